@@ -1,0 +1,2 @@
+//! What the program holds to be true and what it decides. Pure: no IO, no
+//! async, no clock, no randomness, no SQL, no chat platform.

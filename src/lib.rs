@@ -1,0 +1,10 @@
+//! vialbell reminds owners of their animals' injections and keeps the books of
+//! every vial. It never advises: what cannot be computed from the
+//! veterinarian's order goes to the clinic.
+//!
+//! Arrows between modules go one way (`tests/arrows` checks them):
+//! `main` knows all; `engine` knows `domain`, `store`, `channel`, `clock` and
+//! `wording`; `store`, `wording`, `channel` and `paper` know `domain`; `domain`
+//! knows nothing of ours.
+
+pub mod domain;

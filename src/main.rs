@@ -1,0 +1,3 @@
+//! Flags and wiring only.
+
+fn main() {}

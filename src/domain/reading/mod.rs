@@ -1,0 +1,290 @@
+//! Free text to what it says. Whatever is not clear goes to a person.
+//!
+//! Pure and total: no text makes it fail. It never decides; `decide` holds
+//! what was said against the order and the books.
+
+use super::language::Language;
+use super::question::{DayPart, Question};
+use super::red_flags;
+
+/// What is known of the household while a message is read.
+#[derive(Debug, Clone, Copy)]
+pub struct Context<'a> {
+    /// The household's language; a message may still be in another.
+    pub language: Language,
+    /// The patients' names, as the clinic spells them.
+    pub patients: &'a [&'a str],
+    /// The carers' names, as invited.
+    pub carers: &'a [&'a str],
+    /// The topics on which the clinic has written standing notes.
+    pub notes: &'a [NoteTopic<'a>],
+}
+
+/// A standing note of the clinic, by the words that ask for it.
+#[derive(Debug, Clone)]
+pub struct NoteTopic<'a> {
+    /// The note's key in the clinic's configuration.
+    pub key: &'a str,
+    /// Words or phrases, any one of which in a question asks for the note.
+    pub words: Vec<&'a str>,
+}
+
+/// What a message says.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Reading {
+    /// A red flag stands in the text: nothing else matters.
+    Emergency,
+    /// It must go to a person, even beside a clear record or a safe question.
+    Clinic(Reason),
+    /// Something happened (or did not) that belongs in the books.
+    Record(Record),
+    /// Exactly one question that can be answered.
+    Ask(Question),
+    /// A new place where the household is or will be: the words that name it.
+    Travel(String),
+    /// A bare yes, to a question of ours.
+    Yes,
+    /// A bare no, to a question of ours.
+    No,
+    /// A greeting, thanks, noise, or nothing that was understood.
+    Unclear,
+}
+
+/// Why a message goes to a person.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Reason {
+    /// A sign in the animal, or a worry about it.
+    Symptom,
+    /// A judgement is asked: is it all right, may I, should I, what if.
+    Judgement,
+    /// A dose twice, too much, to the wrong animal, or by two people.
+    WrongDose,
+    /// A change of amount, time or course.
+    Change,
+    /// Another diluent, or another volume of it, than ordered.
+    WrongMix,
+    /// Another drug, food or device.
+    OtherDrug,
+    /// Another animal than the patients.
+    OtherAnimal,
+    /// A person was pricked, bitten or exposed.
+    HumanExposure,
+    /// A vial, needle or liquid that looks wrong, broke, froze or was left out.
+    Quality,
+    /// Units, teaspoons or lines instead of mL.
+    Units,
+    /// More supplies are wanted.
+    SupplyRequest,
+    /// An appointment, a bill, a visit.
+    Appointment,
+    /// An attempt to make the program play a veterinarian.
+    Jailbreak,
+    /// It touches the treatment, and was not understood well enough.
+    NotUnderstood,
+}
+
+/// Something that belongs in the books, as it was said.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Record {
+    /// What happened.
+    pub what: What,
+    /// One of the context's patients, as spelled there.
+    pub patient: Option<String>,
+    /// The day, when one was named.
+    pub day: Option<Day>,
+    /// The part of the day, when one was named.
+    pub part: Option<DayPart>,
+    /// The time, when one was named.
+    pub time: Option<SaidTime>,
+    /// How long it lasted, in minutes ("out of the fridge for 15 minutes").
+    pub lasted_minutes: Option<u32>,
+    /// The vial, when one was named.
+    pub vial: Option<SaidVial>,
+    /// The amount, when one was named.
+    pub amount: Option<SaidAmount>,
+    /// Who did it, when somebody else than the writer was named.
+    pub by: Option<String>,
+    /// What was counted; empty unless `what` is [`What::SuppliesCounted`].
+    pub counts: Vec<Count>,
+    /// False when the writer hedged or the phrasing is messy: read it back.
+    pub sure: bool,
+}
+
+impl Record {
+    /// A record with nothing said but what happened.
+    #[must_use]
+    pub const fn of(what: What) -> Self {
+        Self {
+            what,
+            patient: None,
+            day: None,
+            part: None,
+            time: None,
+            lasted_minutes: None,
+            vial: None,
+            amount: None,
+            by: None,
+            counts: Vec::new(),
+            sure: true,
+        }
+    }
+}
+
+/// The kinds of thing that happen.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum What {
+    /// A dose was given.
+    Given,
+    /// A dose was not given, and will not be.
+    NotGiven,
+    /// A dose is still pending, or intended: nothing is recorded.
+    NotYet,
+    /// A vial was mixed.
+    Mixed,
+    /// A vial was discarded.
+    Discarded,
+    /// A level was seen in the vial.
+    Level,
+    /// The vial left the refrigerator.
+    OutOfFridge,
+    /// The vial went back into the refrigerator.
+    BackInFridge,
+    /// What was said before was wrong.
+    TakeBack,
+    /// Supplies were counted.
+    SuppliesCounted,
+}
+
+/// A day, as said.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Day {
+    /// The household's today.
+    Today,
+    /// The household's yesterday.
+    Yesterday,
+}
+
+/// A time, as said.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum SaidTime {
+    /// At this moment.
+    Now,
+    /// Some minutes before this moment.
+    Ago {
+        /// Minutes, at most two days of them.
+        minutes: u32,
+    },
+    /// A time on the clock.
+    Clock {
+        /// 0 to 23 when `half` is `None` and it is 0 or above 12; else 1 to 12.
+        hour: u8,
+        /// 0 to 59.
+        minute: u8,
+        /// Morning or evening, when said; without it an hour of 1 to 12 is ambiguous.
+        half: Option<Half>,
+    },
+}
+
+/// A half of the day on a twelve-hour clock.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Half {
+    /// Midnight to noon.
+    Am,
+    /// Noon to midnight.
+    Pm,
+}
+
+/// A vial, as said.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum SaidVial {
+    /// By its number.
+    Number(u32),
+    /// The new one.
+    New,
+    /// The old, empty or finished one.
+    Old,
+    /// The one in use.
+    Open,
+}
+
+/// An amount, as said.
+#[derive(Debug, Clone, PartialEq, Eq, Hash)]
+pub enum SaidAmount {
+    /// mL, as a decimal with a point and without trailing zeros: `1.5`.
+    Exact(String),
+    /// Half, some, most: not a number.
+    Part,
+}
+
+/// Some pieces of one kind at home.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub struct Count {
+    /// The kind.
+    pub supply: SaidSupply,
+    /// How many.
+    pub pieces: u32,
+}
+
+/// Kinds of supply, as said.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum SaidSupply {
+    /// Unmixed vials.
+    Vials,
+    /// Needles.
+    Needles,
+    /// Syringes.
+    Syringes,
+    /// Bottles or ampoules of diluent.
+    Diluent,
+}
+
+/// Reads a message.
+#[must_use]
+pub fn read(text: &str, _context: &Context) -> Reading {
+    if red_flags::stand_in(text) {
+        return Reading::Emergency;
+    }
+    let text = text.trim().to_lowercase();
+    match text.trim_matches(|c: char| !c.is_alphanumeric()) {
+        "yes" | "si" | "sí" => Reading::Yes,
+        "no" => Reading::No,
+        "given" | "gave it" | "dada" | "puesta" => Reading::Record(Record::of(What::Given)),
+        "not given" | "no puesta" | "no dada" => Reading::Record(Record::of(What::NotGiven)),
+        "mixed" | "mezclado" => Reading::Record(Record::of(What::Mixed)),
+        "discarded" | "desechado" => Reading::Record(Record::of(What::Discarded)),
+        "help" | "ayuda" => Reading::Ask(Question::Help),
+        "when is the next dose" => Reading::Ask(Question::NextDose),
+        _ => Reading::Unclear,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn labels_read_as_what_they_say() {
+        let context = Context {
+            language: Language::English,
+            patients: &["Juniper"],
+            carers: &[],
+            notes: &[],
+        };
+        for (label, what) in [
+            ("Given", What::Given),
+            ("Not given", What::NotGiven),
+            ("Mixed", What::Mixed),
+            ("Discarded", What::Discarded),
+            ("Dada", What::Given),
+            ("Puesta", What::Given),
+            ("No puesta", What::NotGiven),
+            ("Mezclado", What::Mixed),
+            ("Desechado", What::Discarded),
+        ] {
+            let Reading::Record(record) = read(label, &context) else {
+                panic!("{label} is no record");
+            };
+            assert_eq!((record.what, record.sure), (what, true), "{label}");
+        }
+    }
+}

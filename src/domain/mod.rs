@@ -5,3 +5,4 @@ pub mod language;
 pub mod question;
 pub mod reading;
 pub mod red_flags;
+pub mod zone;

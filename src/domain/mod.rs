@@ -2,12 +2,19 @@
 //! async, no clock, no randomness, no SQL, no chat platform.
 
 pub mod arrival;
+pub mod change;
+pub mod formulary;
+pub mod household;
 pub mod language;
 pub mod message;
+pub mod policy;
+pub mod prescription;
 pub mod quantity;
 pub mod question;
 pub mod reading;
 pub mod red_flags;
+pub mod timing;
+pub mod vial;
 pub mod zone;
 
 /// A point on the UTC time line, to the millisecond (the store keeps no more).

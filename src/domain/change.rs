@@ -1,0 +1,466 @@
+//! The closed list of what can change in a household, and what each change does.
+//!
+//! A change carries everything that it needs, its instants included: the
+//! journal holds them in order, and replaying it gives the household.
+
+use super::Instant;
+use super::formulary::Product;
+use super::household::{
+    Administration, Alert, Carer, Chat, Course, Dose, Household, OpenQuestion, Patient, Planned,
+    Proposal, Status,
+};
+use super::message::{Kind, No};
+use super::quantity::Volume;
+use super::timing::Plan;
+use super::vial::{Discarded, Draw, LevelSeen, Vial};
+use super::zone::Zone;
+use chrono::NaiveDateTime;
+use serde::{Deserialize, Serialize};
+use std::collections::BTreeMap;
+
+/// One change of one household.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case", tag = "change")]
+#[allow(
+    missing_docs,
+    reason = "fields are those of the household, documented there"
+)]
+pub enum Change {
+    /// A carer was named by the clinic.
+    CarerAdded { carer: No, name: String },
+    /// A carer used an invitation.
+    CarerJoined { carer: No, chat: Chat },
+    /// The chat moved to another address.
+    CarerMoved { carer: No, address: String },
+    /// The chat does or does not take our messages.
+    CarerReachable { carer: No, reachable: bool },
+    /// A carer wrote something; kept so that the clinic sees the last words.
+    CarerSaid { carer: No, text: String },
+    /// An animal came under treatment.
+    PatientAdded {
+        patient: No,
+        name: String,
+        species: String,
+        weight: String,
+    },
+    /// A course began.
+    CourseStarted {
+        course: No,
+        patient: No,
+        product: Product,
+        ordered: String,
+        veterinarian: String,
+        syringe: Volume,
+        doses: u32,
+        plan: Plan,
+        vials_dispensed: u32,
+        at: Instant,
+    },
+    /// A course ended.
+    CourseEnded { course: No, at: Instant },
+    /// A course goes on after all: its last record was taken back.
+    CourseResumed { course: No },
+    /// A dose was asked for; its planned time is fixed from here on.
+    DoseAsked {
+        course: No,
+        dose: No,
+        local: NaiveDateTime,
+        zone: Zone,
+        planned_at: Instant,
+        at: Instant,
+    },
+    /// The window of a dose closed without an answer.
+    DoseClosed {
+        course: No,
+        dose: No,
+        local: NaiveDateTime,
+        zone: Zone,
+        planned_at: Instant,
+        at: Instant,
+    },
+    /// A dose was given, or somebody said that it was not.
+    Administered {
+        administration: No,
+        course: No,
+        dose: No,
+        local: NaiveDateTime,
+        zone: Zone,
+        planned_at: Instant,
+        given: bool,
+        at: Instant,
+        recorded_at: Instant,
+        by: String,
+        carer: No,
+        volume: Volume,
+        draws: Vec<(Option<No>, Volume, Volume)>,
+    },
+    /// A record was found to be wrong.
+    AdministrationSuperseded { administration: No, at: Instant },
+    /// What was drawn was found to have come from these vials.
+    DrawsPlaced {
+        administration: No,
+        draws: Vec<(Option<No>, Volume, Volume)>,
+    },
+    /// A vial was mixed.
+    VialMixed {
+        course: No,
+        vial: No,
+        mixed_at: Instant,
+        recorded_at: Instant,
+        by: String,
+        available: Volume,
+        discard_by: Instant,
+    },
+    /// A vial was discarded.
+    VialDiscarded {
+        course: No,
+        vial: No,
+        at: Instant,
+        by: String,
+    },
+    /// A level was seen in a vial.
+    LevelSeen {
+        course: No,
+        vial: No,
+        volume: Volume,
+        at: Instant,
+    },
+    /// A vial left the refrigerator, or is back in it.
+    VialOut {
+        course: No,
+        vial: No,
+        since: Option<Instant>,
+    },
+    /// A vial's limit was warned of, this long before it.
+    VialWarned { course: No, vial: No, minutes: u32 },
+    /// We asked a question.
+    QuestionAsked {
+        question: No,
+        carer: No,
+        options: Vec<Proposal>,
+        expires_at: Instant,
+    },
+    /// A question was answered, or something else was said in its place.
+    QuestionSettled { question: No },
+    /// The clinic was told something that it has to see.
+    AlertRaised {
+        alert: No,
+        kind: Kind,
+        dose: Option<(No, No)>,
+        carer: Option<No>,
+        text: Option<String>,
+        at: Instant,
+    },
+    /// Somebody at the clinic has seen it.
+    AlertSeen { alert: No, at: Instant, by: String },
+}
+
+/// Carries a change out in memory. A change that names what does not exist
+/// changes nothing: it can only come from a journal that was tampered with.
+pub fn apply(household: &mut Household, change: &Change) {
+    match change.clone() {
+        Change::CarerAdded { carer, name } => {
+            let added = Carer {
+                no: carer,
+                name,
+                chat: None,
+                reachable: true,
+                said: None,
+            };
+            household.carers.insert(carer, added);
+        }
+        Change::CarerJoined { carer, chat } => {
+            if let Some(carer) = household.carers.get_mut(&carer) {
+                carer.chat = Some(chat);
+                carer.reachable = true;
+            }
+        }
+        Change::CarerMoved { carer, address } => {
+            if let Some(chat) = household
+                .carers
+                .get_mut(&carer)
+                .and_then(|c| c.chat.as_mut())
+            {
+                chat.address = address;
+            }
+        }
+        Change::CarerReachable { carer, reachable } => {
+            if let Some(carer) = household.carers.get_mut(&carer) {
+                carer.reachable = reachable;
+            }
+        }
+        Change::CarerSaid { carer, text } => {
+            if let Some(carer) = household.carers.get_mut(&carer) {
+                carer.said = Some(text);
+            }
+        }
+        Change::PatientAdded {
+            patient,
+            name,
+            species,
+            weight,
+        } => {
+            let added = Patient {
+                no: patient,
+                name,
+                species,
+                weight,
+            };
+            household.patients.insert(patient, added);
+        }
+        Change::CourseStarted {
+            course,
+            patient,
+            product,
+            ordered,
+            veterinarian,
+            syringe,
+            doses,
+            plan,
+            vials_dispensed,
+            at,
+        } => {
+            let started = Course {
+                no: course,
+                patient,
+                product,
+                ordered,
+                veterinarian,
+                syringe,
+                doses,
+                plans: vec![plan],
+                vials_dispensed,
+                started_at: at,
+                ended_at: None,
+                touched: BTreeMap::new(),
+                vials: BTreeMap::new(),
+            };
+            household.courses.insert(course, started);
+        }
+        Change::CourseEnded { course, at } => {
+            if let Some(course) = household.courses.get_mut(&course) {
+                course.ended_at = Some(at);
+            }
+        }
+        Change::CourseResumed { course } => {
+            if let Some(course) = household.courses.get_mut(&course) {
+                course.ended_at = None;
+            }
+        }
+        Change::DoseAsked {
+            course,
+            dose,
+            local,
+            zone,
+            planned_at,
+            at,
+        } => {
+            let planned = Planned {
+                local,
+                zone,
+                at: planned_at,
+            };
+            if let Some(dose) = touch(household, course, dose, planned) {
+                dose.asked += 1;
+                dose.asked_at = Some(at);
+            }
+        }
+        Change::DoseClosed {
+            course,
+            dose,
+            local,
+            zone,
+            planned_at,
+            at,
+        } => {
+            let planned = Planned {
+                local,
+                zone,
+                at: planned_at,
+            };
+            if let Some(dose) = touch(household, course, dose, planned) {
+                dose.closed_at = Some(at);
+            }
+        }
+        Change::Administered {
+            administration,
+            course,
+            dose,
+            local,
+            zone,
+            planned_at,
+            given,
+            at,
+            recorded_at,
+            by,
+            carer,
+            volume,
+            draws,
+        } => {
+            let planned = Planned {
+                local,
+                zone,
+                at: planned_at,
+            };
+            touch(household, course, dose, planned);
+            let status = if given {
+                Status::Completed
+            } else {
+                Status::NotDone
+            };
+            let record = Administration {
+                no: administration,
+                course,
+                dose,
+                status,
+                at,
+                recorded_at,
+                by,
+                carer,
+                volume,
+                draws: draws.into_iter().map(draw_of).collect(),
+                superseded_at: None,
+            };
+            household.administrations.insert(administration, record);
+        }
+        Change::AdministrationSuperseded { administration, at } => {
+            if let Some(record) = household.administrations.get_mut(&administration) {
+                record.superseded_at = Some(at);
+            }
+        }
+        Change::DrawsPlaced {
+            administration,
+            draws,
+        } => {
+            if let Some(record) = household.administrations.get_mut(&administration) {
+                record.draws = draws.into_iter().map(draw_of).collect();
+            }
+        }
+        Change::VialMixed {
+            course,
+            vial,
+            mixed_at,
+            recorded_at,
+            by,
+            available,
+            discard_by,
+        } => {
+            if let Some(course) = household.courses.get_mut(&course) {
+                let mixed = Vial {
+                    no: vial,
+                    mixed_at,
+                    recorded_at,
+                    by,
+                    available,
+                    discard_by,
+                    discarded: None,
+                    level: None,
+                    out_since: None,
+                    warned_minutes: None,
+                };
+                course.vials.insert(vial, mixed);
+            }
+        }
+        Change::VialDiscarded {
+            course,
+            vial,
+            at,
+            by,
+        } => {
+            if let Some(vial) = vial_of(household, course, vial) {
+                vial.discarded = Some(Discarded { at, by });
+            }
+        }
+        Change::LevelSeen {
+            course,
+            vial,
+            volume,
+            at,
+        } => {
+            if let Some(vial) = vial_of(household, course, vial) {
+                vial.level = Some(LevelSeen { volume, at });
+            }
+        }
+        Change::VialOut {
+            course,
+            vial,
+            since,
+        } => {
+            if let Some(vial) = vial_of(household, course, vial) {
+                vial.out_since = since;
+            }
+        }
+        Change::VialWarned {
+            course,
+            vial,
+            minutes,
+        } => {
+            if let Some(vial) = vial_of(household, course, vial) {
+                vial.warned_minutes = Some(minutes);
+            }
+        }
+        Change::QuestionAsked {
+            question,
+            carer,
+            options,
+            expires_at,
+        } => {
+            let asked = OpenQuestion {
+                no: question,
+                carer,
+                options,
+                expires_at,
+                settled: false,
+            };
+            household.questions.insert(question, asked);
+        }
+        Change::QuestionSettled { question } => {
+            if let Some(question) = household.questions.get_mut(&question) {
+                question.settled = true;
+            }
+        }
+        Change::AlertRaised {
+            alert,
+            kind,
+            dose,
+            carer,
+            text,
+            at,
+        } => {
+            let raised = Alert {
+                no: alert,
+                kind,
+                dose,
+                carer,
+                text,
+                raised_at: at,
+                seen: None,
+            };
+            household.alerts.insert(alert, raised);
+        }
+        Change::AlertSeen { alert, at, by } => {
+            if let Some(alert) = household.alerts.get_mut(&alert) {
+                alert.seen = Some((at, by));
+            }
+        }
+    }
+}
+
+/// The dose of a course as a touched one; its planned time is fixed the first time.
+fn touch(household: &mut Household, course: No, dose: No, planned: Planned) -> Option<&mut Dose> {
+    let course = household.courses.get_mut(&course)?;
+    Some(course.touched.entry(dose).or_insert(Dose {
+        planned,
+        asked: 0,
+        asked_at: None,
+        closed_at: None,
+    }))
+}
+
+fn vial_of(household: &mut Household, course: No, vial: No) -> Option<&mut Vial> {
+    household.courses.get_mut(&course)?.vials.get_mut(&vial)
+}
+
+fn draw_of((vial, volume, lost): (Option<No>, Volume, Volume)) -> Draw {
+    Draw { vial, volume, lost }
+}

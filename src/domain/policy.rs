@@ -1,0 +1,159 @@
+//! The clinic's own rules: whom to call, when to ask, what is allowed. All of
+//! it comes from the clinic's configuration; nothing here is a recommendation.
+
+use super::quantity::{DoseRate, Volume};
+use super::question::StepTopic;
+use super::zone::Zone;
+use chrono::{NaiveTime, TimeDelta, Weekday};
+use std::collections::BTreeMap;
+
+/// What one clinic has laid down.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Policy {
+    /// Who the clinic is and how to reach it.
+    pub clinic: Clinic,
+    /// When doses are asked for, and what may be ordered.
+    pub dose: DosePolicy,
+    /// How vials are used.
+    pub vial: VialPolicy,
+    /// The syringes that the clinic hands out, the smallest first, at least one.
+    pub syringes: Vec<Syringe>,
+    /// Least and greatest body weight by species, in lower case; a species without a row is not checked.
+    pub weights: BTreeMap<String, WeightRange>,
+    /// How long an invitation may be used.
+    pub invitation_valid: TimeDelta,
+    /// How long a question of ours may be answered.
+    pub question_valid: TimeDelta,
+    /// How long after its recording a carer may take a record back.
+    pub take_back: TimeDelta,
+    /// The clinic's protocol: steps by topic, language, and product (empty product: any).
+    pub protocol: Vec<Protocol>,
+    /// The clinic's standing notes.
+    pub notes: Vec<Note>,
+}
+
+/// Who the clinic is and how to reach it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Clinic {
+    /// The key that tells clinics of one program apart.
+    pub key: String,
+    /// Its name.
+    pub name: String,
+    /// Its public phone number.
+    pub phone: String,
+    /// Whom to call when it is closed.
+    pub emergency_phone: Option<String>,
+    /// On whose clock its hours are read.
+    pub zone: Zone,
+    /// When it is open; a day without an entry is closed.
+    pub hours: Vec<OpenHours>,
+}
+
+/// One span of one weekday in which the clinic is open.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct OpenHours {
+    /// The day.
+    pub day: Weekday,
+    /// From when.
+    pub from: NaiveTime,
+    /// Until when.
+    pub until: NaiveTime,
+}
+
+/// When doses are asked for, and what may be ordered.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct DosePolicy {
+    /// How long before its planned time a dose may be recorded as given.
+    pub before: TimeDelta,
+    /// The window: how long after its planned time it may still be recorded without calling.
+    pub window: TimeDelta,
+    /// How long after its planned time an unanswered dose is asked for again, ascending, all within the window.
+    pub again: Vec<TimeDelta>,
+    /// Least span between two planned doses.
+    pub gap_least: TimeDelta,
+    /// Greatest span between two planned doses.
+    pub gap_most: TimeDelta,
+    /// The largest volume of one dose.
+    pub largest: Volume,
+    /// The largest dose by body weight, where the clinic sets one.
+    pub largest_rate: Option<DoseRate>,
+    /// The most doses that one course may have.
+    pub most_doses: u32,
+    /// The rounding error that is flagged, in hundredths of a percent.
+    pub rounding_basis_points: u32,
+}
+
+/// How vials are used.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct VialPolicy {
+    /// How long before a vial's limit to warn, longest first.
+    pub warn_before: Vec<TimeDelta>,
+    /// What each withdrawal loses.
+    pub loss: Volume,
+    /// Whether a dose may be drawn from two vials.
+    pub split: bool,
+    /// By how much a level seen may differ from the books before the clinic is told.
+    pub level_differs: Volume,
+}
+
+/// A syringe that the clinic hands out.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Syringe {
+    /// What it holds.
+    pub size: Volume,
+    /// The distance between two of its marks.
+    pub graduation: Volume,
+}
+
+/// Least and greatest body weight of a species.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct WeightRange {
+    /// The least.
+    pub least: super::quantity::Weight,
+    /// The greatest.
+    pub most: super::quantity::Weight,
+}
+
+/// The clinic's own steps on a topic.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Protocol {
+    /// Which procedure.
+    pub topic: StepTopic,
+    /// Language code.
+    pub language: String,
+    /// The product's key; none for any product.
+    pub product: Option<String>,
+    /// The steps in the clinic's words.
+    pub steps: Vec<String>,
+}
+
+/// The clinic's own standing words on a topic.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Note {
+    /// Its key.
+    pub key: String,
+    /// Language code.
+    pub language: String,
+    /// Words or phrases that ask for it.
+    pub asked_by: Vec<String>,
+    /// What the clinic says.
+    pub words: String,
+}
+
+impl Policy {
+    /// The smallest syringe that holds a volume.
+    pub fn syringe_for(&self, volume: Volume) -> Option<Syringe> {
+        self.syringes.iter().copied().find(|s| s.size >= volume)
+    }
+}
+
+impl Clinic {
+    /// Whether the clinic is open at an instant, by its own clock.
+    pub fn is_open(&self, at: super::Instant) -> bool {
+        use chrono::Datelike;
+        let local = self.zone.local(at).naive_local();
+        self.hours.iter().any(|hours| {
+            hours.day == local.weekday() && hours.from <= local.time() && local.time() < hours.until
+        })
+    }
+}

@@ -117,9 +117,6 @@ fn offset_s(rules: &dyn Rules, at_s: i64) -> i32 {
 mod tests {
     use super::*;
     use crate::domain::zone::{Release, releases};
-    use chrono::NaiveDateTime;
-
-    use crate::domain::zone::database::Reading;
 
     /// One offset up to an instant, another from it on.
     struct Changes(Vec<(i64, i32)>);
@@ -132,10 +129,6 @@ mod tests {
                 .rev()
                 .find(|(from, _)| *from <= at.timestamp());
             FixedOffset::east_opt(held.map_or(0, |(_, offset)| *offset)).expect("in range")
-        }
-
-        fn reading(&self, wall: NaiveDateTime) -> Reading {
-            Reading::Once(self.offset_at(wall.and_utc()))
         }
     }
 
@@ -160,6 +153,12 @@ mod tests {
             Some((7200, 0, 7))
         );
         assert_eq!(found(&[(7140, 7)], &[(7200, 7)], day), Some((7140, 7, 0)));
+    }
+
+    #[test]
+    fn the_earlier_of_two_changes_within_an_hour_counts() {
+        let (ours, theirs) = ([(7300, 5)], [(7250, 7)]);
+        assert_eq!(found(&ours, &theirs, 0..DAY_S), Some((7250, 0, 7)));
     }
 
     #[test]

@@ -24,6 +24,7 @@
 
 mod database;
 mod disagreement;
+mod resolve;
 mod unknown;
 
 use std::fmt;
@@ -32,10 +33,11 @@ use std::str::FromStr;
 use chrono::{DateTime, FixedOffset, NaiveDateTime, Utc};
 use serde::{Deserialize, Deserializer, Serialize, Serializer, de};
 
-use database::{Reading, Rules};
+use database::Rules;
 
 pub use database::{Release, release, releases};
 pub use disagreement::{Disagreement, disagreement};
+pub use resolve::{Fits, Resolved};
 pub use unknown::UnknownZone;
 
 /// A zone of the IANA tz database that decides ([`release`]), such as
@@ -47,33 +49,6 @@ pub use unknown::UnknownZone;
 pub struct Zone {
     /// Position in the deciding database, which is sorted by name.
     index: usize,
-}
-
-/// A wall time, resolved to the instant at which it falls.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Resolved {
-    /// The instant.
-    pub at: DateTime<Utc>,
-    /// How the wall time fits the zone's clock that day.
-    pub fits: Fits,
-}
-
-/// How a wall time fits a zone's clock.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Fits {
-    /// The clock shows it once.
-    Once,
-    /// The clock jumps over it, so it moves later.
-    Gap {
-        /// By how many seconds (the length of the gap; always positive): the
-        /// clock shows the planned time plus this at the resolved instant.
-        moved_by_s: i64,
-    },
-    /// The clock shows it twice, and the resolved instant is the first.
-    Fold {
-        /// The second instant at which the clock shows it.
-        second: DateTime<Utc>,
-    },
 }
 
 impl Zone {
@@ -142,7 +117,7 @@ impl Zone {
     /// ```
     #[must_use]
     pub fn instant(self, wall: NaiveDateTime) -> Resolved {
-        resolve(self.rules(), wall)
+        resolve::resolve(self.rules(), wall)
     }
 
     fn rules(self) -> &'static dyn Rules {
@@ -153,37 +128,6 @@ impl Zone {
 /// The names of the deciding database, sorted.
 pub fn all() -> impl Iterator<Item = &'static str> {
     database::deciding().names()
-}
-
-fn resolve(rules: &dyn Rules, wall: NaiveDateTime) -> Resolved {
-    match rules.reading(wall) {
-        Reading::Once(offset) => Resolved {
-            at: read_with(wall, offset),
-            fits: Fits::Once,
-        },
-        Reading::Gap { before, after } => Resolved {
-            at: read_with(wall, before),
-            fits: Fits::Gap {
-                moved_by_s: i64::from(after.local_minus_utc() - before.local_minus_utc()),
-            },
-        },
-        Reading::Fold { first, second } => Resolved {
-            at: read_with(wall, first),
-            fits: Fits::Fold {
-                second: read_with(wall, second),
-            },
-        },
-    }
-}
-
-fn read_with(wall: NaiveDateTime, offset: FixedOffset) -> DateTime<Utc> {
-    let ends = if offset.local_minus_utc() < 0 {
-        DateTime::<Utc>::MAX_UTC
-    } else {
-        DateTime::<Utc>::MIN_UTC
-    };
-    wall.checked_sub_offset(offset)
-        .map_or(ends, |utc| utc.and_utc())
 }
 
 impl fmt::Display for Zone {
@@ -299,6 +243,16 @@ mod tests {
         let resolved = zone("Pacific/Apia").instant(wall("2011-12-30T07:30:00"));
         assert_eq!(resolved.at, utc("2011-12-30T17:30:00Z"));
         assert_eq!(resolved.fits, Fits::Gap { moved_by_s: 86400 });
+    }
+
+    #[test]
+    fn no_fold_is_seen_where_the_clock_did_not_go_back() {
+        // Greenland kept its offset on 2023-10-29 (tz release 2023a). The
+        // libraries' own readings (jiff 1.0, Python's zoneinfo) see a fold here
+        // and give an instant an hour early, at which the clock shows 22:30.
+        let resolved = zone("America/Nuuk").instant(wall("2023-10-28T23:30:00"));
+        assert_eq!(resolved.at, utc("2023-10-29T01:30:00Z"));
+        assert_eq!(resolved.fits, Fits::Once);
     }
 
     #[test]

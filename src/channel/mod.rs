@@ -1,6 +1,8 @@
 //! Ways in and out. A channel turns a platform's messages into [`Arrival`]s
 //! and our outgoing texts into the platform's; it decides nothing.
 
+pub mod telegram;
+
 use crate::domain::arrival::Arrival;
 use futures_util::future::BoxFuture;
 use std::time::Duration;

@@ -1,0 +1,150 @@
+//! Telegram, over its Bot API. All that knows Telegram or teloxide is here.
+//!
+//! teloxide's client and requests are used, its dispatcher is not: it tells
+//! the platform that an update arrived before anybody has stored it.
+
+mod introduce;
+mod layout;
+mod outcome;
+mod receive;
+mod token;
+mod update;
+
+pub use introduce::{BotName, NoIntroduction};
+pub use token::{NotAToken, Token};
+
+use super::{Channel, Outgoing, Sent};
+use anyhow::{Context, ensure};
+use futures_util::future::BoxFuture;
+use std::{fmt, sync::OnceLock};
+use teloxide::{
+    Bot, RequestError,
+    payloads::SendMessageSetters,
+    requests::{Request, Requester},
+    types::{ChatId, InlineKeyboardButton, InlineKeyboardMarkup, LinkPreviewOptions},
+};
+
+/// The name by which chats of this channel are stored.
+pub const NAME: &str = "telegram";
+
+/// One bot on Telegram.
+///
+/// A single [`Channel::send`] may take half a minute: teloxide waits 17 s for
+/// an answer, and sleeps 10 s after a server's error before it returns.
+pub struct TelegramChannel {
+    bot: Bot,
+    token: Token,
+    /// The bot's own name, once the platform has told it.
+    username: OnceLock<String>,
+}
+
+impl TelegramChannel {
+    /// A bot at the public Bot API server, or at the clinic's own (`api_url`).
+    ///
+    /// # Errors
+    /// `api_url` is no http or https address.
+    pub fn new(token: Token, api_url: Option<&str>) -> anyhow::Result<Self> {
+        let mut bot = Bot::new(token.reveal());
+        if let Some(text) = api_url {
+            // A slash at the end would become an empty step of the path.
+            let url = text.trim_end_matches('/').parse();
+            bot = bot.set_api_url(url.context("the address of the Bot API server")?);
+            ensure!(
+                matches!(bot.api_url().scheme(), "http" | "https"),
+                "the address of the Bot API server must begin with http:// or https://"
+            );
+        }
+        Ok(Self {
+            bot,
+            token,
+            username: OnceLock::new(),
+        })
+    }
+
+    /// Sends the pieces in order, the buttons below the last. When a piece
+    /// fails the whole message has failed, and a repeat begins with the first.
+    async fn send_pieces(&self, chat: ChatId, message: &Outgoing) -> Result<Sent, RequestError> {
+        let pieces = layout::pieces(&message.text);
+        let last = pieces.len().saturating_sub(1);
+        let mut external_id = String::new();
+        for (place, piece) in pieces.into_iter().enumerate() {
+            let mut request = self
+                .bot
+                .send_message(chat, piece)
+                .disable_notification(message.quiet || place > 0)
+                .link_preview_options(NO_PREVIEW);
+            if place == last && !message.buttons.is_empty() {
+                request = request.reply_markup(keyboard(message));
+            }
+            external_id = request.send().await?.id.to_string();
+        }
+        Ok(Sent::Accepted { external_id })
+    }
+}
+
+const NO_PREVIEW: LinkPreviewOptions = LinkPreviewOptions {
+    is_disabled: true,
+    url: None,
+    prefer_small_media: false,
+    prefer_large_media: false,
+    show_above_text: false,
+};
+
+fn keyboard(message: &Outgoing) -> InlineKeyboardMarkup {
+    let row = |row: &[super::OutgoingButton]| {
+        row.iter()
+            .map(|button| InlineKeyboardButton::callback(&button.label, &button.data))
+            .collect::<Vec<_>>()
+    };
+    InlineKeyboardMarkup::new(layout::rows(&message.buttons).map(row))
+}
+
+impl Channel for TelegramChannel {
+    fn name(&self) -> &'static str {
+        NAME
+    }
+
+    fn send<'a>(&'a self, message: &'a Outgoing) -> BoxFuture<'a, Sent> {
+        Box::pin(async move {
+            let Ok(chat) = message.address.parse() else {
+                return Sent::Refused {
+                    why: "not the address of a Telegram chat".to_owned(),
+                };
+            };
+            match self.send_pieces(ChatId(chat), message).await {
+                Ok(sent) => sent,
+                Err(error) => outcome::failure(&error, &self.token),
+            }
+        })
+    }
+}
+
+impl fmt::Debug for TelegramChannel {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.debug_struct("TelegramChannel")
+            .field("username", &self.username.get())
+            .finish_non_exhaustive()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_address_of_the_server_is_checked_before_anything_is_sent() {
+        let token = || Token::parse("42:SECRET").unwrap();
+        assert!(TelegramChannel::new(token(), None).is_ok());
+        assert!(TelegramChannel::new(token(), Some("http://127.0.0.1:8081/")).is_ok());
+        for address in ["", "127.0.0.1:8081", "mailto:a@b", "ftp://a"] {
+            let refused = TelegramChannel::new(token(), Some(address));
+            assert!(refused.is_err(), "taken: {address}");
+        }
+    }
+
+    #[test]
+    fn debug_does_not_print_the_token() {
+        let channel = TelegramChannel::new(Token::parse("42:SECRET").unwrap(), None).unwrap();
+        assert!(!format!("{channel:?}").contains("SECRET"));
+    }
+}

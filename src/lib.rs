@@ -9,3 +9,4 @@
 
 pub mod channel;
 pub mod domain;
+pub mod wording;

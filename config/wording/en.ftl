@@ -1,0 +1,539 @@
+### English. Every sentence that the program sends.
+###
+### A line that needs a fact which the message does not carry is left out, and
+### so is an empty line. $has_FACT is "yes" or "no". $FACT_time is the time of
+### day of an instant without its date. What each message carries is listed in
+### src/wording/contract.rs.
+###
+### One idea a line. Nothing here says whether something is all right.
+
+## Words for dates, numbers and lists
+
+weekday-1 = Mon
+weekday-2 = Tue
+weekday-3 = Wed
+weekday-4 = Thu
+weekday-5 = Fri
+weekday-6 = Sat
+weekday-7 = Sun
+month-1 = Jan
+month-2 = Feb
+month-3 = Mar
+month-4 = Apr
+month-5 = May
+month-6 = Jun
+month-7 = Jul
+month-8 = Aug
+month-9 = Sep
+month-10 = Oct
+month-11 = Nov
+month-12 = Dec
+# 12 am and 12 pm are read either way round, so they get words.
+clock =
+    { $part ->
+        [midnight] 12:00 midnight (start of day)
+        [noon] 12:00 noon
+        [am] { $hour12 }:{ $minute } am
+       *[pm] { $hour12 }:{ $minute } pm
+    }
+date-time = { $weekday } { $day } { $month }, { $time }
+decimal-mark = .
+list-more = { $list }, { $next }
+list-last = { $list } and { $last }
+quoted = “{ $text }”
+shortened = { $text }… (shortened)
+unnamed-patient = Your animal
+
+## Buttons
+
+label-given = Given
+label-not-given = Not given
+label-mixed = Mixed
+label-discarded = Discarded
+label-yes = Yes
+label-no = No
+label-take-back = Take back
+label-neither = None of these
+label-next-step = Next step
+label-previous-step = Back
+label-seen = Seen
+
+## Phrases used by several messages
+
+call = Call your clinic: { $phone }
+not-sure = Not sure? Call your clinic: { $phone }
+recorded-by =
+    { $own ->
+        [no] Recorded by { $by }.
+       *[yes] Recorded by you.
+    }
+doses =
+    { $doses_left ->
+        [0] less than one dose
+        [one] 1 dose
+       *[other] { $doses_left } doses
+    }
+no-mixed-vial = { $patient }: no mixed vial on record.
+if-mixed = Did you mix one? Write “mixed”.
+who =
+    { $has_patient ->
+        [yes] { $patient } ({ $owner })
+       *[no] { $owner }
+    }
+
+## To an owner: the course
+
+course-joined =
+    { $patient }: { $volume_ml } a dose, at { $times }.
+    Hello { $name }. This comes from { $clinic }.
+    Next dose: { $planned }.
+    Last dose: { $ends }.
+    One vial takes { $diluent_ml } of diluent.
+    Then { $available_ml } can be drawn from it.
+    When you mix a vial, write “mixed”.
+    When you need help, write “help”.
+    This program keeps time and books.
+    It does not give advice.
+    It follows the veterinarian's order.
+    { not-sure }
+dose-due =
+    { $patient }: dose due, { $planned }.
+    Draw { $volume_ml }.
+    { $has_remaining_ml ->
+        [yes] Vial { $vial } holds { $remaining_ml } before this dose.
+       *[no] Use vial { $vial }.
+    }
+dose-again =
+    { $patient }: no answer yet for the dose of { $planned }.
+    The dose is { $volume_ml }.
+    Tap { label-given } or { label-not-given }.
+dose-window-closed =
+    { $doses ->
+        [one] { $patient }: no answer for the dose of { $planned }.
+       *[other] { $patient }: no answer for { $doses } doses, the last one { $planned }.
+    }
+    { $reason ->
+        [unasked] This program was down and could not ask.
+       *[unanswered] The time to answer is over.
+    }
+    Was it given? Write the time, such as “given at { $planned_time }”.
+    { call }
+vial-mix-next =
+    { $patient }: mix vial { $vial }.
+    { $reason ->
+        [first] No vial is mixed yet.
+        [empty] The open vial is empty.
+        [limit] The open vial is past its time limit.
+        [short] The open vial holds less than a dose. The rest of it is not used.
+       *[split] This dose comes from two vials.
+    }
+    Add { $diluent_ml } of { $diluent }.
+    From vial { $from_vial }, draw { $from_ml }.
+    { $has_then_ml ->
+        [yes] From vial { $vial }, draw { $then_ml }.
+       *[no] {""}
+    }
+    Once it is mixed, tap { label-mixed }.
+vial-limit-near =
+    { $hours ->
+        [0] { $patient }: vial { $vial } reaches its limit in less than 1 hour.
+        [one] { $patient }: vial { $vial } reaches its limit in 1 hour.
+       *[other] { $patient }: vial { $vial } reaches its limit in { $hours } hours.
+    }
+    Discard it by { $discard_by }.
+    By the books it holds { $remaining_ml }.
+vial-limit-reached =
+    { $patient }: vial { $vial } is at its limit, { $discard_by }.
+    By the books it holds { $remaining_ml }.
+    Discard it. Then tap { label-discarded }.
+supply-low =
+    { $vials_left ->
+        [0] { $patient }: supply low, no unmixed vial left.
+        [one] { $patient }: supply low, 1 unmixed vial left.
+       *[other] { $patient }: supply low, { $vials_left } unmixed vials left.
+    }
+    It runs out { $runs_out }.
+    { call }
+course-ended =
+    { $patient }: the course is over.
+    { $given } of { $doses } doses are on record as given.
+    What comes next? Call your clinic: { $phone }
+
+## To an owner: records
+
+recorded-given =
+    { $patient }: { $volume_ml } given, { $given_at }.
+    For the dose of { $planned }.
+    { recorded-by }
+    { $has_doses_left ->
+        [yes] Vial { $vial } holds { $remaining_ml } now, { doses }.
+       *[no] Vial { $vial } holds { $remaining_ml } now.
+    }
+    { $has_remaining_ml ->
+        [yes] {""}
+       *[no] Drawn from vial { $vial }.
+    }
+    { $has_unplaced_ml ->
+        [yes] { $unplaced_ml } came from no mixed vial on record. { if-mixed }
+       *[no] {""}
+    }
+    { $differs ->
+        [yes] This is not the planned volume.
+       *[no] {""}
+    }
+    { call }
+    Next dose: { $next }.
+recorded-not-given =
+    { $patient }: not given, dose of { $planned }.
+    { recorded-by }
+    { call }
+recorded-mixed =
+    { $patient }: vial { $vial } mixed, { $mixed_at }.
+    It holds { $remaining_ml }, { doses }.
+    Discard it by { $discard_by }.
+    { recorded-by }
+recorded-discarded =
+    { $patient }: vial { $vial } discarded.
+    { $remaining_ml } thrown away.
+    { recorded-by }
+recorded-level =
+    { $patient }: { $level_ml } seen in vial { $vial }.
+    The books say { $remaining_ml }.
+    { recorded-by }
+recorded-out-of-fridge =
+    { $state ->
+        [out] { $patient }: vial { $vial } out of the fridge, { $at }.
+       *[back] { $patient }: vial { $vial } back in the fridge, { $at }.
+    }
+    { $minutes ->
+        [one] It was out for 1 minute.
+       *[other] It was out for { $minutes } minutes.
+    }
+    { call }
+recorded-corrected =
+    { $has_planned ->
+        [yes] { $patient }: record changed for the dose of { $planned }.
+       *[no] { $patient }: record changed for vial { $vial }.
+    }
+    { $what ->
+        [given] Now on record: given.
+        [not-given] Now on record: not given.
+        [mixed] Now on record: mixed.
+       *[taken-back] The record was taken back.
+    }
+    Time: { $given_at }.
+    Volume: { $volume_ml }.
+    Mixed: { $mixed_at }.
+    Discard it by { $discard_by }.
+    { recorded-by }
+    { call }
+
+## To an owner: what was understood, read back
+
+confirm =
+    { $about ->
+        [given] { $patient }: record this dose as given?
+        [not-given] { $patient }: record this dose as not given?
+        [mixed] { $patient }: record vial { $vial } as mixed?
+        [discarded] { $patient }: record vial { $vial } as discarded?
+        [level] { $patient }: record { $level_ml } seen in vial { $vial }?
+        [out-of-fridge] { $patient }: record that vial { $vial } was out of the fridge?
+        [taken-back] { $patient }: take back the record of this dose?
+        [supplies] { $patient }: record what you wrote about supplies?
+        [which-patient] Which animal do you mean?
+        [which-time] { $patient }: which time do you mean?
+        [when] { $patient }: when was it given?
+        [amount] { $patient }: how many mL went in?
+        [amount-meaning] { $patient }: what does this number mean?
+        [nothing-open] No question is open now.
+       *[pending] { $patient }: nothing is recorded, the dose is still open.
+    }
+    Dose of { $planned }.
+    Given: { $given_at }.
+    Mixed: { $mixed_at }.
+    { $has_volume_ml ->
+        [yes] Volume: { $volume_ml }.
+       *[no] {""}
+    }
+    { $about ->
+        [given] From vial { $vial }.
+        [amount-meaning] Level: { $level_ml }.
+       *[other] {""}
+    }
+    { $late ->
+        [yes] This is outside the time window. Your clinic will be told.
+       *[no] {""}
+    }
+    { $about ->
+        [which-patient] Nothing is recorded yet.
+        [which-time] Nothing is recorded yet.
+        [when] Write the time, such as “given at 7:40 am”.
+        [amount] Write it, such as “gave 0.7 mL”.
+        [amount-meaning] Write it with words, such as “gave 0.7 mL”.
+        [nothing-open] Write it in full, such as “given at 7:40 am”.
+        [pending] Tap { label-given } or { label-not-given }.
+       *[other] Nothing is recorded until you tap { label-yes }.
+    }
+    { not-sure }
+
+## To an owner: answers
+
+answer-remaining =
+    { $has_vial ->
+        [yes] { $patient }: vial { $vial } holds { $remaining_ml } by the books.
+       *[no] { no-mixed-vial }
+    }
+    { $has_vial ->
+        [yes] That is { doses }.
+       *[no] { if-mixed }
+    }
+    Discard it by { $discard_by }.
+answer-doses-left =
+    { $has_vial ->
+        [yes] { $patient }: { doses } left in vial { $vial }.
+       *[no] { no-mixed-vial }
+    }
+    { $has_vial ->
+        [yes] By the books it holds { $remaining_ml }.
+       *[no] { if-mixed }
+    }
+answer-discard-by =
+    { $has_vial ->
+        [yes] { $patient }: discard vial { $vial } by { $discard_by }.
+       *[no] { no-mixed-vial }
+    }
+    { $has_vial ->
+        [yes] {""}
+       *[no] { if-mixed }
+    }
+    { $past ->
+        [yes] That time is past. Discard it now.
+       *[no] {""}
+    }
+answer-mixed-at =
+    { $has_vial ->
+        [yes] { $patient }: vial { $vial } was mixed { $mixed_at }.
+       *[no] { no-mixed-vial }
+    }
+    { $has_vial ->
+        [yes] {""}
+       *[no] { if-mixed }
+    }
+answer-next-dose =
+    { $has_planned ->
+        [yes]
+            { $open ->
+                [yes] { $patient }: dose due now, planned { $planned }.
+               *[no] { $patient }: next dose { $planned }.
+            }
+       *[no] { $patient }: no more doses planned.
+    }
+    The dose is { $volume_ml }.
+    { $open ->
+        [yes] It has no answer yet.
+       *[no] {""}
+    }
+answer-last-dose =
+    { $has_planned ->
+        [yes]
+            { $again ->
+                [yes] { $patient }: already on record, dose of { $planned }.
+               *[no] { $patient }: last dose, { $planned }.
+            }
+       *[no] { $patient }: no dose on record yet.
+    }
+    { $status ->
+        [given] Given { $given_at }.
+        [not-given] Not given.
+        [unanswered] No answer on record.
+       *[other] {""}
+    }
+    Volume: { $volume_ml }.
+    Recorded by { $by }.
+    { $again ->
+        [yes] A second report is not a second dose.
+       *[no] {""}
+    }
+answer-volume =
+    { $patient }: one dose is { $volume_ml }.
+    Syringe: { $syringe_ml }.
+answer-diluent =
+    { $patient }: { $diluent_ml } of { $diluent } for one vial.
+    Then { $available_ml } can be drawn from it.
+answer-syringe =
+    { $patient }: { $syringe_ml } syringe.
+    One dose is { $volume_ml }.
+answer-course-left =
+    { $doses_left ->
+        [0] { $patient }: no doses left in the course.
+        [one] { $patient }: 1 dose left in the course.
+       *[other] { $patient }: { $doses_left } doses left in the course.
+    }
+    { $given } of { $doses } are on record as given.
+    Last dose: { $ends }.
+answer-supplies =
+    { $patient }: supplies at home, by the books.
+    Unmixed vials: { $vials_left }.
+    Supply runs out: { $runs_out }.
+    Syringes: { $syringes }.
+    Needles: { $needles }.
+    Doses left in the course: { $doses_left }.
+answer-schedule =
+    { $patient }: { $volume_ml } at { $times }.
+    Next dose: { $planned }.
+    Last dose: { $ends }.
+answer-clinic-contact =
+    { $clinic }: { $phone }
+    Hours: { $hours }
+    When closed: { $emergency_phone }
+answer-help =
+    You can write “given” or “not given”.
+    Write “mixed” when you mix a vial.
+    Write “discarded” when you throw one away.
+    You can ask “how much is left?”.
+    You can ask “when is the next dose?”.
+    You can ask “was it given?”.
+    All else is for your clinic: { $phone }
+answer-steps =
+    { $topic ->
+        [mixing] Mixing, step { $step } of { $steps }.
+        [drawing-up] Drawing up, step { $step } of { $steps }.
+        [sharps] Needles and sharps, step { $step } of { $steps }.
+       *[injecting] Injecting, step { $step } of { $steps }.
+    }
+    { $words }
+    These are the words of { $clinic }.
+answer-clinic-note =
+    { $clinic } says:
+    { $words }
+call-clinic =
+    { call }
+    { $open ->
+        [no] It is closed now.
+        [yes] It is open now.
+       *[other] {""}
+    }
+    Hours: { $hours }
+    In an emergency call: { $emergency_phone }
+    { $passed ->
+        [yes] Your words were passed on to the clinic.
+       *[no] {""}
+    }
+emergency =
+    { $has_emergency_phone ->
+        [yes] Call now: { $phone } or { $emergency_phone }
+       *[no] Call now: { $phone }
+    }
+    Do not wait for an answer here.
+    Your words go to the clinic too.
+clinic-reply =
+    { $has_patient ->
+        [yes] { $patient }: { $by } from your clinic writes:
+       *[no] { $by } from your clinic writes:
+    }
+    { $words }
+
+## To the clinic
+
+clinic-missed-dose =
+    { $reason ->
+        [not-given] Not given: { who }
+       *[unanswered] No answer: { who }
+    }
+    Dose of { $planned }, { $late_minutes } min ago.
+    Missed in this course: { $missed }.
+    Last given: { $last }.
+    Household { $household }.
+    Owner: { $said }
+clinic-question =
+    { $why ->
+        [late-answer] Late answer: { who }
+        [other-amount] Other amount: { who }
+        [medium] Photo, voice or file: { who }
+        [zone] Other time zone: { who }
+        [spare-vial] Spare vial: { who }
+        [past] About an earlier time: { who }
+        [not-understood] Not understood: { who }
+        [question] Question: { who }
+       *[other] Owner wrote: { who }
+    }
+    Dose of { $planned }.
+    Dose volume: { $volume_ml }.
+    Last given: { $last }.
+    { clinic-vial }
+    { $by }: { $text }
+clinic-vial =
+    { $has_discard_by ->
+        [yes] Vial { $vial }: { $remaining_ml } left, discard by { $discard_by }.
+       *[no] Vial { $vial }: { $remaining_ml } left.
+    }
+clinic-emergency =
+    EMERGENCY WORDS: { who }
+    { $why ->
+        [late-answer] Late answer.
+        [other-amount] Other amount.
+        [medium] Photo, voice or file.
+        [zone] Other time zone.
+        [spare-vial] Spare vial.
+        [past] About an earlier time.
+        [not-understood] Not understood.
+       *[other] The owner was told to call now.
+    }
+    Dose of { $planned }.
+    Dose volume: { $volume_ml }.
+    Last given: { $last }.
+    { clinic-vial }
+    { $by }: { $text }
+clinic-vial-past-limit =
+    Dose from a vial past its limit: { who }
+    Vial { $vial }, limit { $discard_by }.
+    { $volume_ml } given { $given_at }.
+    Recorded by { $by }.
+clinic-supply-low =
+    Supply low: { who }
+    Unmixed vials left: { $vials_left }.
+    Runs out: { $runs_out }.
+    Course ends: { $ends }.
+clinic-level-differs =
+    Level differs: { who }
+    Vial { $vial }: { $level_ml } seen, { $remaining_ml } by the books.
+    Recorded by { $by }.
+clinic-unreachable =
+    Not reached: { who }
+    { $why ->
+        [blocked] { $by } has closed the chat.
+        [never-joined] { $by } has not opened the invitation.
+       *[failed] Messages to { $by } do not arrive.
+    }
+clinic-outage =
+    { $why ->
+        [undelivered] Messages not delivered: { who }
+       *[down] This program was down: { who }
+    }
+    { $doses ->
+        [one] 1 dose was not asked for.
+       *[other] { $doses } doses were not asked for.
+    }
+    First: { $planned }.
+    Last: { $last }.
+clinic-digest =
+    The day at a glance: { $count }
+    { $text }
+clinic-board =
+    Under treatment: { $count }
+    { $text }
+clinic-order-check =
+    Check the order: { who }
+    { $text }
+    One dose: { $volume_ml }.
+clinic-enrolled =
+    Enrolled: { who }
+    One dose: { $volume_ml }. Diluent for one vial: { $diluent_ml }.
+    First dose: { $planned }.
+    Last dose: { $ends }.
+    Doses: { $doses }. Vials to dispense: { $vials }.
+    { $hours ->
+        [one] Invitations, valid for 1 hour:
+       *[other] Invitations, valid for { $hours } hours:
+    }
+    { $links }

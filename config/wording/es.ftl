@@ -1,0 +1,531 @@
+### Español. Todas las frases que envía el programa. Se trata de «tú».
+###
+### Se omite la línea que necesita un dato que el mensaje no trae, y también la
+### línea vacía. $has_DATO es "yes" o "no". $DATO_time es la hora de un instante
+### sin su fecha. Los datos de cada mensaje están en src/wording/contract.rs.
+###
+### Una idea por línea. Nada de aquí dice si algo está bien.
+
+## Palabras para fechas, números y listas
+
+weekday-1 = lun
+weekday-2 = mar
+weekday-3 = mié
+weekday-4 = jue
+weekday-5 = vie
+weekday-6 = sáb
+weekday-7 = dom
+month-1 = ene
+month-2 = feb
+month-3 = mar
+month-4 = abr
+month-5 = may
+month-6 = jun
+month-7 = jul
+month-8 = ago
+month-9 = sep
+month-10 = oct
+month-11 = nov
+month-12 = dic
+clock = { $hour24 }:{ $minute }
+date-time = { $weekday } { $day } { $month }, { $time }
+decimal-mark = ,
+list-more = { $list }, { $next }
+list-last = { $list } y { $last }
+quoted = “{ $text }”
+shortened = { $text }… (abreviado)
+unnamed-patient = Tu animal
+
+## Botones
+
+label-given = Puesta
+label-not-given = No puesta
+label-mixed = Mezclado
+label-discarded = Desechado
+label-yes = Sí
+label-no = No
+label-take-back = Deshacer
+label-neither = Ninguno de estos
+label-next-step = Paso siguiente
+label-previous-step = Atrás
+label-seen = Visto
+
+## Frases que usan varios mensajes
+
+call = Llama a tu clínica: { $phone }
+not-sure = ¿Dudas? Llama a tu clínica: { $phone }
+recorded-by =
+    { $own ->
+        [no] Lo anotó { $by }.
+       *[yes] Lo anotaste tú.
+    }
+doses =
+    { $doses_left ->
+        [0] menos de una dosis
+        [one] 1 dosis
+       *[other] { $doses_left } dosis
+    }
+no-mixed-vial = { $patient }: no hay ningún vial mezclado anotado.
+if-mixed = ¿Mezclaste uno? Escribe “mezclado”.
+who =
+    { $has_patient ->
+        [yes] { $patient } ({ $owner })
+       *[no] { $owner }
+    }
+
+## Para el dueño: el tratamiento
+
+course-joined =
+    { $patient }: { $volume_ml } por dosis, a las { $times }.
+    Hola, { $name }. Este mensaje es de { $clinic }.
+    Próxima dosis: { $planned }.
+    Última dosis: { $ends }.
+    Cada vial lleva { $diluent_ml } de diluyente.
+    Después se pueden extraer { $available_ml }.
+    Cuando mezcles un vial, escribe “mezclado”.
+    Cuando necesites ayuda, escribe “ayuda”.
+    Este programa lleva la hora y las cuentas.
+    No da consejos.
+    Sigue la orden del veterinario.
+    { not-sure }
+dose-due =
+    { $patient }: toca la dosis, { $planned }.
+    Carga { $volume_ml }.
+    { $has_remaining_ml ->
+        [yes] El vial { $vial } tiene { $remaining_ml } antes de esta dosis.
+       *[no] Usa el vial { $vial }.
+    }
+dose-again =
+    { $patient }: aún sin respuesta la dosis del { $planned }.
+    La dosis es de { $volume_ml }.
+    Toca { label-given } o { label-not-given }.
+dose-window-closed =
+    { $doses ->
+        [one] { $patient }: sin respuesta la dosis del { $planned }.
+       *[other] { $patient }: sin respuesta { $doses } dosis, la última del { $planned }.
+    }
+    { $reason ->
+        [unasked] Este programa estaba parado y no pudo preguntar.
+       *[unanswered] El tiempo para responder terminó.
+    }
+    ¿Se puso? Escribe la hora, por ejemplo “puesta a las { $planned_time }”.
+    { call }
+vial-mix-next =
+    { $patient }: mezcla el vial { $vial }.
+    { $reason ->
+        [first] Aún no hay ningún vial mezclado.
+        [empty] El vial abierto está vacío.
+        [limit] El vial abierto ya pasó su límite de tiempo.
+        [short] El vial abierto tiene menos de una dosis. Ese resto no se usa.
+       *[split] Esta dosis sale de dos viales.
+    }
+    Añade { $diluent_ml } de { $diluent }.
+    Del vial { $from_vial }, carga { $from_ml }.
+    { $has_then_ml ->
+        [yes] Del vial { $vial }, carga { $then_ml }.
+       *[no] {""}
+    }
+    Cuando esté mezclado, toca { label-mixed }.
+vial-limit-near =
+    { $hours ->
+        [0] { $patient }: el vial { $vial } llega a su límite en menos de 1 hora.
+        [one] { $patient }: el vial { $vial } llega a su límite en 1 hora.
+       *[other] { $patient }: el vial { $vial } llega a su límite en { $hours } horas.
+    }
+    Deséchalo antes de: { $discard_by }.
+    Según las cuentas tiene { $remaining_ml }.
+vial-limit-reached =
+    { $patient }: el vial { $vial } llegó a su límite, { $discard_by }.
+    Según las cuentas tiene { $remaining_ml }.
+    Deséchalo. Después toca { label-discarded }.
+supply-low =
+    { $vials_left ->
+        [0] { $patient }: quedan pocas existencias, ningún vial sin mezclar.
+        [one] { $patient }: quedan pocas existencias, 1 vial sin mezclar.
+       *[other] { $patient }: quedan pocas existencias, { $vials_left } viales sin mezclar.
+    }
+    Se acaban: { $runs_out }.
+    { call }
+course-ended =
+    { $patient }: el tratamiento terminó.
+    { $given } de { $doses } dosis están anotadas como puestas.
+    ¿Qué sigue? Llama a tu clínica: { $phone }
+
+## Para el dueño: lo anotado
+
+recorded-given =
+    { $patient }: { $volume_ml }, dosis puesta, { $given_at }.
+    Es la dosis del { $planned }.
+    { recorded-by }
+    { $has_doses_left ->
+        [yes] El vial { $vial } tiene ahora { $remaining_ml }, { doses }.
+       *[no] El vial { $vial } tiene ahora { $remaining_ml }.
+    }
+    { $has_remaining_ml ->
+        [yes] {""}
+       *[no] Salió del vial { $vial }.
+    }
+    { $has_unplaced_ml ->
+        [yes] { $unplaced_ml } no salieron de ningún vial mezclado anotado. { if-mixed }
+       *[no] {""}
+    }
+    { $differs ->
+        [yes] Este no es el volumen previsto.
+       *[no] {""}
+    }
+    { call }
+    Próxima dosis: { $next }.
+recorded-not-given =
+    { $patient }: no puesta, dosis del { $planned }.
+    { recorded-by }
+    { call }
+recorded-mixed =
+    { $patient }: vial { $vial } mezclado, { $mixed_at }.
+    Tiene { $remaining_ml }, { doses }.
+    Deséchalo antes de: { $discard_by }.
+    { recorded-by }
+recorded-discarded =
+    { $patient }: vial { $vial } desechado.
+    Se tiraron { $remaining_ml }.
+    { recorded-by }
+recorded-level =
+    { $patient }: { $level_ml } vistos en el vial { $vial }.
+    Según las cuentas son { $remaining_ml }.
+    { recorded-by }
+recorded-out-of-fridge =
+    { $state ->
+        [out] { $patient }: vial { $vial } fuera de la nevera, { $at }.
+       *[back] { $patient }: vial { $vial } de vuelta en la nevera, { $at }.
+    }
+    { $minutes ->
+        [one] Estuvo fuera 1 minuto.
+       *[other] Estuvo fuera { $minutes } minutos.
+    }
+    { call }
+recorded-corrected =
+    { $has_planned ->
+        [yes] { $patient }: cambió lo anotado de la dosis del { $planned }.
+       *[no] { $patient }: cambió lo anotado del vial { $vial }.
+    }
+    { $what ->
+        [given] Ahora está anotado: puesta.
+        [not-given] Ahora está anotado: no puesta.
+        [mixed] Ahora está anotado: mezclado.
+       *[taken-back] Lo anotado se deshizo.
+    }
+    Hora: { $given_at }.
+    Volumen: { $volume_ml }.
+    Mezclado: { $mixed_at }.
+    Deséchalo antes de: { $discard_by }.
+    { recorded-by }
+    { call }
+
+## Para el dueño: lo que se entendió
+
+confirm =
+    { $about ->
+        [given] { $patient }: ¿anoto esta dosis como puesta?
+        [not-given] { $patient }: ¿anoto esta dosis como no puesta?
+        [mixed] { $patient }: ¿anoto el vial { $vial } como mezclado?
+        [discarded] { $patient }: ¿anoto el vial { $vial } como desechado?
+        [level] { $patient }: ¿anoto { $level_ml } vistos en el vial { $vial }?
+        [out-of-fridge] { $patient }: ¿anoto que el vial { $vial } estuvo fuera de la nevera?
+        [taken-back] { $patient }: ¿deshago lo anotado de esta dosis?
+        [supplies] { $patient }: ¿anoto lo que escribiste sobre el material?
+        [which-patient] ¿De qué animal hablas?
+        [which-time] { $patient }: ¿de qué hora hablas?
+        [when] { $patient }: ¿a qué hora se puso?
+        [amount] { $patient }: ¿cuántos mL entraron?
+        [amount-meaning] { $patient }: ¿qué significa este número?
+        [nothing-open] Ahora no hay ninguna pregunta abierta.
+       *[pending] { $patient }: nada anotado, la dosis sigue abierta.
+    }
+    Dosis del { $planned }.
+    Puesta: { $given_at }.
+    Mezclado: { $mixed_at }.
+    { $has_volume_ml ->
+        [yes] Volumen: { $volume_ml }.
+       *[no] {""}
+    }
+    { $about ->
+        [given] Del vial { $vial }.
+        [amount-meaning] Nivel: { $level_ml }.
+       *[other] {""}
+    }
+    { $late ->
+        [yes] Está fuera del margen de tiempo. Se avisará a tu clínica.
+       *[no] {""}
+    }
+    { $about ->
+        [which-patient] Aún no hay nada anotado.
+        [which-time] Aún no hay nada anotado.
+        [when] Escribe la hora, por ejemplo “puesta a las 7:40”.
+        [amount] Escríbelo así: “puse 0,7 mL”.
+        [amount-meaning] Escríbelo con palabras, por ejemplo “puse 0,7 mL”.
+        [nothing-open] Escríbelo completo, por ejemplo “puesta a las 7:40”.
+        [pending] Toca { label-given } o { label-not-given }.
+       *[other] No se anota nada hasta que toques { label-yes }.
+    }
+    { not-sure }
+
+## Para el dueño: respuestas
+
+answer-remaining =
+    { $has_vial ->
+        [yes] { $patient }: el vial { $vial } tiene { $remaining_ml } según las cuentas.
+       *[no] { no-mixed-vial }
+    }
+    { $has_vial ->
+        [yes] Son { doses }.
+       *[no] { if-mixed }
+    }
+    Deséchalo antes de: { $discard_by }.
+answer-doses-left =
+    { $has_vial ->
+        [yes] { $patient }: { doses } en el vial { $vial }.
+       *[no] { no-mixed-vial }
+    }
+    { $has_vial ->
+        [yes] Según las cuentas tiene { $remaining_ml }.
+       *[no] { if-mixed }
+    }
+answer-discard-by =
+    { $has_vial ->
+        [yes] { $patient }: desecha el vial { $vial } antes de: { $discard_by }.
+       *[no] { no-mixed-vial }
+    }
+    { $has_vial ->
+        [yes] {""}
+       *[no] { if-mixed }
+    }
+    { $past ->
+        [yes] Esa hora ya pasó. Deséchalo ahora.
+       *[no] {""}
+    }
+answer-mixed-at =
+    { $has_vial ->
+        [yes] { $patient }: el vial { $vial } se mezcló el { $mixed_at }.
+       *[no] { no-mixed-vial }
+    }
+    { $has_vial ->
+        [yes] {""}
+       *[no] { if-mixed }
+    }
+answer-next-dose =
+    { $has_planned ->
+        [yes]
+            { $open ->
+                [yes] { $patient }: toca la dosis ahora, prevista el { $planned }.
+               *[no] { $patient }: próxima dosis, { $planned }.
+            }
+       *[no] { $patient }: no hay más dosis previstas.
+    }
+    La dosis es de { $volume_ml }.
+    { $open ->
+        [yes] Aún no tiene respuesta.
+       *[no] {""}
+    }
+answer-last-dose =
+    { $has_planned ->
+        [yes]
+            { $again ->
+                [yes] { $patient }: ya estaba anotada la dosis del { $planned }.
+               *[no] { $patient }: última dosis, { $planned }.
+            }
+       *[no] { $patient }: aún no hay ninguna dosis anotada.
+    }
+    { $status ->
+        [given] Puesta: { $given_at }.
+        [not-given] No puesta.
+        [unanswered] No hay respuesta anotada.
+       *[other] {""}
+    }
+    Volumen: { $volume_ml }.
+    Lo anotó { $by }.
+    { $again ->
+        [yes] Un segundo aviso no es una segunda dosis.
+       *[no] {""}
+    }
+answer-volume =
+    { $patient }: una dosis es de { $volume_ml }.
+    Jeringa: { $syringe_ml }.
+answer-diluent =
+    { $patient }: { $diluent_ml } de { $diluent } para un vial.
+    Después se pueden extraer { $available_ml }.
+answer-syringe =
+    { $patient }: jeringa de { $syringe_ml }.
+    Una dosis es de { $volume_ml }.
+answer-course-left =
+    { $doses_left ->
+        [0] { $patient }: no quedan dosis del tratamiento.
+        [one] { $patient }: queda 1 dosis del tratamiento.
+       *[other] { $patient }: quedan { $doses_left } dosis del tratamiento.
+    }
+    { $given } de { $doses } están anotadas como puestas.
+    Última dosis: { $ends }.
+answer-supplies =
+    { $patient }: material en casa, según las cuentas.
+    Viales sin mezclar: { $vials_left }.
+    Se acaban: { $runs_out }.
+    Jeringas: { $syringes }.
+    Agujas: { $needles }.
+    Dosis que quedan del tratamiento: { $doses_left }.
+answer-schedule =
+    { $patient }: { $volume_ml } a las { $times }.
+    Próxima dosis: { $planned }.
+    Última dosis: { $ends }.
+answer-clinic-contact =
+    { $clinic }: { $phone }
+    Horario: { $hours }
+    Si está cerrada: { $emergency_phone }
+answer-help =
+    Puedes escribir “puesta” o “no puesta”.
+    Escribe “mezclado” cuando mezcles un vial.
+    Escribe “desechado” cuando tires uno.
+    Puedes preguntar “¿cuánto queda?”.
+    Puedes preguntar “¿cuándo es la próxima dosis?”.
+    Puedes preguntar “¿se puso la última dosis?”.
+    Todo lo demás es para tu clínica: { $phone }
+answer-steps =
+    { $topic ->
+        [mixing] Mezclar, paso { $step } de { $steps }.
+        [drawing-up] Cargar la jeringa, paso { $step } de { $steps }.
+        [sharps] Agujas y jeringas usadas, paso { $step } de { $steps }.
+       *[injecting] Inyectar, paso { $step } de { $steps }.
+    }
+    { $words }
+    Son palabras de { $clinic }.
+answer-clinic-note =
+    { $clinic } dice:
+    { $words }
+call-clinic =
+    { call }
+    { $open ->
+        [no] Ahora está cerrada.
+        [yes] Ahora está abierta.
+       *[other] {""}
+    }
+    Horario: { $hours }
+    En una emergencia llama a: { $emergency_phone }
+    { $passed ->
+        [yes] Tus palabras se enviaron a la clínica.
+       *[no] {""}
+    }
+emergency =
+    { $has_emergency_phone ->
+        [yes] Llama ya: { $phone } o { $emergency_phone }
+       *[no] Llama ya: { $phone }
+    }
+    No esperes una respuesta aquí.
+    Tus palabras también van a la clínica.
+clinic-reply =
+    { $has_patient ->
+        [yes] { $patient }: { $by }, de tu clínica, escribe:
+       *[no] { $by }, de tu clínica, escribe:
+    }
+    { $words }
+
+## Para la clínica
+
+clinic-missed-dose =
+    { $reason ->
+        [not-given] No puesta: { who }
+       *[unanswered] Sin respuesta: { who }
+    }
+    Dosis del { $planned }, hace { $late_minutes } min.
+    Faltan en este tratamiento: { $missed }.
+    Última puesta: { $last }.
+    Hogar { $household }.
+    Dueño: { $said }
+clinic-question =
+    { $why ->
+        [late-answer] Respuesta tardía: { who }
+        [other-amount] Otra cantidad: { who }
+        [medium] Foto, voz o archivo: { who }
+        [zone] Otra zona horaria: { who }
+        [spare-vial] Vial de reserva: { who }
+        [past] Sobre una hora anterior: { who }
+        [not-understood] No se entendió: { who }
+        [question] Pregunta: { who }
+       *[other] Escribió el dueño: { who }
+    }
+    Dosis del { $planned }.
+    Volumen de la dosis: { $volume_ml }.
+    Última puesta: { $last }.
+    { clinic-vial }
+    { $by }: { $text }
+clinic-vial =
+    { $has_discard_by ->
+        [yes] Vial { $vial }: quedan { $remaining_ml }, desechar antes de: { $discard_by }.
+       *[no] Vial { $vial }: quedan { $remaining_ml }.
+    }
+clinic-emergency =
+    PALABRAS DE EMERGENCIA: { who }
+    { $why ->
+        [late-answer] Respuesta tardía.
+        [other-amount] Otra cantidad.
+        [medium] Foto, voz o archivo.
+        [zone] Otra zona horaria.
+        [spare-vial] Vial de reserva.
+        [past] Sobre una hora anterior.
+        [not-understood] No se entendió.
+       *[other] Se le dijo al dueño que llame ya.
+    }
+    Dosis del { $planned }.
+    Volumen de la dosis: { $volume_ml }.
+    Última puesta: { $last }.
+    { clinic-vial }
+    { $by }: { $text }
+clinic-vial-past-limit =
+    Dosis de un vial pasado de su límite: { who }
+    Vial { $vial }, límite { $discard_by }.
+    { $volume_ml }, puesta { $given_at }.
+    Lo anotó { $by }.
+clinic-supply-low =
+    Pocas existencias: { who }
+    Viales sin mezclar: { $vials_left }.
+    Se acaban: { $runs_out }.
+    Fin del tratamiento: { $ends }.
+clinic-level-differs =
+    El nivel no coincide: { who }
+    Vial { $vial }: { $level_ml } vistos, { $remaining_ml } según las cuentas.
+    Lo anotó { $by }.
+clinic-unreachable =
+    Sin contacto: { who }
+    { $why ->
+        [blocked] { $by } cerró el chat.
+        [never-joined] { $by } no ha abierto la invitación.
+       *[failed] Los mensajes a { $by } no llegan.
+    }
+clinic-outage =
+    { $why ->
+        [undelivered] Mensajes no entregados: { who }
+       *[down] Este programa estaba parado: { who }
+    }
+    { $doses ->
+        [one] No se preguntó por 1 dosis.
+       *[other] No se preguntó por { $doses } dosis.
+    }
+    Primera: { $planned }.
+    Última: { $last }.
+clinic-digest =
+    El día de un vistazo: { $count }
+    { $text }
+clinic-board =
+    En tratamiento: { $count }
+    { $text }
+clinic-order-check =
+    Comprueba la orden: { who }
+    { $text }
+    Una dosis: { $volume_ml }.
+clinic-enrolled =
+    Inscrito: { who }
+    Una dosis: { $volume_ml }. Diluyente para un vial: { $diluent_ml }.
+    Primera dosis: { $planned }.
+    Última dosis: { $ends }.
+    Dosis: { $doses }. Viales que entregar: { $vials }.
+    { $hours ->
+        [one] Invitaciones, válidas 1 hora:
+       *[other] Invitaciones, válidas { $hours } horas:
+    }
+    { $links }

@@ -1,0 +1,540 @@
+//! Which facts each kind of message carries: what `decide` promises and what a
+//! sentence may use.
+
+use crate::domain::message::{Kind, Message, Value};
+
+/// What a fact is, and so how it is shown.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Shape {
+    /// An instant: weekday, day, month and time.
+    At,
+    /// A volume in mL.
+    Volume,
+    /// A whole number, usable in plural rules.
+    Count,
+    /// Planned times of the day.
+    Times,
+    /// One of these words; a sentence selects on it and never prints it.
+    Code(&'static [&'static str]),
+    /// A name, a phone number: words on one line, as they are.
+    Line,
+    /// What an owner wrote: on one line, in quotation marks, bounded.
+    Quote,
+    /// The clinic's own words or a table: several lines, as they are.
+    Block,
+}
+
+/// One fact of a kind.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Fact {
+    /// Its key in [`Message::facts`].
+    pub key: &'static str,
+    /// How it is shown.
+    pub shape: Shape,
+    /// Whether a message may come without it.
+    pub optional: bool,
+}
+
+impl Fact {
+    const fn new(key: &'static str, shape: Shape) -> Fact {
+        Fact {
+            key,
+            shape,
+            optional: false,
+        }
+    }
+
+    const fn maybe(self) -> Fact {
+        Fact {
+            optional: true,
+            ..self
+        }
+    }
+}
+
+const fn at(key: &'static str) -> Fact {
+    Fact::new(key, Shape::At)
+}
+const fn volume(key: &'static str) -> Fact {
+    Fact::new(key, Shape::Volume)
+}
+const fn count(key: &'static str) -> Fact {
+    Fact::new(key, Shape::Count)
+}
+const fn line(key: &'static str) -> Fact {
+    Fact::new(key, Shape::Line)
+}
+const fn quote(key: &'static str) -> Fact {
+    Fact::new(key, Shape::Quote)
+}
+const fn block(key: &'static str) -> Fact {
+    Fact::new(key, Shape::Block)
+}
+const fn code(key: &'static str, words: &'static [&'static str]) -> Fact {
+    Fact::new(key, Shape::Code(words))
+}
+/// Present and "yes", or absent.
+const fn flag(key: &'static str) -> Fact {
+    code(key, &["yes"]).maybe()
+}
+
+const TIMES: Fact = Fact::new("times", Shape::Times);
+const OWN: Fact = code("own", &["yes", "no"]);
+const BY: Fact = line("by");
+const PHONE: Fact = line("phone");
+const CLINIC: Fact = line("clinic");
+const OWNER: Fact = line("owner");
+const VIAL: Fact = count("vial");
+const PLANNED: Fact = at("planned");
+const VOLUME: Fact = volume("volume_ml");
+const REMAINING: Fact = volume("remaining_ml");
+const DISCARD_BY: Fact = at("discard_by");
+const OWNERS_WORDS: &[Fact] = &[
+    OWNER,
+    quote("text"),
+    BY,
+    PLANNED.maybe(),
+    at("last").maybe(),
+    VIAL.maybe(),
+    REMAINING.maybe(),
+    DISCARD_BY.maybe(),
+    VOLUME.maybe(),
+    code(
+        "why",
+        &[
+            "question",
+            "late-answer",
+            "other-amount",
+            "medium",
+            "zone",
+            "spare-vial",
+            "past",
+            "not-understood",
+        ],
+    )
+    .maybe(),
+];
+
+/// The facts of a kind, the required and the optional ones.
+#[allow(clippy::too_many_lines)]
+pub const fn facts_of(kind: Kind) -> &'static [Fact] {
+    match kind {
+        Kind::CourseJoined => {
+            const {
+                &[
+                    VOLUME,
+                    TIMES,
+                    PLANNED,
+                    at("ends"),
+                    volume("diluent_ml"),
+                    volume("available_ml"),
+                    PHONE,
+                    line("name"),
+                    CLINIC,
+                ]
+            }
+        }
+        Kind::DoseDue => const { &[PLANNED, VOLUME, VIAL.maybe(), REMAINING.maybe()] },
+        Kind::DoseAgain => const { &[PLANNED, VOLUME] },
+        Kind::DoseWindowClosed => {
+            const {
+                &[
+                    PLANNED,
+                    count("doses"),
+                    code("reason", &["unanswered", "unasked"]),
+                    PHONE,
+                ]
+            }
+        }
+        Kind::VialMixNext => {
+            const {
+                &[
+                    VIAL,
+                    volume("diluent_ml"),
+                    line("diluent"),
+                    code("reason", &["first", "empty", "limit", "short", "split"]),
+                    count("from_vial").maybe(),
+                    volume("from_ml").maybe(),
+                    volume("then_ml").maybe(),
+                ]
+            }
+        }
+        Kind::VialLimitNear => const { &[VIAL, DISCARD_BY, REMAINING, count("hours")] },
+        Kind::VialLimitReached => const { &[VIAL, DISCARD_BY, REMAINING] },
+        Kind::SupplyLow => const { &[count("vials_left"), at("runs_out").maybe(), PHONE] },
+        Kind::CourseEnded => const { &[count("given"), count("doses"), PHONE] },
+        Kind::RecordedGiven => {
+            const {
+                &[
+                    PLANNED,
+                    at("given_at"),
+                    BY,
+                    OWN,
+                    VOLUME,
+                    VIAL.maybe(),
+                    REMAINING.maybe(),
+                    count("doses_left").maybe(),
+                    at("next").maybe(),
+                    volume("unplaced_ml").maybe(),
+                    flag("differs"),
+                    PHONE.maybe(),
+                ]
+            }
+        }
+        Kind::RecordedNotGiven => const { &[PLANNED, BY, OWN, PHONE] },
+        Kind::RecordedMixed => {
+            const {
+                &[
+                    VIAL,
+                    at("mixed_at"),
+                    DISCARD_BY,
+                    REMAINING,
+                    count("doses_left"),
+                    BY,
+                    OWN,
+                ]
+            }
+        }
+        Kind::RecordedDiscarded => const { &[VIAL, REMAINING.maybe(), BY, OWN] },
+        Kind::RecordedLevel => const { &[VIAL, volume("level_ml"), REMAINING, BY, OWN] },
+        Kind::RecordedOutOfFridge => {
+            const {
+                &[
+                    VIAL,
+                    at("at"),
+                    code("state", &["out", "back"]),
+                    count("minutes").maybe(),
+                    PHONE.maybe(),
+                ]
+            }
+        }
+        Kind::RecordedCorrected => {
+            const {
+                &[
+                    code("what", &["given", "not-given", "taken-back", "mixed"]),
+                    PLANNED.maybe(),
+                    VIAL.maybe(),
+                    at("given_at").maybe(),
+                    VOLUME.maybe(),
+                    at("mixed_at").maybe(),
+                    DISCARD_BY.maybe(),
+                    BY,
+                    OWN,
+                    PHONE.maybe(),
+                ]
+            }
+        }
+        Kind::Confirm => {
+            const {
+                &[
+                    code(
+                        "about",
+                        &[
+                            "given",
+                            "not-given",
+                            "mixed",
+                            "discarded",
+                            "level",
+                            "out-of-fridge",
+                            "taken-back",
+                            "supplies",
+                            "which-patient",
+                            "which-time",
+                            "when",
+                            "amount",
+                            "amount-meaning",
+                            "pending",
+                            "nothing-open",
+                        ],
+                    ),
+                    PLANNED.maybe(),
+                    at("given_at").maybe(),
+                    VOLUME.maybe(),
+                    VIAL.maybe(),
+                    at("mixed_at").maybe(),
+                    volume("level_ml").maybe(),
+                    flag("late"),
+                    PHONE.maybe(),
+                ]
+            }
+        }
+        Kind::AnswerRemaining => {
+            const {
+                &[
+                    VIAL.maybe(),
+                    REMAINING.maybe(),
+                    count("doses_left").maybe(),
+                    DISCARD_BY.maybe(),
+                ]
+            }
+        }
+        Kind::AnswerDosesLeft => {
+            const { &[VIAL.maybe(), count("doses_left").maybe(), REMAINING.maybe()] }
+        }
+        Kind::AnswerDiscardBy => const { &[VIAL.maybe(), DISCARD_BY.maybe(), flag("past")] },
+        Kind::AnswerMixedAt => const { &[VIAL.maybe(), at("mixed_at").maybe()] },
+        Kind::AnswerNextDose => const { &[PLANNED.maybe(), VOLUME.maybe(), flag("open")] },
+        Kind::AnswerLastDose => {
+            const {
+                &[
+                    PLANNED.maybe(),
+                    code("status", &["given", "not-given", "unanswered"]).maybe(),
+                    at("given_at").maybe(),
+                    BY.maybe(),
+                    VOLUME.maybe(),
+                    flag("again"),
+                ]
+            }
+        }
+        Kind::AnswerVolume => const { &[VOLUME, volume("syringe_ml").maybe()] },
+        Kind::AnswerDiluent => {
+            const {
+                &[
+                    volume("diluent_ml"),
+                    line("diluent"),
+                    volume("available_ml"),
+                ]
+            }
+        }
+        Kind::AnswerSyringe => const { &[volume("syringe_ml"), VOLUME] },
+        Kind::AnswerCourseLeft => {
+            const {
+                &[
+                    count("doses_left"),
+                    count("given"),
+                    count("doses"),
+                    at("ends"),
+                ]
+            }
+        }
+        Kind::AnswerSupplies => {
+            const {
+                &[
+                    count("vials_left").maybe(),
+                    at("runs_out").maybe(),
+                    count("syringes").maybe(),
+                    count("needles").maybe(),
+                    count("doses_left"),
+                ]
+            }
+        }
+        Kind::AnswerSchedule => const { &[TIMES, VOLUME, at("ends"), PLANNED.maybe()] },
+        Kind::AnswerClinicContact => {
+            const {
+                &[
+                    CLINIC,
+                    PHONE,
+                    line("hours"),
+                    line("emergency_phone").maybe(),
+                ]
+            }
+        }
+        Kind::AnswerHelp => const { &[PHONE] },
+        Kind::AnswerSteps => {
+            const {
+                &[
+                    code("topic", &["mixing", "drawing-up", "injecting", "sharps"]),
+                    count("step"),
+                    count("steps"),
+                    block("words"),
+                    CLINIC,
+                ]
+            }
+        }
+        Kind::AnswerClinicNote => const { &[block("words"), CLINIC] },
+        Kind::CallClinic => {
+            const {
+                &[
+                    PHONE,
+                    line("hours").maybe(),
+                    code("open", &["yes", "no"]).maybe(),
+                    line("emergency_phone").maybe(),
+                    flag("passed"),
+                ]
+            }
+        }
+        Kind::Emergency => const { &[PHONE, line("emergency_phone").maybe()] },
+        Kind::ClinicReply => const { &[block("words"), BY] },
+        Kind::ClinicMissedDose => {
+            const {
+                &[
+                    OWNER,
+                    PLANNED,
+                    count("late_minutes"),
+                    code("reason", &["unanswered", "not-given"]),
+                    count("missed"),
+                    at("last").maybe(),
+                    quote("said").maybe(),
+                    count("household").maybe(),
+                ]
+            }
+        }
+        Kind::ClinicQuestion | Kind::ClinicEmergency => OWNERS_WORDS,
+        Kind::ClinicVialPastLimit => {
+            const { &[OWNER, VIAL, DISCARD_BY, at("given_at"), VOLUME, BY] }
+        }
+        Kind::ClinicSupplyLow => {
+            const {
+                &[
+                    OWNER,
+                    count("vials_left"),
+                    at("runs_out").maybe(),
+                    at("ends"),
+                ]
+            }
+        }
+        Kind::ClinicLevelDiffers => const { &[OWNER, VIAL, volume("level_ml"), REMAINING, BY] },
+        Kind::ClinicUnreachable => {
+            const {
+                &[
+                    OWNER,
+                    BY,
+                    code("why", &["blocked", "never-joined", "failed"]),
+                ]
+            }
+        }
+        Kind::ClinicOutage => {
+            const {
+                &[
+                    OWNER,
+                    count("doses"),
+                    PLANNED,
+                    at("last").maybe(),
+                    code("why", &["down", "undelivered"]),
+                ]
+            }
+        }
+        Kind::ClinicDigest | Kind::ClinicBoard => const { &[block("text"), count("count")] },
+        Kind::ClinicOrderCheck => const { &[OWNER, block("text"), VOLUME] },
+        Kind::ClinicEnrolled => {
+            const {
+                &[
+                    OWNER,
+                    VOLUME,
+                    volume("diluent_ml"),
+                    PLANNED,
+                    at("ends"),
+                    count("doses"),
+                    count("vials"),
+                    block("links"),
+                    count("hours"),
+                ]
+            }
+        }
+    }
+}
+
+/// Whether a message of this kind always, sometimes or never names a patient.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Patient {
+    /// Its sentence starts with the name.
+    Always,
+    /// Where it is known.
+    Sometimes,
+    /// It speaks of no patient.
+    Never,
+}
+
+/// Whether a kind names a patient.
+pub const fn patient_of(kind: Kind) -> Patient {
+    match kind {
+        Kind::AnswerClinicContact
+        | Kind::AnswerHelp
+        | Kind::AnswerSteps
+        | Kind::AnswerClinicNote
+        | Kind::CallClinic
+        | Kind::Emergency
+        | Kind::ClinicDigest
+        | Kind::ClinicBoard => Patient::Never,
+        Kind::Confirm
+        | Kind::ClinicReply
+        | Kind::ClinicMissedDose
+        | Kind::ClinicQuestion
+        | Kind::ClinicEmergency
+        | Kind::ClinicVialPastLimit
+        | Kind::ClinicSupplyLow
+        | Kind::ClinicLevelDiffers
+        | Kind::ClinicUnreachable
+        | Kind::ClinicOutage
+        | Kind::ClinicOrderCheck
+        | Kind::ClinicEnrolled => Patient::Sometimes,
+        _ => Patient::Always,
+    }
+}
+
+/// What of a message breaks the contract: a required fact that is missing, a
+/// fact of another type or with an unknown word, a fact that the kind does not
+/// have. Empty for every message that `decide` makes.
+pub fn breaches(message: &Message) -> Vec<String> {
+    let declared = facts_of(message.kind);
+    let mut found = Vec::new();
+    if message.patient.is_none() && patient_of(message.kind) == Patient::Always {
+        found.push("no patient".into());
+    }
+    for fact in declared {
+        match message.facts.get(fact.key) {
+            None if !fact.optional => found.push(format!("no {}", fact.key)),
+            Some(value) if !fits(value, fact.shape) => {
+                found.push(format!("{} is {value:?}", fact.key));
+            }
+            _ => {}
+        }
+    }
+    for key in message.facts.keys() {
+        if declared.iter().all(|fact| fact.key != key) {
+            found.push(format!("{key} is no fact of this kind"));
+        }
+    }
+    found
+}
+
+fn fits(value: &Value, shape: Shape) -> bool {
+    match (value, shape) {
+        (Value::At(_), Shape::At)
+        | (Value::Volume(_), Shape::Volume)
+        | (Value::Count(_), Shape::Count)
+        | (Value::Times(_), Shape::Times)
+        | (Value::Text(_), Shape::Line | Shape::Quote | Shape::Block) => true,
+        (Value::Text(word), Shape::Code(words)) => words.contains(&word.as_str()),
+        _ => false,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::domain::message::Recipient;
+    use crate::domain::quantity::Volume;
+
+    #[test]
+    fn a_breach_is_named() {
+        let message = Message::new(Recipient::Carer(1), Kind::DoseWindowClosed)
+            .fact("doses", "two")
+            .fact("reason", "bored")
+            .fact("volume_ml", Volume::ZERO);
+        let breaches = breaches(&message).join("; ");
+        for expected in [
+            "no patient",
+            "no planned",
+            "no phone",
+            "doses is",
+            "reason is",
+            "volume_ml is no fact",
+        ] {
+            assert!(breaches.contains(expected), "{expected}: {breaches}");
+        }
+    }
+
+    #[test]
+    fn no_kind_declares_a_fact_twice_or_a_key_that_would_be_read_as_another() {
+        for kind in Kind::ALL {
+            let facts = facts_of(*kind);
+            for fact in facts {
+                let same = facts.iter().filter(|other| other.key == fact.key).count();
+                assert_eq!(same, 1, "{kind}: {}", fact.key);
+                assert!(!fact.key.starts_with("has_") && fact.key != "patient");
+                assert!(!fact.key.ends_with("_time"), "{kind}: {}", fact.key);
+            }
+        }
+    }
+}

@@ -1,0 +1,151 @@
+//! Values as people write them, with a language's own words from its file.
+
+use super::language::Language;
+use crate::domain::quantity::Volume;
+use chrono::{DateTime, Datelike, FixedOffset, NaiveTime, Timelike};
+use fluent_bundle::FluentArgs;
+
+/// Stands in a line for an optional fact that the message does not carry; the
+/// line is then left out. A private-use character, so no one's text holds it:
+/// [`one_line`] and [`block`] take such characters out.
+pub(super) const MISSING: char = '\u{E000}';
+/// Stands for a line feed within the clinic's own words, while lines are left out.
+pub(super) const LINE_FEED: char = '\u{E001}';
+
+/// A message stays below Telegram's 4096 UTF-16 units (Bot API, `sendMessage`)
+/// when an owner's words of this many characters, at most two units each, are
+/// quoted in it among a clinic alert's other facts.
+const QUOTE_LIMIT: usize = 1_500;
+/// Longer than any name, phone number or line of opening hours has to be.
+const LINE_LIMIT: usize = 200;
+
+pub(super) fn volume(language: &Language, volume: Volume) -> String {
+    let mark = language.helper("decimal-mark", &FluentArgs::new());
+    format!("{} mL", volume.number().replace('.', &mark))
+}
+
+/// Weekday, day, month and time.
+pub(super) fn date_time(language: &Language, at: DateTime<FixedOffset>) -> String {
+    let weekday = format!("weekday-{}", at.weekday().number_from_monday());
+    let month = format!("month-{}", at.month());
+    let mut args = FluentArgs::new();
+    args.set("weekday", language.helper(&weekday, &FluentArgs::new()));
+    args.set("day", at.day());
+    args.set("month", language.helper(&month, &FluentArgs::new()));
+    args.set("time", clock(language, at.time()));
+    language.helper("date-time", &args)
+}
+
+/// The time of day.
+pub(super) fn clock(language: &Language, time: NaiveTime) -> String {
+    let (is_pm, hour12) = time.hour12();
+    let part = match (time.hour(), time.minute()) {
+        (0, 0) => "midnight",
+        (12, 0) => "noon",
+        _ if is_pm => "pm",
+        _ => "am",
+    };
+    let mut args = FluentArgs::new();
+    args.set("part", part);
+    args.set("hour12", hour12);
+    args.set("hour24", time.hour());
+    args.set("minute", format!("{:02}", time.minute()));
+    language.helper("clock", &args)
+}
+
+/// “7:30 am and 7:30 pm”.
+pub(super) fn times(language: &Language, times: &[NaiveTime]) -> String {
+    let mut shown = times.iter().map(|time| clock(language, *time));
+    let Some(first) = shown.next() else {
+        return "?".into();
+    };
+    let mut rest: Vec<String> = shown.collect();
+    let Some(last) = rest.pop() else {
+        return first;
+    };
+    let list = rest.into_iter().fold(first, |list, next| {
+        let mut args = FluentArgs::new();
+        args.set("list", list);
+        args.set("next", next);
+        language.helper("list-more", &args)
+    });
+    let mut args = FluentArgs::new();
+    args.set("list", list);
+    args.set("last", last);
+    language.helper("list-last", &args)
+}
+
+/// Words on one line, which can neither end it nor turn the direction of what
+/// follows.
+pub(super) fn one_line(text: &str) -> String {
+    let words = flatten(text);
+    match words.char_indices().nth(LINE_LIMIT) {
+        _ if words.is_empty() => "?".into(),
+        None => words,
+        Some((end, _)) => format!("{}…", words[..end].trim_end()),
+    }
+}
+
+/// An owner's words, in quotation marks that they cannot close themselves.
+pub(super) fn quote(language: &Language, text: &str) -> String {
+    let words = flatten(text).replace(['“', '”', '„', '«', '»', '"'], "'");
+    let words = match words.char_indices().nth(QUOTE_LIMIT) {
+        None => words,
+        Some((end, _)) => {
+            let mut args = FluentArgs::new();
+            args.set("text", words[..end].trim_end());
+            language.helper("shortened", &args)
+        }
+    };
+    let mut args = FluentArgs::new();
+    args.set("text", words);
+    language.helper("quoted", &args)
+}
+
+/// The clinic's own words or a table: its lines are kept, in full. At most one
+/// empty line stands between two others.
+pub(super) fn block(text: &str) -> String {
+    let text = text
+        .replace("\r\n", "\n")
+        .replace(['\r', '\u{2028}', '\u{2029}'], "\n");
+    let mut lines: Vec<String> = Vec::new();
+    for line in text.trim_matches('\n').split('\n') {
+        let line: String = line
+            .replace('\t', " ")
+            .chars()
+            .filter(|c| !c.is_control() && !is_hidden(*c))
+            .collect();
+        let line = line.trim_end();
+        if !(line.is_empty() && lines.last().is_none_or(String::is_empty)) {
+            lines.push(line.into());
+        }
+    }
+    if lines.is_empty() {
+        return "?".into();
+    }
+    lines.join(&LINE_FEED.to_string())
+}
+
+fn flatten(text: &str) -> String {
+    let spaced: String = text
+        .chars()
+        .map(|c| match c {
+            '\u{2028}' | '\u{2029}' => ' ',
+            c if c.is_control() => ' ',
+            c => c,
+        })
+        .filter(|c| !is_hidden(*c))
+        .collect();
+    spaced.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+/// Our own marks and other private-use characters, marks that reorder text
+/// (Unicode Standard Annex 9, explicit directional formatting) and the byte
+/// order mark. Joiners stay: scripts and emoji need them.
+fn is_hidden(c: char) -> bool {
+    matches!(c,
+        '\u{E000}'..='\u{F8FF}'
+        | '\u{200B}' | '\u{200E}' | '\u{200F}' | '\u{061C}'
+        | '\u{202A}'..='\u{202E}' | '\u{2066}'..='\u{2069}'
+        | '\u{FEFF}')
+}

@@ -1,0 +1,277 @@
+//! Every message with invented facts, for people who check the wording.
+
+use super::Wording;
+use super::contract::{Fact, Patient, Shape, facts_of, patient_of};
+use crate::domain::message::{Kind, Label, Message, Recipient, Tap, Value};
+use crate::domain::quantity::Volume;
+use chrono::{DateTime, FixedOffset, NaiveTime};
+use std::fmt::Write as _;
+
+/// Every kind in each language, in each of its forms, with invented facts.
+pub fn gallery(wording: &Wording) -> String {
+    let mut page = String::new();
+    for language in wording.languages() {
+        for message in Kind::ALL.iter().flat_map(|kind| samples(*kind)) {
+            let rendered = wording.render(&message, language);
+            let form = form_of(&message);
+            let _ = writeln!(
+                page,
+                "── {language} {}{form}\n{}",
+                message.kind, rendered.text
+            );
+            for button in rendered.buttons {
+                let _ = write!(page, "[{}] ", button.label);
+            }
+            page.push('\n');
+        }
+    }
+    page
+}
+
+/// A kind in each of its forms: for every word that a sentence selects on, with
+/// all optional facts that belong to that form and with none.
+pub(super) fn samples(kind: Kind) -> Vec<Message> {
+    let facts = facts_of(kind);
+    let words = |key: &str| {
+        let fact = facts.iter().find(|fact| fact.key == key)?;
+        match fact.shape {
+            Shape::Code(words) => Some(words),
+            _ => None,
+        }
+    };
+    let main = ["about", "reason", "what", "status", "why", "state", "topic"];
+    let main = main.into_iter().find_map(|key| Some((key, words(key)?)));
+    let forms: Vec<Option<&str>> = match main {
+        Some((_, words)) => words.iter().map(|word| Some(*word)).collect(),
+        None => vec![None],
+    };
+    let mut samples = Vec::new();
+    for form in forms {
+        let main = main.map(|(key, _)| key).zip(form);
+        samples.push(sample(kind, main, Carrying::All));
+        samples.push(sample(kind, main, Carrying::Books));
+        samples.push(sample(kind, main, Carrying::Required));
+    }
+    samples.dedup();
+    samples
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Carrying {
+    /// Every fact that belongs to the form.
+    All,
+    /// All but the flags, as another carer or a closed clinic would see it.
+    Books,
+    /// Only what the kind always carries.
+    Required,
+}
+
+fn sample(kind: Kind, main: Option<(&str, &str)>, carrying: Carrying) -> Message {
+    let to = if kind.is_for_clinic() {
+        Recipient::Clinic
+    } else {
+        Recipient::Carer(1)
+    };
+    let mut message = Message::new(to, kind);
+    let form = main.map(|(_, word)| word);
+    let names_patient = match patient_of(kind) {
+        Patient::Always => true,
+        Patient::Sometimes => carrying != Carrying::Required && form != Some("which-patient"),
+        Patient::Never => false,
+    };
+    if names_patient {
+        message = message.about("Juniper");
+    }
+    for fact in facts_of(kind) {
+        let is_main = main.is_some_and(|(key, _)| key == fact.key);
+        let is_flag = fact.optional && matches!(fact.shape, Shape::Code(_)) && !is_main;
+        let wanted = match carrying {
+            Carrying::All => true,
+            Carrying::Books => !is_flag || fact.key == "open",
+            Carrying::Required => false,
+        };
+        if !fact.optional
+            || is_main && carrying != Carrying::Required
+            || wanted && belongs(kind, form, fact.key)
+        {
+            let value = match main {
+                Some((key, word)) if key == fact.key => word.into(),
+                _ => value_of(kind, fact, carrying),
+            };
+            message.facts.insert(fact.key.into(), value);
+        }
+    }
+    with_buttons(message, form)
+}
+
+/// Whether an optional fact goes with a form of the kind.
+fn belongs(kind: Kind, form: Option<&str>, key: &str) -> bool {
+    let of = |keys: &[&str]| keys.contains(&key);
+    match (kind, form.unwrap_or_default()) {
+        (Kind::VialMixNext, form) => form == "split",
+        (Kind::Confirm, "given") => {
+            of(&["planned", "given_at", "volume_ml", "vial", "late", "phone"])
+        }
+        (Kind::Confirm, "mixed") => of(&["vial", "mixed_at", "phone"]),
+        (Kind::Confirm, "level") => of(&["vial", "level_ml", "phone"]),
+        (Kind::Confirm, "discarded" | "out-of-fridge") => of(&["vial", "phone"]),
+        (Kind::Confirm, "which-patient" | "nothing-open" | "supplies") => of(&["phone"]),
+        (Kind::Confirm, "amount-meaning") => of(&["level_ml", "phone"]),
+        (Kind::Confirm, _) => of(&["planned", "phone"]),
+        (Kind::RecordedCorrected, "given") => of(&["planned", "given_at", "volume_ml", "phone"]),
+        (Kind::RecordedCorrected, "mixed") => of(&["vial", "mixed_at", "discard_by"]),
+        (Kind::RecordedCorrected, _) => of(&["planned", "phone"]),
+        (Kind::RecordedOutOfFridge, "out") => key != "minutes",
+        (Kind::AnswerLastDose, "not-given") => !of(&["given_at", "volume_ml"]),
+        (Kind::AnswerLastDose, "unanswered") => of(&["planned"]),
+        _ => true,
+    }
+}
+
+fn value_of(kind: Kind, fact: &Fact, carrying: Carrying) -> Value {
+    match fact.shape {
+        Shape::At => Value::At(instant(match fact.key {
+            "planned" => "2026-03-08T07:30:00-06:00",
+            "next" => "2026-03-08T19:30:00-06:00",
+            "given_at" => "2026-03-08T07:42:00-06:00",
+            "mixed_at" | "at" => "2026-03-07T19:20:00-07:00",
+            "last" => "2026-03-07T19:31:00-07:00",
+            "discard_by" => "2026-03-14T19:20:00-06:00",
+            "runs_out" => "2026-03-20T19:30:00-06:00",
+            _ => "2026-05-29T19:30:00-06:00",
+        })),
+        Shape::Volume => Value::Volume(volume(match fact.key {
+            "volume_ml" => "1.5",
+            "diluent_ml" => "9.3",
+            "available_ml" => "9",
+            "remaining_ml" => "4.5",
+            "level_ml" => "4",
+            "from_ml" | "unplaced_ml" => "0.5",
+            "then_ml" => "1",
+            _ => "3",
+        })),
+        Shape::Count => Value::Count(match fact.key {
+            "vial" => 2,
+            "from_vial" | "vials_left" | "missed" | "step" => 1,
+            "doses_left" | "steps" => 3,
+            "given" => 39,
+            "doses" if matches!(kind, Kind::DoseWindowClosed | Kind::ClinicOutage) => {
+                if carrying == Carrying::All { 2 } else { 1 }
+            }
+            "doses" => 42,
+            "late_minutes" => 95,
+            "hours" if kind == Kind::ClinicEnrolled => 72,
+            "hours" if carrying == Carrying::All => 24,
+            "hours" => 1,
+            "minutes" => 40,
+            "vials" => 7,
+            _ => 12,
+        }),
+        Shape::Times => Value::Times(
+            [(7, 30), (19, 30)]
+                .into_iter()
+                .filter_map(|(hour, minute)| NaiveTime::from_hms_opt(hour, minute, 0))
+                .collect(),
+        ),
+        Shape::Code(words) => {
+            let last = carrying == Carrying::Books;
+            let word = if last { words.last() } else { words.first() };
+            word.copied().unwrap_or_default().into()
+        }
+        Shape::Line | Shape::Quote | Shape::Block => words_of(kind, fact.key).into(),
+    }
+}
+
+fn words_of(kind: Kind, key: &str) -> &'static str {
+    match (kind, key) {
+        (Kind::ClinicDigest, "text") => {
+            "Juniper, Maria Lund: 1 open\nMoss, Tomas Reyes: 2 of 2 given"
+        }
+        (Kind::ClinicBoard, "text") => {
+            "Juniper  39 of 42  vial 2: 4.5 mL\nMoss  3 of 28  no mixed vial"
+        }
+        (Kind::ClinicOrderCheck, "text") => {
+            "14 mg/kg x 30 kg = 420 mg\n420 mg / 280 mg/mL = 1.5 mL"
+        }
+        (Kind::ClinicReply, _) if key == "by" => "Dr. Okafor",
+        (_, "phone") => "555-0100",
+        (_, "emergency_phone") => "555-0199",
+        (_, "clinic") => "the demo clinic",
+        (_, "owner" | "name") => "Maria Lund",
+        (_, "by") => "Tom",
+        (_, "hours") => "Mon to Fri 8:00 to 18:00",
+        (_, "diluent") => "sterile water",
+        (_, "links") => "Maria Lund: https://t.me/demo?start=a1\nTom: https://t.me/demo?start=b2",
+        (_, "said" | "text") => "He hid under the bed, can I wait until noon?",
+        _ => "Call us before noon.\nAsk for the desk.",
+    }
+}
+
+fn with_buttons(message: Message, form: Option<&str>) -> Message {
+    let (course, dose, vial) = (1, 7, 2);
+    let (question, alert, household) = (1, 1, 12);
+    let given = Tap::Given { course, dose };
+    let not_given = Tap::NotGiven { course, dose };
+    let choose = |option| Tap::Choose { question, option };
+    let neither = Tap::Neither { question };
+    let answers = |message: Message| {
+        message
+            .button(Label::Given, given)
+            .button(Label::NotGiven, not_given)
+    };
+    match (message.kind, form.unwrap_or_default()) {
+        (Kind::DoseDue | Kind::DoseAgain, _) | (Kind::Confirm, "pending") => answers(message),
+        (Kind::VialMixNext, _) => message.button(Label::Mixed(vial), Tap::Mixed { course, vial }),
+        (Kind::VialLimitReached, _) => {
+            message.button(Label::Discarded(vial), Tap::Discarded { course, vial })
+        }
+        (Kind::RecordedGiven, _) => {
+            message.button(Label::TakeBack, Tap::TakeBack { administration: 7 })
+        }
+        (Kind::Confirm, "which-patient") => message
+            .button(Label::Name("Juniper".into()), choose(0))
+            .button(Label::Name("Moss".into()), choose(1))
+            .button(Label::Neither, neither),
+        (Kind::Confirm, "which-time") => message
+            .button(Label::Time(instant("2026-03-08T07:40:00-06:00")), choose(0))
+            .button(Label::Time(instant("2026-03-07T19:40:00-07:00")), choose(1))
+            .button(Label::Neither, neither),
+        (Kind::Confirm, "when" | "amount" | "amount-meaning" | "nothing-open") => message,
+        (Kind::Confirm, _) => message
+            .button(Label::Yes, choose(0))
+            .button(Label::No, neither),
+        (Kind::AnswerSteps, _) => {
+            let step = |step| Tap::Step {
+                course,
+                topic: 0,
+                step,
+            };
+            message
+                .button(Label::NextStep, step(1))
+                .button(Label::PreviousStep, step(0))
+        }
+        (Kind::ClinicMissedDose | Kind::ClinicQuestion | Kind::ClinicEmergency, _)
+        | (Kind::ClinicVialPastLimit, _) => {
+            message.button(Label::Seen, Tap::Seen { household, alert })
+        }
+        _ => message,
+    }
+}
+
+fn form_of(message: &Message) -> String {
+    ["about", "reason", "what", "status", "why", "state", "topic"]
+        .iter()
+        .find_map(|key| match message.facts.get(*key) {
+            Some(Value::Text(word)) => Some(format!(" ({word})")),
+            _ => None,
+        })
+        .unwrap_or_default()
+}
+
+fn instant(text: &str) -> DateTime<FixedOffset> {
+    DateTime::parse_from_rfc3339(text).unwrap_or_default()
+}
+
+fn volume(number: &str) -> Volume {
+    Volume::parse(number).unwrap_or_default()
+}

@@ -1,0 +1,176 @@
+//! One language: its file, read and checked, and how it says a message.
+
+use super::check;
+use super::contract::{Fact, Patient, Shape, facts_of, patient_of};
+use super::format::{self, LINE_FEED, MISSING};
+use crate::domain::message::{Kind, Label, Message, Value};
+use fluent_bundle::concurrent::FluentBundle;
+use fluent_bundle::{FluentArgs, FluentResource, FluentValue};
+use unic_langid::LanguageIdentifier;
+
+/// A language whose every sentence, label and helper word is at hand.
+pub(super) struct Language {
+    code: String,
+    bundle: FluentBundle<FluentResource>,
+}
+
+impl Language {
+    /// Reads a file; or says all that is wrong with it.
+    pub(super) fn read(code: &str, text: &str) -> Result<Language, Vec<String>> {
+        let id: LanguageIdentifier = code
+            .parse()
+            .map_err(|_| vec![format!("\"{code}\" is no language code")])?;
+        let resource = FluentResource::try_new(text.into())
+            .map_err(|(_, errors)| unreadable(text, &errors))?;
+        let mistakes = check::mistakes(&resource);
+        if !mistakes.is_empty() {
+            return Err(mistakes);
+        }
+        let mut bundle = FluentBundle::new_concurrent(vec![id]);
+        // The marks are invisible, but a script or a search for “1.5 mL” trips over them.
+        bundle.set_use_isolating(false);
+        bundle
+            .add_resource(resource)
+            .map_err(|errors| errors.iter().map(ToString::to_string).collect::<Vec<_>>())?;
+        Ok(Language {
+            code: code.into(),
+            bundle,
+        })
+    }
+
+    pub(super) fn code(&self) -> &str {
+        &self.code
+    }
+
+    /// What a button says.
+    pub(super) fn label(&self, label: &Label) -> String {
+        match label {
+            Label::Name(name) => format::one_line(name),
+            Label::Time(at) => format::date_time(self, *at),
+            _ => self.helper(label_id(label), &FluentArgs::new()),
+        }
+    }
+
+    /// A helper word or phrase, which has no lines to leave out.
+    pub(super) fn helper(&self, id: &str, args: &FluentArgs) -> String {
+        let pattern = self.bundle.get_message(id).and_then(|m| m.value());
+        let Some(pattern) = pattern else {
+            tracing::error!(id, language = self.code, "no such words");
+            return "?".into();
+        };
+        let mut errors = Vec::new();
+        let text = self.bundle.format_pattern(pattern, Some(args), &mut errors);
+        if !errors.is_empty() {
+            tracing::error!(
+                id,
+                language = self.code,
+                ?errors,
+                "words could not be formed"
+            );
+        }
+        text.into_owned()
+    }
+
+    /// The text of a message, without the lines whose facts it does not carry.
+    pub(super) fn sentence(&self, message: &Message) -> String {
+        let text = self.helper(&message_id(message.kind), &self.args(message));
+        let lines: Vec<&str> = text
+            .split('\n')
+            .map(str::trim_end)
+            .filter(|line| !line.trim().is_empty() && !line.contains(MISSING))
+            .collect();
+        lines.join("\n").replace(LINE_FEED, "\n")
+    }
+
+    fn args<'a>(&self, message: &'a Message) -> FluentArgs<'a> {
+        let mut args = FluentArgs::new();
+        for fact in facts_of(message.kind) {
+            let value = message.facts.get(fact.key);
+            args.set(fact.key, self.value(fact, value));
+            if fact.shape == Shape::At {
+                args.set(format!("{}_time", fact.key), self.time(fact, value));
+            }
+            args.set(format!("has_{}", fact.key), yes_no(value.is_some()));
+        }
+        if patient_of(message.kind) != Patient::Never {
+            let name = match &message.patient {
+                Some(name) => format::one_line(name),
+                None => self.helper("unnamed-patient", &FluentArgs::new()),
+            };
+            args.set("patient", name);
+            args.set("has_patient", yes_no(message.patient.is_some()));
+        }
+        args
+    }
+
+    fn value(&self, fact: &Fact, value: Option<&Value>) -> FluentValue<'static> {
+        match value {
+            None => absent(fact),
+            Some(Value::At(at)) => format::date_time(self, *at).into(),
+            Some(Value::Volume(volume)) => format::volume(self, *volume).into(),
+            Some(Value::Count(count)) => (*count).into(),
+            Some(Value::Times(times)) => format::times(self, times).into(),
+            Some(Value::Text(text)) => match fact.shape {
+                Shape::Quote => format::quote(self, text),
+                Shape::Block => format::block(text),
+                _ => format::one_line(text),
+            }
+            .into(),
+        }
+    }
+
+    fn time(&self, fact: &Fact, value: Option<&Value>) -> FluentValue<'static> {
+        match value {
+            Some(Value::At(at)) => format::clock(self, at.time()).into(),
+            _ => absent(fact),
+        }
+    }
+}
+
+/// A line needs what it needs: without an optional fact it is left out, but
+/// without a required one, which is a mistake of ours, it still goes out.
+fn absent(fact: &Fact) -> FluentValue<'static> {
+    if fact.optional {
+        MISSING.to_string().into()
+    } else {
+        "?".into()
+    }
+}
+
+fn yes_no(yes: bool) -> &'static str {
+    if yes { "yes" } else { "no" }
+}
+
+/// The id of a kind's sentence: Fluent allows no dots.
+pub(super) fn message_id(kind: Kind) -> String {
+    kind.name().replace('.', "-")
+}
+
+/// The id of a label's text. Names and times are shown as they are and have none.
+pub(super) fn label_id(label: &Label) -> &'static str {
+    match label {
+        Label::Given => "label-given",
+        Label::NotGiven => "label-not-given",
+        Label::Mixed(_) => "label-mixed",
+        Label::Discarded(_) => "label-discarded",
+        Label::Yes => "label-yes",
+        Label::No => "label-no",
+        Label::TakeBack => "label-take-back",
+        Label::Neither => "label-neither",
+        Label::NextStep => "label-next-step",
+        Label::PreviousStep => "label-previous-step",
+        Label::Seen => "label-seen",
+        Label::Name(_) | Label::Time(_) => "",
+    }
+}
+
+fn unreadable(text: &str, errors: &[fluent_syntax::parser::ParserError]) -> Vec<String> {
+    errors
+        .iter()
+        .map(|error| {
+            let before = text.get(..error.pos.start).unwrap_or(text);
+            let line = before.matches('\n').count() + 1;
+            format!("line {line}: {}", error.kind)
+        })
+        .collect()
+}

@@ -1,6 +1,7 @@
 //! Ways in and out. A channel turns a platform's messages into [`Arrival`]s
 //! and our outgoing texts into the platform's; it decides nothing.
 
+pub mod page;
 pub mod telegram;
 
 use crate::domain::arrival::Arrival;

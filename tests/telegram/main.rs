@@ -1,0 +1,15 @@
+//! Telegram end to end, over teloxide's own client, against a Bot API server
+//! of our own on loopback.
+
+mod inbox;
+mod receiving;
+mod secrecy;
+mod sending;
+mod stub;
+
+use stub::{Stub, TOKEN};
+use vialbell::channel::telegram::{TelegramChannel, Token};
+
+fn channel(stub: &Stub) -> TelegramChannel {
+    TelegramChannel::new(Token::parse(TOKEN).unwrap(), Some(stub.url())).unwrap()
+}

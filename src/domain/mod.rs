@@ -3,6 +3,7 @@
 
 pub mod arrival;
 pub mod change;
+pub mod decide;
 pub mod formulary;
 pub mod household;
 pub mod language;

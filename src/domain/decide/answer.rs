@@ -1,0 +1,363 @@
+//! Answers: each is computed from the veterinarian's order and the books, or
+//! quoted from the clinic's own words.
+
+use super::super::household::{Course, Outcome};
+use super::super::message::{Kind, Label, No, Tap};
+use super::super::policy::{Clinic, Protocol};
+use super::super::question::{DayPart, Question, StepTopic};
+use super::draft::Draft;
+use super::owner::escalate;
+use super::record::{say_record, which_patient};
+use super::said_time::part_of;
+use super::wake::unsettled;
+use chrono::Weekday;
+
+const TOPICS: [StepTopic; 4] = [
+    StepTopic::Mixing,
+    StepTopic::DrawingUp,
+    StepTopic::Injecting,
+    StepTopic::Sharps,
+];
+
+/// Answers one question; asks which patient is meant where several are under treatment.
+pub(super) fn answer(
+    draft: &mut Draft,
+    carer: No,
+    text: &str,
+    question: &Question,
+    patient: Option<No>,
+) {
+    match question {
+        Question::ClinicContact => return contact(draft, carer),
+        Question::Help => return help(draft, carer),
+        Question::Note(key) => return note(draft, carer, text, key),
+        _ => {}
+    }
+    let courses = courses_asked_about(draft, text, patient);
+    match courses.as_slice() {
+        [] => escalate(draft, carer, text, "question"),
+        [course] => answer_about(draft, carer, text, question, course),
+        several => {
+            let numbers: Vec<No> = several.iter().map(|c| c.no).collect();
+            which_patient(draft, carer, text, &numbers);
+        }
+    }
+}
+
+fn courses_asked_about(draft: &Draft, text: &str, patient: Option<No>) -> Vec<Course> {
+    let household = &draft.household;
+    let active: Vec<Course> = household.active_courses().cloned().collect();
+    if let Some(patient) = patient {
+        return active
+            .into_iter()
+            .filter(|c| c.patient == patient)
+            .collect();
+    }
+    let lower = text.to_lowercase();
+    let words: Vec<&str> = lower.split(|c: char| !c.is_alphanumeric()).collect();
+    let named: Vec<Course> = active
+        .iter()
+        .filter(|course| {
+            let name = household.patient_of(course).to_lowercase();
+            words.contains(&name.as_str()) || (name.contains(' ') && lower.contains(&name))
+        })
+        .cloned()
+        .collect();
+    match named.is_empty() {
+        // The end of a course is asked about after it, too.
+        true if active.is_empty() => household
+            .courses
+            .values()
+            .next_back()
+            .cloned()
+            .into_iter()
+            .collect(),
+        true => active,
+        false => named,
+    }
+}
+
+fn answer_about(draft: &mut Draft, carer: No, text: &str, question: &Question, course: &Course) {
+    match question {
+        Question::Remaining => of_vial(draft, carer, course, Kind::AnswerRemaining),
+        Question::DosesLeft => of_vial(draft, carer, course, Kind::AnswerDosesLeft),
+        Question::DiscardBy => of_vial(draft, carer, course, Kind::AnswerDiscardBy),
+        Question::MixedAt => of_vial(draft, carer, course, Kind::AnswerMixedAt),
+        Question::NextDose => next_dose(draft, carer, course),
+        Question::LastDose { part } => last_dose(draft, carer, course, *part),
+        Question::Volume => of_plan(draft, carer, course, Kind::AnswerVolume),
+        Question::Syringe => of_plan(draft, carer, course, Kind::AnswerSyringe),
+        Question::Diluent => diluent(draft, carer, course),
+        Question::CourseLeft => course_left(draft, carer, course),
+        Question::Supplies => supplies(draft, carer, course),
+        Question::Schedule => schedule(draft, carer, course),
+        Question::Steps(topic) => {
+            let topic = TOPICS.iter().position(|t| t == topic).unwrap_or(0);
+            let topic = No::try_from(topic).unwrap_or(0);
+            if steps_of(draft, course, topic).is_none() {
+                escalate(draft, carer, text, "question");
+            } else {
+                step(draft, carer, course.no, topic, 0);
+            }
+        }
+        Question::ClinicContact | Question::Help | Question::Note(_) => {}
+    }
+}
+
+/// What is left, how many doses, until when: all of the vial in use.
+fn of_vial(draft: &mut Draft, carer: No, course: &Course, kind: Kind) {
+    let household = &draft.household;
+    let mut message = draft.about(carer, kind, course);
+    if let Some(vial) = household.open_vial(course, draft.now) {
+        let left = household.remaining(course, vial);
+        let dose = unsettled(household, course)
+            .next()
+            .map_or(course.doses, |(dose, _)| dose);
+        let each = course.plan(dose).volume.plus(draft.policy.vial.loss);
+        let past = vial.discard_by <= draft.now;
+        let mixed = household.shown(vial.mixed_at);
+        message = message
+            .fact("vial", vial.no)
+            .fact("remaining_ml", left)
+            .fact("doses_left", if past { 0 } else { left.holds(each) })
+            .fact("discard_by", household.shown(vial.discard_by))
+            .fact("mixed_at", mixed)
+            .maybe("past", past.then_some("yes"));
+    }
+    draft.say(message);
+}
+
+fn next_dose(draft: &mut Draft, carer: No, course: &Course) {
+    let household = &draft.household;
+    let next = unsettled(household, course).next();
+    let open = next
+        .as_ref()
+        .is_some_and(|(_, planned)| planned.at <= draft.now);
+    let message = draft
+        .about(carer, Kind::AnswerNextDose, course)
+        .maybe("planned", next.as_ref().map(|(_, planned)| planned.shown()))
+        .maybe("volume_ml", next.map(|(dose, _)| course.plan(dose).volume))
+        .maybe("open", open.then_some("yes"));
+    draft.say(message);
+}
+
+/// The last dose that something is known of, or the last one of a part of the day.
+fn last_dose(draft: &mut Draft, carer: No, course: &Course, part: Option<DayPart>) {
+    let household = &draft.household;
+    let due = course.dose_numbers().rev().find_map(|dose| {
+        let planned = course.planned(dose, household.zone);
+        let named = part.is_none_or(|part| part == part_of(planned.local.time()));
+        let outcome = household.outcome(course, dose);
+        // A dose that is open right now is not the last one, unless it was asked about by name.
+        let known = outcome != Outcome::Open || (part.is_some() && planned.at <= draft.now);
+        (named && known).then_some((planned, outcome))
+    });
+    let message = match due {
+        Some((_, Outcome::Recorded(record))) => say_record(draft, carer, course, record),
+        Some((planned, _)) => draft
+            .about(carer, Kind::AnswerLastDose, course)
+            .fact("planned", planned.shown())
+            .fact("status", "unanswered")
+            .fact("phone", draft.phone()),
+        None => draft.about(carer, Kind::AnswerLastDose, course),
+    };
+    draft.say(message);
+}
+
+fn of_plan(draft: &mut Draft, carer: No, course: &Course, kind: Kind) {
+    let dose = unsettled(&draft.household, course)
+        .next()
+        .map_or(course.doses, |(dose, _)| dose);
+    let message = draft
+        .about(carer, kind, course)
+        .fact("volume_ml", course.plan(dose).volume)
+        .fact("syringe_ml", course.syringe);
+    draft.say(message);
+}
+
+fn diluent(draft: &mut Draft, carer: No, course: &Course) {
+    let message = draft
+        .about(carer, Kind::AnswerDiluent, course)
+        .fact("diluent_ml", course.product.diluent_volume)
+        .fact("diluent", course.product.diluent.as_str())
+        .fact("available_ml", course.product.available);
+    draft.say(message);
+}
+
+fn course_left(draft: &mut Draft, carer: No, course: &Course) {
+    let household = &draft.household;
+    let left = u32::try_from(unsettled(household, course).count()).unwrap_or(u32::MAX);
+    let message = draft
+        .about(carer, Kind::AnswerCourseLeft, course)
+        .fact("doses_left", left)
+        .fact("given", household.given(course.no))
+        .fact("doses", course.doses)
+        .fact("ends", course.planned(course.doses, household.zone).shown());
+    draft.say(message);
+}
+
+fn supplies(draft: &mut Draft, carer: No, course: &Course) {
+    let left = u32::try_from(unsettled(&draft.household, course).count()).unwrap_or(u32::MAX);
+    let message = draft
+        .about(carer, Kind::AnswerSupplies, course)
+        .fact("vials_left", course.powder_left())
+        .fact("doses_left", left);
+    draft.say(message);
+}
+
+fn schedule(draft: &mut Draft, carer: No, course: &Course) {
+    let household = &draft.household;
+    let next = unsettled(household, course).next();
+    let dose = next.as_ref().map_or(course.doses, |(dose, _)| *dose);
+    let plan = course.plan(dose);
+    let mut message = draft
+        .about(carer, Kind::AnswerSchedule, course)
+        .fact("volume_ml", plan.volume)
+        .fact("ends", course.planned(course.doses, household.zone).shown())
+        .maybe("planned", next.map(|(_, planned)| planned.shown()));
+    let times = super::super::message::Value::Times(plan.times.clone());
+    message.facts.insert("times".into(), times);
+    draft.say(message);
+}
+
+/// How to reach the clinic.
+pub(super) fn contact(draft: &mut Draft, carer: No) {
+    let clinic = &draft.policy.clinic;
+    let message = draft
+        .to(carer, Kind::AnswerClinicContact)
+        .fact("clinic", clinic.name.as_str())
+        .fact("phone", clinic.phone.as_str())
+        .fact("hours", hours_in_words(clinic))
+        .maybe("emergency_phone", clinic.emergency_phone.as_deref());
+    draft.say(message);
+}
+
+/// Opening hours as figures, such as `1-5 08:00-18:00; 6 09:00-12:00`: days by
+/// their ISO 8601 number, which the wording turns into names.
+pub(super) fn hours_in_words(clinic: &Clinic) -> String {
+    let day_spans = |day: Weekday| -> Vec<String> {
+        clinic
+            .hours
+            .iter()
+            .filter(|hours| hours.day == day)
+            .map(|h| format!("{}-{}", h.from.format("%H:%M"), h.until.format("%H:%M")))
+            .collect()
+    };
+    let mut groups: Vec<(u32, u32, Vec<String>)> = Vec::new();
+    let mut day = Weekday::Mon;
+    for number in 1..=7 {
+        let spans = day_spans(day);
+        day = day.succ();
+        match groups.last_mut() {
+            Some((_, last, same)) if *same == spans && *last + 1 == number => *last = number,
+            _ if spans.is_empty() => {}
+            _ => groups.push((number, number, spans)),
+        }
+    }
+    let words: Vec<String> = groups
+        .into_iter()
+        .map(|(first, last, spans)| {
+            let days = if first == last {
+                first.to_string()
+            } else {
+                format!("{first}-{last}")
+            };
+            format!("{days} {}", spans.join(","))
+        })
+        .collect();
+    words.join("; ")
+}
+
+fn help(draft: &mut Draft, carer: No) {
+    let message = draft
+        .to(carer, Kind::AnswerHelp)
+        .fact("phone", draft.phone());
+    draft.say(message);
+}
+
+/// The clinic's own words on a topic, in the household's language where it has them.
+fn note(draft: &mut Draft, carer: No, text: &str, key: &str) {
+    let language = &draft.household.language;
+    let notes = &draft.policy.notes;
+    let found = notes
+        .iter()
+        .find(|n| n.key == key && n.language == *language);
+    match found {
+        Some(note) => {
+            let message = draft
+                .to(carer, Kind::AnswerClinicNote)
+                .fact("words", note.words.as_str())
+                .fact("clinic", draft.policy.clinic.name.as_str());
+            draft.say(message);
+        }
+        None => escalate(draft, carer, text, "question"),
+    }
+}
+
+fn steps_of<'a>(draft: &Draft<'a>, course: &Course, topic: No) -> Option<&'a Protocol> {
+    let topic = *TOPICS.get(topic as usize)?;
+    let language = &draft.household.language;
+    let fits = |p: &&Protocol| p.topic == topic && p.language == *language && !p.steps.is_empty();
+    let protocols = || draft.policy.protocol.iter().filter(fits);
+    protocols()
+        .find(|p| p.product.as_deref() == Some(course.product.key.as_str()))
+        .or_else(|| protocols().find(|p| p.product.is_none()))
+}
+
+/// One step of the clinic's protocol; the last one of mixing ends in the record.
+pub(super) fn step(draft: &mut Draft, carer: No, course: No, topic: No, step: No) {
+    let Some(found) = draft.course(course) else {
+        return super::owner::nothing_open(draft, carer);
+    };
+    let Some(protocol) = steps_of(draft, &found, topic) else {
+        return super::owner::nothing_open(draft, carer);
+    };
+    let Some(words) = protocol.steps.get(step as usize) else {
+        return super::owner::nothing_open(draft, carer);
+    };
+    let (name, mixing) = match protocol.topic {
+        StepTopic::Mixing => ("mixing", true),
+        StepTopic::DrawingUp => ("drawing-up", false),
+        StepTopic::Injecting => ("injecting", false),
+        StepTopic::Sharps => ("sharps", false),
+    };
+    let steps = No::try_from(protocol.steps.len()).unwrap_or(No::MAX);
+    let dose = unsettled(&draft.household, &found)
+        .next()
+        .map_or(found.doses, |(dose, _)| dose);
+    // The clinic writes {diluent_ml} and {volume_ml} where the plan's figures belong.
+    let words = words
+        .replace("{diluent_ml}", &found.product.diluent_volume.number())
+        .replace("{volume_ml}", &found.plan(dose).volume.number());
+    let vial = found.next_vial();
+    let mut message = draft
+        .about(carer, Kind::AnswerSteps, &found)
+        .fact("topic", name)
+        .fact("step", step + 1)
+        .fact("steps", steps)
+        .fact("words", words)
+        .fact("clinic", draft.policy.clinic.name.as_str());
+    if step + 1 < steps {
+        message = message.button(
+            Label::NextStep,
+            Tap::Step {
+                course,
+                topic,
+                step: step + 1,
+            },
+        );
+    } else if mixing {
+        message = message.button(Label::Mixed(vial), Tap::Mixed { course, vial });
+    }
+    if step > 0 {
+        message = message.button(
+            Label::PreviousStep,
+            Tap::Step {
+                course,
+                topic,
+                step: step - 1,
+            },
+        );
+    }
+    draft.say(message);
+}

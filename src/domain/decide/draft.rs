@@ -1,0 +1,189 @@
+//! A decision in the making: the household as it will be, so that each further
+//! thought sees what was decided before it.
+
+use super::super::change::{Change, apply};
+use super::super::household::{Chat, Course, Household, Planned, Proposal};
+use super::super::message::{Kind, Message, No, Recipient};
+use super::super::policy::Policy;
+use super::super::{Instant, message::Label, message::Tap};
+use super::Decision;
+use super::wake::next_look;
+
+pub(super) struct Draft<'a> {
+    pub(super) household: Household,
+    pub(super) now: Instant,
+    pub(super) policy: &'a Policy,
+    changes: Vec<Change>,
+    messages: Vec<Message>,
+}
+
+impl<'a> Draft<'a> {
+    pub(super) fn new(household: Household, now: Instant, policy: &'a Policy) -> Self {
+        Draft {
+            household,
+            now,
+            policy,
+            changes: Vec::new(),
+            messages: Vec::new(),
+        }
+    }
+
+    pub(super) fn change(&mut self, change: Change) {
+        apply(&mut self.household, &change);
+        self.changes.push(change);
+    }
+
+    /// Says something to a carer; a chat that is closed to us is not written to.
+    pub(super) fn say(&mut self, message: Message) {
+        let closed = match &message.to {
+            Recipient::Carer(no) => !self.household.reachable_carers().any(|carer| carer == *no),
+            Recipient::Clinic | Recipient::Stranger => false,
+        };
+        if !closed {
+            self.messages.push(message);
+        }
+    }
+
+    /// Says the same to every carer who can be reached.
+    pub(super) fn say_to_all(&mut self, message: &Message) {
+        let carers: Vec<No> = self.household.reachable_carers().collect();
+        for carer in carers {
+            let to = Recipient::Carer(carer);
+            self.say(Message {
+                to,
+                ..message.clone()
+            });
+        }
+    }
+
+    /// Tells the carer who acted and, in the same words, the others.
+    pub(super) fn say_recorded(&mut self, actor: No, message: Message) {
+        let others: Vec<No> = self
+            .household
+            .reachable_carers()
+            .filter(|no| *no != actor)
+            .collect();
+        let told = message.clone().fact("own", "no");
+        self.say(Message {
+            to: Recipient::Carer(actor),
+            ..message.fact("own", "yes")
+        });
+        for other in others {
+            let mut told = told.clone();
+            told.to = Recipient::Carer(other);
+            told.buttons.clear();
+            self.say(told);
+        }
+    }
+
+    pub(super) fn to(&self, carer: No, kind: Kind) -> Message {
+        Message::new(Recipient::Carer(carer), kind)
+    }
+
+    /// A message to a carer about a course's patient.
+    pub(super) fn about(&self, carer: No, kind: Kind, course: &Course) -> Message {
+        self.to(carer, kind)
+            .about(self.household.patient_of(course))
+    }
+
+    /// A message to the clinic, with the owner's name.
+    pub(super) fn to_clinic(&self, kind: Kind) -> Message {
+        Message::new(Recipient::Clinic, kind)
+            .fact("owner", self.household.owner.as_str())
+            .maybe("household", u32::try_from(self.household.id).ok())
+    }
+
+    /// Tells the clinic something that somebody there has to see.
+    pub(super) fn alert(
+        &mut self,
+        message: Message,
+        dose: Option<(No, No)>,
+        carer: Option<No>,
+        text: Option<&str>,
+    ) {
+        let alert = self
+            .household
+            .alerts
+            .keys()
+            .max()
+            .map_or(1, |last| last + 1);
+        self.change(Change::AlertRaised {
+            alert,
+            kind: message.kind,
+            dose,
+            carer,
+            text: text.map(str::to_owned),
+            at: self.now,
+        });
+        let household = self.household.id;
+        self.say(message.button(Label::Seen, Tap::Seen { household, alert }));
+    }
+
+    /// Asks a carer something; the message carries a button for each option.
+    pub(super) fn ask(&mut self, message: Message, carer: No, options: Vec<(Label, Proposal)>) {
+        self.drop_questions(carer);
+        let question = self
+            .household
+            .questions
+            .keys()
+            .max()
+            .map_or(1, |last| last + 1);
+        let single = options.len() == 1;
+        let mut message = message;
+        for (option, (label, _)) in (0..).zip(&options) {
+            let label = if single { Label::Yes } else { label.clone() };
+            message = message.button(label, Tap::Choose { question, option });
+        }
+        let neither = if single { Label::No } else { Label::Neither };
+        message = message.button(neither, Tap::Neither { question });
+        self.change(Change::QuestionAsked {
+            question,
+            carer,
+            options: options.into_iter().map(|(_, proposal)| proposal).collect(),
+            expires_at: self.now + self.policy.question_valid,
+        });
+        self.say(message);
+    }
+
+    /// A question that was passed over for something else is answered no more.
+    pub(super) fn drop_questions(&mut self, carer: No) {
+        let open: Vec<No> = self
+            .household
+            .questions
+            .values()
+            .filter(|q| q.carer == carer && !q.settled)
+            .map(|q| q.no)
+            .collect();
+        for question in open {
+            self.change(Change::QuestionSettled { question });
+        }
+    }
+
+    pub(super) fn course(&self, no: No) -> Option<Course> {
+        self.household.courses.get(&no).cloned()
+    }
+
+    pub(super) fn phone(&self) -> String {
+        self.policy.clinic.phone.clone()
+    }
+
+    /// Until when a dose may be recorded without calling.
+    pub(super) fn window_end(&self, planned: &Planned) -> Instant {
+        planned.at + self.policy.dose.window
+    }
+
+    /// From when on a dose may be recorded as given.
+    pub(super) fn window_start(&self, planned: &Planned) -> Instant {
+        planned.at - self.policy.dose.before
+    }
+
+    pub(super) fn finish(self) -> Decision {
+        let wake_at = next_look(&self.household, self.policy);
+        Decision {
+            household: self.household,
+            changes: self.changes,
+            messages: self.messages,
+            wake_at,
+        }
+    }
+}

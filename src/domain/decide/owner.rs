@@ -1,0 +1,399 @@
+//! What follows from what a carer wrote, tapped or sent.
+
+use super::super::arrival::{Body, Medium};
+use super::super::change::Change;
+use super::super::household::{OpenQuestion, Outcome, Proposal};
+use super::super::language::Language;
+use super::super::message::{Kind, Label, No, Tap};
+use super::super::reading::{self, Context, NoteTopic, Reading, Record, What};
+use super::draft::Draft;
+use super::{answer, record, wake};
+
+/// A carer's words are kept for the clinic up to this many characters.
+const WORDS_KEPT: usize = 1_000;
+
+pub(super) fn heard(draft: &mut Draft, carer: No, body: &Body) {
+    if !draft.household.carers.contains_key(&carer) {
+        return;
+    }
+    if !matches!(body, Body::Gone) && !draft.household.carers[&carer].reachable {
+        draft.change(Change::CarerReachable {
+            carer,
+            reachable: true,
+        });
+    }
+    match body {
+        Body::Text(text) => {
+            keep_words(draft, carer, text);
+            hear_text(draft, carer, text, None);
+        }
+        // The first wording may be recorded already: a person has to compare the two.
+        Body::Edited(text) => {
+            keep_words(draft, carer, text);
+            match read(draft, text) {
+                Reading::Emergency => emergency(draft, carer, text),
+                _ => escalate(draft, carer, text, "edited"),
+            }
+        }
+        Body::Tap(data) => match Tap::decode(data) {
+            Some(tap) => tapped(draft, carer, tap),
+            None => escalate(draft, carer, data, "not-understood"),
+        },
+        Body::Join(_) => answer::contact(draft, carer),
+        Body::Medium { what, caption } => medium(draft, carer, *what, caption.as_deref()),
+        Body::Place { .. } => escalate(draft, carer, "(a place on the map)", "zone"),
+        Body::Gone => draft_gone(draft, carer),
+        Body::Back => {}
+        Body::Moved { to } => draft.change(Change::CarerMoved {
+            carer,
+            address: to.clone(),
+        }),
+    }
+}
+
+fn draft_gone(draft: &mut Draft, carer: No) {
+    if draft.household.carers[&carer].reachable {
+        super::clinic::unreachable(draft, carer, "blocked");
+    }
+}
+
+fn keep_words(draft: &mut Draft, carer: No, text: &str) {
+    let text: String = text.chars().take(WORDS_KEPT).collect();
+    draft.change(Change::CarerSaid { carer, text });
+}
+
+fn read(draft: &Draft, text: &str) -> Reading {
+    let household = &draft.household;
+    let patients: Vec<&str> = household
+        .patients
+        .values()
+        .map(|p| p.name.as_str())
+        .collect();
+    let carers: Vec<&str> = household.carers.values().map(|c| c.name.as_str()).collect();
+    let notes: Vec<NoteTopic> = draft
+        .policy
+        .notes
+        .iter()
+        .filter(|note| note.language == household.language)
+        .map(|note| NoteTopic {
+            key: &note.key,
+            words: note.asked_by.iter().map(String::as_str).collect(),
+        })
+        .collect();
+    let context = Context {
+        language: household.language.parse().unwrap_or(Language::English),
+        patients: &patients,
+        carers: &carers,
+        notes: &notes,
+    };
+    reading::read(text, &context)
+}
+
+/// Hears words; `patient` where the carer was asked which one is meant.
+fn hear_text(draft: &mut Draft, carer: No, text: &str, patient: Option<No>) {
+    match read(draft, text) {
+        Reading::Emergency => emergency(draft, carer, text),
+        Reading::Clinic(_) => escalate(draft, carer, text, "question"),
+        Reading::Record(mut record) => {
+            if let Some(patient) = patient.and_then(|no| draft.household.patients.get(&no)) {
+                record.patient = Some(patient.name.clone());
+            }
+            record::hear(draft, carer, text, &record);
+        }
+        Reading::Ask(question) => answer::answer(draft, carer, text, &question, patient),
+        Reading::Travel(_) => escalate(draft, carer, text, "zone"),
+        Reading::Yes => yes(draft, carer, text),
+        Reading::No => no(draft, carer, text),
+        Reading::Unclear => escalate(draft, carer, text, "not-understood"),
+    }
+}
+
+/// Signs of danger: no plan and no state matter.
+pub(super) fn emergency(draft: &mut Draft, carer: No, text: &str) {
+    let clinic = &draft.policy.clinic;
+    let message = draft
+        .to(carer, Kind::Emergency)
+        .fact("phone", clinic.phone.as_str())
+        .maybe("emergency_phone", clinic.emergency_phone.as_deref());
+    draft.say(message);
+    let told = draft
+        .to_clinic(Kind::ClinicEmergency)
+        .fact("text", text)
+        .fact("by", draft.household.carer_name(carer));
+    let told = with_context(draft, told);
+    draft.alert(told, None, Some(carer), Some(text));
+}
+
+/// A person at the clinic must answer: the carer gets the phone, the clinic the words.
+pub(super) fn escalate(draft: &mut Draft, carer: No, text: &str, why: &str) {
+    say_call_clinic(draft, carer, true);
+    let told = draft
+        .to_clinic(Kind::ClinicQuestion)
+        .fact("text", text)
+        .fact("by", draft.household.carer_name(carer))
+        .fact("why", why);
+    let told = with_context(draft, told);
+    draft.alert(told, None, Some(carer), Some(text));
+}
+
+/// Tells the clinic a carer's words without a call being asked for: what was recorded stands.
+pub(super) fn pass_on(draft: &mut Draft, carer: No, text: &str, why: &str) {
+    let told = draft
+        .to_clinic(Kind::ClinicQuestion)
+        .fact("text", text)
+        .fact("by", draft.household.carer_name(carer))
+        .fact("why", why);
+    let told = with_context(draft, told);
+    draft.alert(told, None, Some(carer), Some(text));
+}
+
+pub(super) fn say_call_clinic(draft: &mut Draft, carer: No, passed: bool) {
+    let clinic = &draft.policy.clinic;
+    let open = clinic.is_open(draft.now);
+    let emergency = clinic.emergency_phone.as_deref().filter(|_| !open);
+    let message = draft
+        .to(carer, Kind::CallClinic)
+        .fact("phone", clinic.phone.as_str())
+        .fact("hours", answer::hours_in_words(clinic))
+        .fact("open", if open { "yes" } else { "no" })
+        .maybe("emergency_phone", emergency)
+        .maybe("passed", passed.then_some("yes"));
+    draft.say(message);
+}
+
+/// What a technician needs beside the words: patient, plan, last dose, vial.
+fn with_context(
+    draft: &Draft,
+    message: super::super::message::Message,
+) -> super::super::message::Message {
+    let household = &draft.household;
+    let names: Vec<&str> = household
+        .active_courses()
+        .map(|c| household.patient_of(c))
+        .collect();
+    let mut courses = household.active_courses();
+    let (Some(course), None) = (courses.next(), courses.next()) else {
+        return if names.is_empty() {
+            message
+        } else {
+            message.about(&names.join(", "))
+        };
+    };
+    let vial = household.open_vial(course, draft.now);
+    let next = wake::unsettled(household, course).next();
+    message
+        .about(household.patient_of(course))
+        .maybe("planned", next.as_ref().map(|(_, planned)| planned.shown()))
+        .maybe("volume_ml", next.map(|(dose, _)| course.plan(dose).volume))
+        .maybe(
+            "last",
+            household
+                .last_given(course.no)
+                .map(|a| household.shown(a.at)),
+        )
+        .maybe("vial", vial.map(|v| v.no))
+        .maybe("remaining_ml", vial.map(|v| household.remaining(course, v)))
+        .maybe("discard_by", vial.map(|v| household.shown(v.discard_by)))
+}
+
+fn medium(draft: &mut Draft, carer: No, what: Medium, caption: Option<&str>) {
+    let name = match what {
+        Medium::Photo => "photo",
+        Medium::Video => "video",
+        Medium::Voice => "voice message",
+        Medium::Sticker => "sticker",
+        Medium::File => "file",
+        Medium::Other => "message of another kind",
+    };
+    let text = match caption {
+        Some(caption) => format!("({name}) {caption}"),
+        None => format!("({name})"),
+    };
+    if caption.is_some_and(|caption| read(draft, caption) == Reading::Emergency) {
+        emergency(draft, carer, &text);
+    } else {
+        escalate(draft, carer, &text, "medium");
+    }
+}
+
+/// The last question of ours that this carer has not answered.
+fn open_question(draft: &Draft, carer: No) -> Option<OpenQuestion> {
+    draft
+        .household
+        .questions
+        .values()
+        .rev()
+        .find(|q| q.carer == carer && !q.settled && q.expires_at > draft.now)
+        .cloned()
+}
+
+fn yes(draft: &mut Draft, carer: No, text: &str) {
+    match open_question(draft, carer) {
+        Some(question) if question.options.len() == 1 => {
+            draft.change(Change::QuestionSettled {
+                question: question.no,
+            });
+            propose(draft, carer, text, &question.options[0]);
+        }
+        Some(_) => escalate(draft, carer, text, "not-understood"),
+        // "Yes" below a reminder may mean "given"; it may also mean "I will".
+        None => record::hear(
+            draft,
+            carer,
+            text,
+            &Record {
+                sure: false,
+                ..Record::of(What::Given)
+            },
+        ),
+    }
+}
+
+fn no(draft: &mut Draft, carer: No, text: &str) {
+    match open_question(draft, carer) {
+        Some(question) => neither(draft, carer, question.no),
+        None => record::hear(draft, carer, text, &Record::of(What::NotYet)),
+    }
+}
+
+fn neither(draft: &mut Draft, carer: No, question: No) {
+    draft.change(Change::QuestionSettled { question });
+    let message = draft
+        .to(carer, Kind::Confirm)
+        .fact("about", "dropped")
+        .fact("phone", draft.phone());
+    draft.say(message);
+}
+
+/// Records what was proposed. The carer has seen it in our words.
+pub(super) fn propose(draft: &mut Draft, carer: No, text: &str, proposal: &Proposal) {
+    match proposal {
+        Proposal::About { patient, text } => hear_text(draft, carer, text, Some(*patient)),
+        other => record::perform(draft, carer, text, other),
+    }
+}
+
+fn tapped(draft: &mut Draft, carer: No, tap: Tap) {
+    match tap {
+        Tap::Given { course, dose } => tapped_given(draft, carer, course, dose),
+        Tap::NotGiven { course, dose } => {
+            record::propose_not_given(draft, carer, "[Not given]", course, dose);
+        }
+        Tap::Mixed { course, vial } => {
+            let by = draft.household.carer_name(carer).to_owned();
+            let mixed = Proposal::Mixed {
+                course,
+                vial,
+                at: draft.now,
+                by,
+            };
+            record::perform(draft, carer, "[Mixed]", &mixed);
+        }
+        Tap::Discarded { course, vial } => {
+            let discarded = Proposal::Discarded {
+                course,
+                vial,
+                at: draft.now,
+            };
+            record::perform(draft, carer, "[Discarded]", &discarded);
+        }
+        Tap::TakeBack { administration } => {
+            record::take_back(draft, carer, "[Take back]", administration);
+        }
+        Tap::Choose { question, option } => choose(draft, carer, question, option),
+        Tap::Neither { question } => match draft.household.questions.get(&question) {
+            Some(asked) if !asked.settled && asked.carer == carer => {
+                neither(draft, carer, question)
+            }
+            _ => nothing_open(draft, carer),
+        },
+        Tap::Step {
+            course,
+            topic,
+            step,
+        } => answer::step(draft, carer, course, topic, step),
+        // The clinic's buttons are not an owner's to tap.
+        Tap::Seen { .. } => nothing_open(draft, carer),
+    }
+}
+
+fn tapped_given(draft: &mut Draft, carer: No, course: No, dose: No) {
+    let Some(found) = draft
+        .course(course)
+        .filter(|c| c.dose_numbers().contains(&dose))
+    else {
+        return nothing_open(draft, carer);
+    };
+    let planned = found.planned(dose, draft.household.zone);
+    let given = Proposal::Given {
+        course,
+        dose,
+        at: draft.now,
+        by: draft.household.carer_name(carer).to_owned(),
+        volume: found.plan(dose).volume,
+    };
+    let settled = matches!(draft.household.outcome(&found, dose), Outcome::Recorded(_));
+    if !settled && draft.window_end(&planned) <= draft.now {
+        // The button says which dose, not when it was given.
+        record::ask_when(draft, carer, &found, &planned);
+    } else if !settled && draft.now < draft.window_start(&planned) {
+        escalate(draft, carer, "[Given]", "early");
+    } else {
+        record::perform(draft, carer, "[Given]", &given);
+    }
+}
+
+fn choose(draft: &mut Draft, carer: No, question: No, option: No) {
+    let asked = draft.household.questions.get(&question).cloned();
+    let open = asked.filter(|q| q.carer == carer && !q.settled && q.expires_at > draft.now);
+    let chosen = open.and_then(|q| q.options.get(option as usize).cloned());
+    match chosen {
+        Some(proposal) => {
+            draft.change(Change::QuestionSettled { question });
+            let words = draft.household.carers[&carer]
+                .said
+                .clone()
+                .unwrap_or_default();
+            propose(draft, carer, &words, &proposal);
+        }
+        None => nothing_open(draft, carer),
+    }
+}
+
+/// An old button, or one that was never ours.
+pub(super) fn nothing_open(draft: &mut Draft, carer: No) {
+    let message = draft
+        .to(carer, Kind::Confirm)
+        .fact("about", "nothing-open")
+        .fact("phone", draft.phone());
+    draft.say(message);
+}
+
+/// Nothing is recorded; the open doses can be answered by their buttons.
+pub(super) fn say_pending(draft: &mut Draft, carer: No, course: No, dose: No) {
+    let Some(course) = draft.course(course) else {
+        return;
+    };
+    let planned = course.planned(dose, draft.household.zone);
+    let message = draft
+        .about(carer, Kind::Confirm, &course)
+        .fact("about", "pending")
+        .fact("planned", planned.shown())
+        .fact("volume_ml", course.plan(dose).volume)
+        .fact("phone", draft.phone())
+        .button(
+            Label::Given,
+            Tap::Given {
+                course: course.no,
+                dose,
+            },
+        )
+        .button(
+            Label::NotGiven,
+            Tap::NotGiven {
+                course: course.no,
+                dose,
+            },
+        );
+    draft.say(message);
+}

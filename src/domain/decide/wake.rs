@@ -1,0 +1,418 @@
+//! What is due because time has passed, and when to look again.
+
+use super::super::Instant;
+use super::super::change::Change;
+use super::super::household::{Course, Household, Outcome, Planned, Status};
+use super::super::message::{Kind, Label, Message, No, Recipient, Tap};
+use super::super::policy::Policy;
+use super::super::vial::{Vial, spread};
+use super::draft::Draft;
+use chrono::TimeDelta;
+
+/// Does all that is due by now, for every course.
+pub(super) fn look(draft: &mut Draft) {
+    let courses: Vec<No> = draft.household.active_courses().map(|c| c.no).collect();
+    for course in courses {
+        close_windows(draft, course);
+        ask_for_doses(draft, course);
+        warn_of_limits(draft, course);
+        end_course(draft, course);
+    }
+}
+
+/// The earliest instant at which something will be due; none where nothing ever will.
+pub fn next_look(household: &Household, policy: &Policy) -> Option<Instant> {
+    household
+        .active_courses()
+        .flat_map(|course| {
+            let dose = next_dose_instant(household, course, policy);
+            let vials = course
+                .vials
+                .values()
+                .filter_map(|vial| next_warning(household, course, vial, policy));
+            dose.into_iter().chain(vials.map(|(at, _)| at))
+        })
+        .min()
+}
+
+/// When the earliest unsettled dose needs something. Doses are planned in
+/// ascending order, so later ones cannot be due before it, except that the
+/// window of one may still be open when the next is due.
+fn next_dose_instant(household: &Household, course: &Course, policy: &Policy) -> Option<Instant> {
+    unsettled(household, course)
+        .take(2)
+        .map(|(dose, planned)| match course.touched.get(&dose) {
+            Some(touched) if touched.asked > 0 => next_asking(&planned, touched.asked, policy)
+                .unwrap_or(planned.at + policy.dose.window),
+            // Nobody to ask is no reason to look every moment: its window still closes.
+            _ if household.reachable_carers().next().is_none() => planned.at + policy.dose.window,
+            _ => planned.at,
+        })
+        .min()
+}
+
+/// When a dose that was asked for `asked` times is asked for again, inside its window.
+fn next_asking(planned: &Planned, asked: u32, policy: &Policy) -> Option<Instant> {
+    let after = policy.dose.again.get(asked as usize - 1)?;
+    (*after < policy.dose.window).then(|| planned.at + *after)
+}
+
+/// Doses that nothing is known of yet, in order.
+pub(super) fn unsettled<'a>(
+    household: &'a Household,
+    course: &'a Course,
+) -> impl Iterator<Item = (No, Planned)> + 'a {
+    // Settled doses are nearly all at the front: start after the longest settled run.
+    let first = course
+        .dose_numbers()
+        .find(|dose| household.outcome(course, *dose) == Outcome::Open)
+        .unwrap_or(course.doses + 1);
+    (first..=course.doses)
+        .filter(|dose| household.outcome(course, *dose) == Outcome::Open)
+        .map(|dose| (dose, course.planned(dose, household.zone)))
+}
+
+/// Closes the windows that ended, and says so once for all of a kind.
+fn close_windows(draft: &mut Draft, course_no: No) {
+    let Some(course) = draft.course(course_no) else {
+        return;
+    };
+    let closing: Vec<(No, Planned)> = unsettled(&draft.household, &course)
+        .take_while(|(_, planned)| planned.at <= draft.now)
+        .filter(|(_, planned)| draft.window_end(planned) <= draft.now)
+        .collect();
+    let mut unanswered = Vec::new();
+    let mut unasked = Vec::new();
+    for (dose, planned) in closing {
+        draft.change(Change::DoseClosed {
+            course: course_no,
+            dose,
+            local: planned.local,
+            zone: planned.zone,
+            planned_at: planned.at,
+            at: draft.now,
+        });
+        let asked = course.touched.get(&dose).is_some_and(|d| d.asked > 0);
+        if asked || draft.household.reachable_carers().next().is_none() {
+            unanswered.push((dose, planned));
+        } else {
+            unasked.push((dose, planned));
+        }
+    }
+    tell_of_unanswered(draft, &course, &unanswered);
+    tell_of_unasked(draft, &course, &unasked);
+}
+
+fn tell_of_unanswered(draft: &mut Draft, course: &Course, doses: &[(No, Planned)]) {
+    let Some((_, last)) = doses.last() else {
+        return;
+    };
+    let count = u32::try_from(doses.len()).unwrap_or(u32::MAX);
+    let message = window_closed(draft, course, last, count, "unanswered");
+    draft.say_to_all(&message);
+    for (dose, planned) in doses {
+        tell_clinic_of_missed(draft, course.no, *dose, planned, "unanswered");
+    }
+}
+
+/// After an outage: one honest message, not a pile of stale ones.
+fn tell_of_unasked(draft: &mut Draft, course: &Course, doses: &[(No, Planned)]) {
+    let (Some((dose, first)), Some((_, last))) = (doses.first(), doses.last()) else {
+        return;
+    };
+    let count = u32::try_from(doses.len()).unwrap_or(u32::MAX);
+    let message = window_closed(draft, course, last, count, "unasked");
+    draft.say_to_all(&message);
+    let outage = draft
+        .to_clinic(Kind::ClinicOutage)
+        .about(draft.household.patient_of(course))
+        .fact("doses", count)
+        .fact("planned", first.shown())
+        .fact("last", last.shown())
+        .fact("why", "down");
+    draft.alert(outage, Some((course.no, *dose)), None, None);
+}
+
+fn window_closed(
+    draft: &Draft,
+    course: &Course,
+    last: &Planned,
+    count: u32,
+    reason: &str,
+) -> Message {
+    Message::new(Recipient::Clinic, Kind::DoseWindowClosed)
+        .about(draft.household.patient_of(course))
+        .fact("planned", last.shown())
+        .fact("doses", count)
+        .fact("reason", reason)
+        .fact("phone", draft.phone())
+}
+
+/// Tells the clinic that a dose was not given, or that nobody said anything.
+pub(super) fn tell_clinic_of_missed(
+    draft: &mut Draft,
+    course: No,
+    dose: No,
+    planned: &Planned,
+    reason: &str,
+) {
+    let Some(course) = draft.course(course) else {
+        return;
+    };
+    let late = u32::try_from((draft.now - planned.at).num_minutes().max(0)).unwrap_or(u32::MAX);
+    let last = draft
+        .household
+        .last_given(course.no)
+        .map(|a| draft.household.shown(a.at));
+    let said: Vec<String> = draft
+        .household
+        .carers
+        .values()
+        .filter_map(|carer| Some(format!("{}: {}", carer.name, carer.said.as_ref()?)))
+        .collect();
+    let message = draft
+        .to_clinic(Kind::ClinicMissedDose)
+        .about(draft.household.patient_of(&course))
+        .fact("planned", planned.shown())
+        .fact("late_minutes", late)
+        .fact("reason", reason)
+        .fact("missed", draft.household.missed(&course))
+        .maybe("last", last)
+        .maybe("said", (!said.is_empty()).then(|| said.join(" / ")));
+    draft.alert(message, Some((course.no, dose)), None, None);
+}
+
+/// Asks for the doses that are due and not asked for yet, or asks again.
+fn ask_for_doses(draft: &mut Draft, course_no: No) {
+    let Some(course) = draft.course(course_no) else {
+        return;
+    };
+    if draft.household.reachable_carers().next().is_none() {
+        return;
+    }
+    let due: Vec<(No, Planned)> = unsettled(&draft.household, &course)
+        .take_while(|(_, planned)| planned.at <= draft.now)
+        .collect();
+    for (dose, planned) in due {
+        let asked = course.touched.get(&dose).map_or(0, |d| d.asked);
+        // After an outage inside the window only one asking is made up for.
+        let repeats_passed = draft
+            .policy
+            .dose
+            .again
+            .iter()
+            .filter(|after| planned.at + **after <= draft.now)
+            .count();
+        let askings_by_now = 1 + u32::try_from(repeats_passed).unwrap_or(0);
+        if asked >= askings_by_now {
+            continue;
+        }
+        for _ in asked..askings_by_now {
+            draft.change(Change::DoseAsked {
+                course: course_no,
+                dose,
+                local: planned.local,
+                zone: planned.zone,
+                planned_at: planned.at,
+                at: draft.now,
+            });
+        }
+        let kind = if asked == 0 {
+            Kind::DoseDue
+        } else {
+            Kind::DoseAgain
+        };
+        if asked == 0 {
+            say_which_vial_to_mix(draft, &course, dose, &planned);
+        }
+        let useful_until = next_asking(&planned, askings_by_now, draft.policy)
+            .unwrap_or(planned.at + draft.policy.dose.window);
+        say_dose(draft, &course, kind, dose, &planned, useful_until);
+    }
+}
+
+/// Asks for a dose; of no use any more once it is asked for anew.
+fn say_dose(
+    draft: &mut Draft,
+    course: &Course,
+    kind: Kind,
+    dose: No,
+    planned: &Planned,
+    useful_until: Instant,
+) {
+    let volume = course.plan(dose).volume;
+    let usable = draft.household.usable_vials(course, draft.now);
+    let enough = usable
+        .first()
+        .filter(|(_, left)| left.less(draft.policy.vial.loss) >= volume);
+    let mut message = Message::new(Recipient::Clinic, kind)
+        .about(draft.household.patient_of(course))
+        .fact("planned", planned.shown())
+        .fact("volume_ml", volume)
+        .maybe("vial", enough.map(|(vial, _)| *vial))
+        .maybe("remaining_ml", enough.map(|(_, left)| *left))
+        .button(
+            Label::Given,
+            Tap::Given {
+                course: course.no,
+                dose,
+            },
+        )
+        .button(
+            Label::NotGiven,
+            Tap::NotGiven {
+                course: course.no,
+                dose,
+            },
+        );
+    message.useful_until = Some(useful_until);
+    draft.say_to_all(&message);
+}
+
+/// Says that the next vial has to be mixed where the mixed ones cannot give the whole dose.
+fn say_which_vial_to_mix(draft: &mut Draft, course: &Course, dose: No, planned: &Planned) {
+    let dose_volume = course.plan(dose).volume;
+    let usable = draft.household.usable_vials(course, draft.now);
+    let policy = &draft.policy.vial;
+    let draws = spread(dose_volume, &usable, policy.loss, policy.split);
+    let Some(short) = draws.iter().find(|draw| draw.vial.is_none()) else {
+        return;
+    };
+    let from = draws.iter().find(|draw| draw.vial.is_some());
+    let past_limit = course.vials.values().any(|v| {
+        v.discarded.is_none()
+            && v.discard_by <= draft.now
+            && !draft.household.remaining(course, v).is_zero()
+    });
+    let reason = match (from, usable.first()) {
+        (Some(_), _) => "split",
+        (None, Some(_)) => "short",
+        (None, None) if past_limit => "limit",
+        (None, None) if course.vials.is_empty() => "first",
+        (None, None) => "empty",
+    };
+    let vial = course.next_vial();
+    let mut message = Message::new(Recipient::Clinic, Kind::VialMixNext)
+        .about(draft.household.patient_of(course))
+        .fact("planned", planned.shown())
+        .fact("vial", vial)
+        .fact("diluent_ml", course.product.diluent_volume)
+        .fact("diluent", course.product.diluent.as_str())
+        .fact("reason", reason)
+        .maybe("from_vial", from.and_then(|draw| draw.vial))
+        .maybe("from_ml", from.map(|draw| draw.volume))
+        .maybe("then_ml", from.map(|_| short.volume))
+        .button(
+            Label::Mixed(vial),
+            Tap::Mixed {
+                course: course.no,
+                vial,
+            },
+        );
+    message.useful_until = Some(draft.window_end(planned));
+    draft.say_to_all(&message);
+}
+
+/// The next warning of a vial's limit that was not sent yet: when, and how many minutes before the limit.
+fn next_warning(
+    household: &Household,
+    course: &Course,
+    vial: &Vial,
+    policy: &Policy,
+) -> Option<(Instant, u32)> {
+    if vial.discarded.is_some() || household.remaining(course, vial).is_zero() {
+        return None;
+    }
+    let lead = |before: &TimeDelta| u32::try_from(before.num_minutes()).ok();
+    policy
+        .vial
+        .warn_before
+        .iter()
+        .filter_map(lead)
+        .chain([0])
+        .filter(|minutes| vial.warned_minutes.is_none_or(|warned| *minutes < warned))
+        .map(|minutes| {
+            (
+                vial.discard_by - TimeDelta::minutes(minutes.into()),
+                minutes,
+            )
+        })
+        // A vial that keeps for less than a warning's lead was never that far from its limit.
+        .find(|(at, minutes)| *minutes == 0 || *at > vial.mixed_at)
+}
+
+fn warn_of_limits(draft: &mut Draft, course_no: No) {
+    let Some(course) = draft.course(course_no) else {
+        return;
+    };
+    for vial in course.vials.values() {
+        let mut due = None;
+        let mut seen = vial.clone();
+        while let Some((at, minutes)) = next_warning(&draft.household, &course, &seen, draft.policy)
+            && at <= draft.now
+        {
+            due = Some(minutes);
+            seen.warned_minutes = Some(minutes);
+        }
+        let Some(minutes) = due else { continue };
+        draft.change(Change::VialWarned {
+            course: course_no,
+            vial: vial.no,
+            minutes,
+        });
+        say_limit(draft, &course, vial, minutes);
+    }
+}
+
+fn say_limit(draft: &mut Draft, course: &Course, vial: &Vial, minutes: u32) {
+    let (course_no, no) = (course.no, vial.no);
+    let kind = if minutes == 0 {
+        Kind::VialLimitReached
+    } else {
+        Kind::VialLimitNear
+    };
+    let mut message = Message::new(Recipient::Clinic, kind)
+        .about(draft.household.patient_of(course))
+        .fact("vial", no)
+        .fact("discard_by", draft.household.shown(vial.discard_by))
+        .fact("remaining_ml", draft.household.remaining(course, vial));
+    if minutes == 0 {
+        message = message.button(
+            Label::Discarded(no),
+            Tap::Discarded {
+                course: course_no,
+                vial: no,
+            },
+        );
+    } else {
+        let left = (vial.discard_by - draft.now).num_minutes().max(0);
+        message = message.fact("hours", u32::try_from((left + 30) / 60).unwrap_or(0));
+        message.useful_until = Some(vial.discard_by);
+    }
+    draft.say_to_all(&message);
+}
+
+/// Ends a course whose doses are all settled.
+fn end_course(draft: &mut Draft, course_no: No) {
+    let Some(course) = draft.course(course_no) else {
+        return;
+    };
+    if unsettled(&draft.household, &course).next().is_some() {
+        return;
+    }
+    draft.change(Change::CourseEnded {
+        course: course_no,
+        at: draft.now,
+    });
+    let message = Message::new(Recipient::Clinic, Kind::CourseEnded)
+        .about(draft.household.patient_of(&course))
+        .fact("given", draft.household.given(course_no))
+        .fact("doses", course.doses)
+        .fact("phone", draft.phone());
+    draft.say_to_all(&message);
+}
+
+/// Whether a dose is known to have been given.
+pub(super) fn was_given(outcome: Outcome) -> bool {
+    matches!(outcome, Outcome::Recorded(a) if a.status == Status::Completed)
+}

@@ -164,6 +164,17 @@ impl Page {
         self.find(css).await.click().await.unwrap();
     }
 
+    /// Presses a key (by its code point in WebDriver, section 17.4.2) wherever the focus is.
+    pub async fn press(&self, key: &str) {
+        self.client
+            .active_element()
+            .await
+            .unwrap()
+            .send_keys(key)
+            .await
+            .unwrap();
+    }
+
     /// Moves the clock, and waits until it stands still again.
     pub async fn jump(&self, to: &str) {
         self.click(&format!("[data-jump={to}]")).await;

@@ -73,6 +73,152 @@ fn the_page_speaks_both_languages_and_follows_a_dark_screen() {
     });
 }
 
+#[test]
+#[ignore = "needs Chromium and chromedriver; .ci/run installs them"]
+fn nothing_runs_off_the_screen_and_the_clock_is_always_at_hand() {
+    let echo = Echo::start();
+    for (width, height) in [(320, 600), (360, 740), (768, 1024), (900, 700), (1024, 768)] {
+        let screen = Screen {
+            width,
+            height,
+            dark: width == 360,
+        };
+        visit(&echo.url(), screen, move |page| async move {
+            page.jump("next-event").await;
+            page.reads("owner", "dose is due now").await;
+            for language in ["en", "es"] {
+                page.click(&format!("[data-language={language}]")).await;
+                let sideways = "document.documentElement.scrollWidth - innerWidth";
+                let over = page.value(sideways).await.as_i64().unwrap();
+                assert!(over <= 0, "{over} px too wide at {width} in {language}");
+                for place in ["0", "document.body.scrollHeight"] {
+                    page.value(&format!("scrollTo(0, {place})")).await;
+                    let hidden = page.value(HIDDEN_CLOCK_BUTTONS).await;
+                    assert_eq!(hidden, json!([]), "at {width} in {language}");
+                }
+                page.value("scrollTo(0, 0)").await;
+                page.picture(&format!("width-{width}-{language}")).await;
+            }
+        });
+    }
+}
+
+/// The clock's buttons that a tap in their middle would not reach.
+const HIDDEN_CLOCK_BUTTONS: &str =
+    "[...document.querySelectorAll('[data-jump]')].filter((button) => {
+    const box = button.getBoundingClientRect();
+    const middle = [box.x + box.width / 2, box.y + box.height / 2];
+    return document.elementFromPoint(...middle) !== button;
+}).map((button) => button.textContent)";
+
+#[test]
+#[ignore = "needs Chromium and chromedriver; .ci/run installs them"]
+fn everything_can_be_done_from_the_keyboard() {
+    let echo = Echo::start();
+    visit(&echo.url(), DESK, |page| async move {
+        page.find("[data-situation]").await;
+        let mut order = Vec::new();
+        for _ in 0..17 {
+            page.press("\u{e004}").await; // Tab
+            order.push(page.value(FOCUSED).await.as_str().unwrap().to_owned());
+        }
+        let expected = [
+            "English",
+            "Español",
+            "Next event",
+            "+1 hour",
+            "+1 day",
+            "A normal day",
+            "A night when the clocks change",
+            "A vial running into its limit",
+            "A missed dose",
+            "A message for the clinic",
+            "Messages in the phone of Robin Vale",
+            "how much is left?",
+            "when is the next dose?",
+            "she is not eating",
+            "write-owner",
+            "Send",
+            "Messages in the phone of Millbrook Animal Clinic",
+        ];
+        assert_eq!(order, expected);
+
+        page.client
+            .execute("document.querySelector('[data-jump]').focus()", Vec::new())
+            .await
+            .unwrap();
+        page.press("\u{e007}").await; // Enter
+        page.reads("owner", "dose is due now").await;
+        page.find("[data-jump][aria-disabled=false]").await;
+        assert_eq!(page.value(FOCUSED).await, json!("Next event"));
+
+        let given = page.find(".entry-buttons button").await;
+        given.send_keys(" ").await.unwrap();
+        page.reads("owner", "You tapped: g:1:3").await;
+        page.find(".entry-chosen").await;
+        // The button is gone; whoever pressed it is still in the same phone.
+        let place = "Messages in the phone of Robin Vale";
+        assert_eq!(page.value(FOCUSED).await, json!(place));
+        let live = page.value("document.querySelector('.log').ariaLive").await;
+        assert_eq!(live, json!("polite"));
+    });
+}
+
+/// What a reader of the screen would call the element that has the focus.
+const FOCUSED: &str =
+    "(({activeElement: at}) => at.ariaLabel || at.textContent || at.id)(document)";
+
+/// axe-core (Deque Systems, MPL-2.0) is the checker; its rules follow WCAG 2.2.
+#[test]
+#[ignore = "needs Chromium, chromedriver and axe-core: npm install --prefix target/axe axe-core@4.14.1"]
+fn an_accessibility_checker_finds_nothing() {
+    let script = concat!(
+        env!("CARGO_MANIFEST_DIR"),
+        "/target/axe/node_modules/axe-core/axe.min.js"
+    );
+    let axe = std::fs::read_to_string(script)
+        .expect("npm install --prefix target/axe axe-core@4.14.1 comes first");
+    for (screen, dark) in [(DESK, false), (DESK, true), (POCKET, false), (POCKET, true)] {
+        let echo = Echo::start();
+        let axe = axe.clone();
+        visit(
+            &echo.url(),
+            Screen { dark, ..screen },
+            move |page| async move {
+                page.jump("next-event").await;
+                page.tap("owner", "Not given").await;
+                page.write("owner", "how much is left?").await;
+                page.reads("owner", "You wrote").await;
+                page.jump("next-event").await;
+                page.jump("day").await;
+                page.reads("owner", "dose is due now").await;
+                for language in ["en", "es"] {
+                    page.click(&format!("[data-language={language}]")).await;
+                    page.client.execute(&axe, Vec::new()).await.unwrap();
+                    let found = page
+                        .client
+                        .execute_async(RUN_AXE, Vec::new())
+                        .await
+                        .unwrap();
+                    assert!(found["passed"].as_u64().unwrap() > 20, "{found}");
+                    assert_eq!(
+                        found["violations"],
+                        json!([]),
+                        "{screen:?} dark {dark} {language}"
+                    );
+                }
+            },
+        );
+    }
+}
+
+const RUN_AXE: &str = "const done = arguments[0];
+    document.getAnimations().forEach((animation) => animation.finish());
+    axe.run().then(({passes, violations}) => done({
+        passed: passes.length,
+        violations: violations.flatMap(({id, nodes}) => nodes.map((node) => `${id}: ${node.html} ${node.failureSummary}`)),
+    }));";
+
 async fn count(page: &Page, css: &str) -> serde_json::Value {
     let all = format!("document.querySelectorAll({css:?}).length");
     page.value(&all).await

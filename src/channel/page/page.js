@@ -35,11 +35,11 @@ const WORDS = {
     writeAs: (name) => `Write as ${name}`,
     placeholder: "Write a message",
     send: "Send",
-    tryWriting: "Try:",
+    examples: "Examples to send",
     vial: (n) => `Vial ${n}`,
     ofMl: (left, all) => `${left} of ${all} mL`,
     leftMl: (left) => `${left} mL`,
-    discardBy: (when) => `Discard by ${when}`,
+    discardBy: "Discard by",
     noVials: "No vial is recorded.",
     noNext: "Nothing is planned.",
     noJournal: "Nothing is recorded yet.",
@@ -81,11 +81,11 @@ const WORDS = {
     writeAs: (name) => `Escribir como ${name}`,
     placeholder: "Escriba un mensaje",
     send: "Enviar",
-    tryWriting: "Pruebe:",
+    examples: "Ejemplos para enviar",
     vial: (n) => `Vial ${n}`,
     ofMl: (left, all) => `${left} de ${all} mL`,
     leftMl: (left) => `${left} mL`,
-    discardBy: (when) => `Desechar antes del ${when}`,
+    discardBy: "Desechar antes del",
     noVials: "No hay ningún vial registrado.",
     noNext: "No hay nada previsto.",
     noJournal: "Aún no hay nada registrado.",
@@ -265,6 +265,7 @@ function makePhone(person) {
 
   const form = element("form", "write");
   const examples = element("div", "write-examples");
+  examples.setAttribute("role", "group");
   const line = element("div", "write-line");
   const label = element("label", "unseen");
   const input = element("input");
@@ -301,7 +302,8 @@ function namePhone(phone, person) {
   phone.root.classList.toggle("shown", person.address === state.shown);
   const examples = person.role === "owner" ? (EXAMPLES[person.language] ?? EXAMPLES.en) : [];
   phone.examples.hidden = examples.length === 0;
-  phone.examples.replaceChildren(element("span", "", words().tryWriting));
+  phone.examples.replaceChildren();
+  phone.examples.setAttribute("aria-label", words().examples);
   for (const text of examples) {
     const button = element("button", "", text);
     button.type = "button";
@@ -466,8 +468,9 @@ function vial(held) {
     about.append(element("p", "vial-left", left));
   }
   if (held.discard_by && held.state !== "discarded") {
-    const read = wall(held.discard_by);
-    about.append(element("p", "", words().discardBy(read ? read.short : held.discard_by)));
+    const limit = element("p", "", `${words().discardBy} `);
+    limit.append(when(held.discard_by));
+    about.append(limit);
   }
   item.append(drawVial(held, over), about);
   return item;
@@ -559,7 +562,7 @@ function listen() {
     if (!state.replaying) {
       state.clock = entry.at;
       showClock();
-      if (entry.by === "program" && entry.address !== state.shown) {
+      if (entry.by === "program" && !entry.quiet && entry.address !== state.shown) {
         state.unread.set(entry.address, (state.unread.get(entry.address) ?? 0) + 1);
         if (state.scene) showSwitch();
       }

@@ -75,6 +75,11 @@ doses =
     }
 no-mixed-vial = { $patient }: no mixed vial on record.
 if-mixed = Did you mix one? Write “mixed”.
+the-vial =
+    { $has_vial ->
+        [yes] vial { $vial }
+       *[no] a vial
+    }
 who =
     { $has_patient ->
         [yes] { $patient } ({ $owner })
@@ -109,14 +114,21 @@ dose-again =
     Tap { label-given } or { label-not-given }.
 dose-window-closed =
     { $doses ->
-        [one] { $patient }: no answer for the dose of { $planned }.
-       *[other] { $patient }: no answer for { $doses } doses, the last one { $planned }.
+        [one] { $patient }: nothing on record for the dose of { $planned }.
+       *[other] { $patient }: nothing on record for { $doses } doses, the last one { $planned }.
     }
     { $reason ->
         [unasked] This program was down and could not ask.
        *[unanswered] The time to answer is over.
     }
-    Was it given? Write the time, such as “given at { $planned_time }”.
+    { $doses ->
+        [one]
+            Was it given?
+            Write the time, such as “given at 7:40 am”.
+       *[other]
+            Was one given?
+            Tell your clinic when you call.
+    }
     { call }
 vial-mix-next =
     { $patient }: mix vial { $vial }.
@@ -124,16 +136,18 @@ vial-mix-next =
         [first] No vial is mixed yet.
         [empty] The open vial is empty.
         [limit] The open vial is past its time limit.
-        [short] The open vial holds less than a dose. The rest of it is not used.
+        [short]
+            The open vial holds less than a dose.
+            The rest of it is not used.
        *[split] This dose comes from two vials.
     }
-    Add { $diluent_ml } of { $diluent }.
-    From vial { $from_vial }, draw { $from_ml }.
+    Add { $diluent_ml } of { $diluent } to vial { $vial }.
+    Once it is mixed, tap { label-mixed }.
+    Draw { $from_ml } from vial { $from_vial }.
     { $has_then_ml ->
-        [yes] From vial { $vial }, draw { $then_ml }.
+        [yes] Then draw { $then_ml } from vial { $vial }.
        *[no] {""}
     }
-    Once it is mixed, tap { label-mixed }.
 vial-limit-near =
     { $hours ->
         [0] { $patient }: vial { $vial } reaches its limit in less than 1 hour.
@@ -141,10 +155,10 @@ vial-limit-near =
        *[other] { $patient }: vial { $vial } reaches its limit in { $hours } hours.
     }
     Discard it by { $discard_by }.
-    By the books it holds { $remaining_ml }.
+    By our count it holds { $remaining_ml }.
 vial-limit-reached =
     { $patient }: vial { $vial } is at its limit, { $discard_by }.
-    By the books it holds { $remaining_ml }.
+    By our count it holds { $remaining_ml }.
     Discard it. Then tap { label-discarded }.
 supply-low =
     { $vials_left ->
@@ -174,15 +188,17 @@ recorded-given =
        *[no] Drawn from vial { $vial }.
     }
     { $has_unplaced_ml ->
-        [yes] { $unplaced_ml } came from no mixed vial on record. { if-mixed }
+        [yes]
+            { $unplaced_ml } came from no mixed vial on record.
+            { if-mixed }
        *[no] {""}
     }
     { $differs ->
         [yes] This is not the planned volume.
        *[no] {""}
     }
-    { call }
     Next dose: { $next }.
+    { call }
 recorded-not-given =
     { $patient }: not given, dose of { $planned }.
     { recorded-by }
@@ -193,12 +209,12 @@ recorded-mixed =
     Discard it by { $discard_by }.
     { recorded-by }
 recorded-discarded =
-    { $patient }: vial { $vial } discarded.
-    { $remaining_ml } thrown away.
+    { $patient }: vial { $vial } is discarded now.
+    It still held { $remaining_ml } by our count.
     { recorded-by }
 recorded-level =
     { $patient }: { $level_ml } seen in vial { $vial }.
-    The books say { $remaining_ml }.
+    By our count it is { $remaining_ml }.
     { recorded-by }
 recorded-out-of-fridge =
     { $state ->
@@ -213,13 +229,17 @@ recorded-out-of-fridge =
 recorded-corrected =
     { $has_planned ->
         [yes] { $patient }: record changed for the dose of { $planned }.
-       *[no] { $patient }: record changed for vial { $vial }.
+       *[no]
+            { $has_vial ->
+                [yes] { $patient }: record changed for vial { $vial }.
+               *[no] { $patient }: record changed.
+            }
     }
     { $what ->
         [given] Now on record: given.
         [not-given] Now on record: not given.
         [mixed] Now on record: mixed.
-       *[taken-back] The record was taken back.
+       *[taken-back] That record no longer counts.
     }
     Time: { $given_at }.
     Volume: { $volume_ml }.
@@ -234,10 +254,10 @@ confirm =
     { $about ->
         [given] { $patient }: record this dose as given?
         [not-given] { $patient }: record this dose as not given?
-        [mixed] { $patient }: record vial { $vial } as mixed?
-        [discarded] { $patient }: record vial { $vial } as discarded?
-        [level] { $patient }: record { $level_ml } seen in vial { $vial }?
-        [out-of-fridge] { $patient }: record that vial { $vial } was out of the fridge?
+        [mixed] { $patient }: record { the-vial } as mixed?
+        [discarded] { $patient }: record { the-vial } as discarded?
+        [level] { $patient }: record the level seen in { the-vial }?
+        [out-of-fridge] { $patient }: record that { the-vial } was out of the fridge?
         [taken-back] { $patient }: take back the record of this dose?
         [supplies] { $patient }: record what you wrote about supplies?
         [which-patient] Which animal do you mean?
@@ -257,11 +277,14 @@ confirm =
     }
     { $about ->
         [given] From vial { $vial }.
+        [level] Level: { $level_ml }.
         [amount-meaning] Level: { $level_ml }.
        *[other] {""}
     }
     { $late ->
-        [yes] This is outside the time window. Your clinic will be told.
+        [yes]
+            This is outside the time window.
+            Your clinic will be told.
        *[no] {""}
     }
     { $about ->
@@ -280,7 +303,7 @@ confirm =
 
 answer-remaining =
     { $has_vial ->
-        [yes] { $patient }: vial { $vial } holds { $remaining_ml } by the books.
+        [yes] { $patient }: vial { $vial } holds { $remaining_ml } by our count.
        *[no] { no-mixed-vial }
     }
     { $has_vial ->
@@ -294,7 +317,7 @@ answer-doses-left =
        *[no] { no-mixed-vial }
     }
     { $has_vial ->
-        [yes] By the books it holds { $remaining_ml }.
+        [yes] By our count it holds { $remaining_ml }.
        *[no] { if-mixed }
     }
 answer-discard-by =
@@ -372,7 +395,7 @@ answer-course-left =
     { $given } of { $doses } are on record as given.
     Last dose: { $ends }.
 answer-supplies =
-    { $patient }: supplies at home, by the books.
+    { $patient }: supplies at home, by our count.
     Unmixed vials: { $vials_left }.
     Supply runs out: { $runs_out }.
     Syringes: { $syringes }.
@@ -408,17 +431,17 @@ answer-clinic-note =
     { $words }
 call-clinic =
     { call }
-    { $open ->
-        [no] It is closed now.
-        [yes] It is open now.
-       *[other] {""}
-    }
-    Hours: { $hours }
-    In an emergency call: { $emergency_phone }
     { $passed ->
         [yes] Your words were passed on to the clinic.
        *[no] {""}
     }
+    { $open ->
+        [no] The clinic is closed now.
+        [yes] The clinic is open now.
+       *[other] {""}
+    }
+    Hours: { $hours }
+    In an emergency call: { $emergency_phone }
 emergency =
     { $has_emergency_phone ->
         [yes] Call now: { $phone } or { $emergency_phone }
@@ -469,15 +492,10 @@ clinic-vial =
     }
 clinic-emergency =
     EMERGENCY WORDS: { who }
+    The owner was told to call now.
     { $why ->
-        [late-answer] Late answer.
-        [other-amount] Other amount.
-        [medium] Photo, voice or file.
-        [zone] Other time zone.
-        [spare-vial] Spare vial.
-        [past] About an earlier time.
-        [not-understood] Not understood.
-       *[other] The owner was told to call now.
+        [medium] It came with a photo, voice or file.
+       *[other] {""}
     }
     Dose of { $planned }.
     Dose volume: { $volume_ml }.
@@ -496,7 +514,7 @@ clinic-supply-low =
     Course ends: { $ends }.
 clinic-level-differs =
     Level differs: { who }
-    Vial { $vial }: { $level_ml } seen, { $remaining_ml } by the books.
+    Vial { $vial }: { $level_ml } seen, { $remaining_ml } by our count.
     Recorded by { $by }.
 clinic-unreachable =
     Not reached: { who }
@@ -517,10 +535,18 @@ clinic-outage =
     First: { $planned }.
     Last: { $last }.
 clinic-digest =
-    The day at a glance: { $count }
+    { $count ->
+        [0] Today: no patients.
+        [one] Today: 1 patient.
+       *[other] Today: { $count } patients.
+    }
     { $text }
 clinic-board =
-    Under treatment: { $count }
+    { $count ->
+        [0] Under treatment: no patients.
+        [one] Under treatment: 1 patient.
+       *[other] Under treatment: { $count } patients.
+    }
     { $text }
 clinic-order-check =
     Check the order: { who }

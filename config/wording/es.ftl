@@ -67,6 +67,11 @@ doses =
     }
 no-mixed-vial = { $patient }: no hay ningún vial mezclado anotado.
 if-mixed = ¿Mezclaste uno? Escribe “mezclado”.
+the-vial =
+    { $has_vial ->
+        [yes] el vial { $vial }
+       *[no] un vial
+    }
 who =
     { $has_patient ->
         [yes] { $patient } ({ $owner })
@@ -89,7 +94,7 @@ course-joined =
     Sigue la orden del veterinario.
     { not-sure }
 dose-due =
-    { $patient }: toca la dosis, { $planned }.
+    { $patient }: hora de la dosis, { $planned }.
     Carga { $volume_ml }.
     { $has_remaining_ml ->
         [yes] El vial { $vial } tiene { $remaining_ml } antes de esta dosis.
@@ -101,14 +106,21 @@ dose-again =
     Toca { label-given } o { label-not-given }.
 dose-window-closed =
     { $doses ->
-        [one] { $patient }: sin respuesta la dosis del { $planned }.
-       *[other] { $patient }: sin respuesta { $doses } dosis, la última del { $planned }.
+        [one] { $patient }: nada anotado para la dosis del { $planned }.
+       *[other] { $patient }: nada anotado para { $doses } dosis, la última del { $planned }.
     }
     { $reason ->
         [unasked] Este programa estaba parado y no pudo preguntar.
        *[unanswered] El tiempo para responder terminó.
     }
-    ¿Se puso? Escribe la hora, por ejemplo “puesta a las { $planned_time }”.
+    { $doses ->
+        [one]
+            ¿Se puso?
+            Escribe la hora, por ejemplo “puesta a las 7:40”.
+       *[other]
+            ¿Se puso alguna?
+            Dilo cuando llames a tu clínica.
+    }
     { call }
 vial-mix-next =
     { $patient }: mezcla el vial { $vial }.
@@ -116,16 +128,18 @@ vial-mix-next =
         [first] Aún no hay ningún vial mezclado.
         [empty] El vial abierto está vacío.
         [limit] El vial abierto ya pasó su límite de tiempo.
-        [short] El vial abierto tiene menos de una dosis. Ese resto no se usa.
+        [short]
+            El vial abierto tiene menos de una dosis.
+            Ese resto no se usa.
        *[split] Esta dosis sale de dos viales.
     }
-    Añade { $diluent_ml } de { $diluent }.
-    Del vial { $from_vial }, carga { $from_ml }.
+    Añade { $diluent_ml } de { $diluent } al vial { $vial }.
+    Cuando esté mezclado, toca { label-mixed }.
+    Carga { $from_ml } del vial { $from_vial }.
     { $has_then_ml ->
-        [yes] Del vial { $vial }, carga { $then_ml }.
+        [yes] Después carga { $then_ml } del vial { $vial }.
        *[no] {""}
     }
-    Cuando esté mezclado, toca { label-mixed }.
 vial-limit-near =
     { $hours ->
         [0] { $patient }: el vial { $vial } llega a su límite en menos de 1 hora.
@@ -133,10 +147,10 @@ vial-limit-near =
        *[other] { $patient }: el vial { $vial } llega a su límite en { $hours } horas.
     }
     Deséchalo antes de: { $discard_by }.
-    Según las cuentas tiene { $remaining_ml }.
+    Según nuestra cuenta tiene { $remaining_ml }.
 vial-limit-reached =
     { $patient }: el vial { $vial } llegó a su límite, { $discard_by }.
-    Según las cuentas tiene { $remaining_ml }.
+    Según nuestra cuenta tiene { $remaining_ml }.
     Deséchalo. Después toca { label-discarded }.
 supply-low =
     { $vials_left ->
@@ -166,15 +180,17 @@ recorded-given =
        *[no] Salió del vial { $vial }.
     }
     { $has_unplaced_ml ->
-        [yes] { $unplaced_ml } no salieron de ningún vial mezclado anotado. { if-mixed }
+        [yes]
+            { $unplaced_ml } no salieron de ningún vial mezclado anotado.
+            { if-mixed }
        *[no] {""}
     }
     { $differs ->
         [yes] Este no es el volumen previsto.
        *[no] {""}
     }
-    { call }
     Próxima dosis: { $next }.
+    { call }
 recorded-not-given =
     { $patient }: no puesta, dosis del { $planned }.
     { recorded-by }
@@ -185,17 +201,17 @@ recorded-mixed =
     Deséchalo antes de: { $discard_by }.
     { recorded-by }
 recorded-discarded =
-    { $patient }: vial { $vial } desechado.
-    Se tiraron { $remaining_ml }.
+    { $patient }: el vial { $vial } ya está desechado.
+    Aún tenía { $remaining_ml } según nuestra cuenta.
     { recorded-by }
 recorded-level =
     { $patient }: { $level_ml } vistos en el vial { $vial }.
-    Según las cuentas son { $remaining_ml }.
+    Según nuestra cuenta son { $remaining_ml }.
     { recorded-by }
 recorded-out-of-fridge =
     { $state ->
-        [out] { $patient }: vial { $vial } fuera de la nevera, { $at }.
-       *[back] { $patient }: vial { $vial } de vuelta en la nevera, { $at }.
+        [out] { $patient }: vial { $vial } fuera del refrigerador, { $at }.
+       *[back] { $patient }: vial { $vial } de vuelta en el refrigerador, { $at }.
     }
     { $minutes ->
         [one] Estuvo fuera 1 minuto.
@@ -205,13 +221,17 @@ recorded-out-of-fridge =
 recorded-corrected =
     { $has_planned ->
         [yes] { $patient }: cambió lo anotado de la dosis del { $planned }.
-       *[no] { $patient }: cambió lo anotado del vial { $vial }.
+       *[no]
+            { $has_vial ->
+                [yes] { $patient }: cambió lo anotado del vial { $vial }.
+               *[no] { $patient }: cambió lo anotado.
+            }
     }
     { $what ->
         [given] Ahora está anotado: puesta.
         [not-given] Ahora está anotado: no puesta.
         [mixed] Ahora está anotado: mezclado.
-       *[taken-back] Lo anotado se deshizo.
+       *[taken-back] Lo anotado ya no cuenta.
     }
     Hora: { $given_at }.
     Volumen: { $volume_ml }.
@@ -226,10 +246,10 @@ confirm =
     { $about ->
         [given] { $patient }: ¿anoto esta dosis como puesta?
         [not-given] { $patient }: ¿anoto esta dosis como no puesta?
-        [mixed] { $patient }: ¿anoto el vial { $vial } como mezclado?
-        [discarded] { $patient }: ¿anoto el vial { $vial } como desechado?
-        [level] { $patient }: ¿anoto { $level_ml } vistos en el vial { $vial }?
-        [out-of-fridge] { $patient }: ¿anoto que el vial { $vial } estuvo fuera de la nevera?
+        [mixed] { $patient }: ¿anoto { the-vial } como mezclado?
+        [discarded] { $patient }: ¿anoto { the-vial } como desechado?
+        [level] { $patient }: ¿anoto el nivel visto en { the-vial }?
+        [out-of-fridge] { $patient }: ¿anoto que { the-vial } estuvo fuera del refrigerador?
         [taken-back] { $patient }: ¿deshago lo anotado de esta dosis?
         [supplies] { $patient }: ¿anoto lo que escribiste sobre el material?
         [which-patient] ¿De qué animal hablas?
@@ -249,11 +269,14 @@ confirm =
     }
     { $about ->
         [given] Del vial { $vial }.
+        [level] Nivel: { $level_ml }.
         [amount-meaning] Nivel: { $level_ml }.
        *[other] {""}
     }
     { $late ->
-        [yes] Está fuera del margen de tiempo. Se avisará a tu clínica.
+        [yes]
+            Está fuera del margen de tiempo.
+            Se avisará a tu clínica.
        *[no] {""}
     }
     { $about ->
@@ -272,7 +295,7 @@ confirm =
 
 answer-remaining =
     { $has_vial ->
-        [yes] { $patient }: el vial { $vial } tiene { $remaining_ml } según las cuentas.
+        [yes] { $patient }: el vial { $vial } tiene { $remaining_ml } según nuestra cuenta.
        *[no] { no-mixed-vial }
     }
     { $has_vial ->
@@ -286,7 +309,7 @@ answer-doses-left =
        *[no] { no-mixed-vial }
     }
     { $has_vial ->
-        [yes] Según las cuentas tiene { $remaining_ml }.
+        [yes] Según nuestra cuenta tiene { $remaining_ml }.
        *[no] { if-mixed }
     }
 answer-discard-by =
@@ -315,7 +338,7 @@ answer-next-dose =
     { $has_planned ->
         [yes]
             { $open ->
-                [yes] { $patient }: toca la dosis ahora, prevista el { $planned }.
+                [yes] { $patient }: es hora de la dosis, prevista el { $planned }.
                *[no] { $patient }: próxima dosis, { $planned }.
             }
        *[no] { $patient }: no hay más dosis previstas.
@@ -364,7 +387,7 @@ answer-course-left =
     { $given } de { $doses } están anotadas como puestas.
     Última dosis: { $ends }.
 answer-supplies =
-    { $patient }: material en casa, según las cuentas.
+    { $patient }: material en casa, según nuestra cuenta.
     Viales sin mezclar: { $vials_left }.
     Se acaban: { $runs_out }.
     Jeringas: { $syringes }.
@@ -400,17 +423,17 @@ answer-clinic-note =
     { $words }
 call-clinic =
     { call }
-    { $open ->
-        [no] Ahora está cerrada.
-        [yes] Ahora está abierta.
-       *[other] {""}
-    }
-    Horario: { $hours }
-    En una emergencia llama a: { $emergency_phone }
     { $passed ->
         [yes] Tus palabras se enviaron a la clínica.
        *[no] {""}
     }
+    { $open ->
+        [no] La clínica está cerrada ahora.
+        [yes] La clínica está abierta ahora.
+       *[other] {""}
+    }
+    Horario: { $hours }
+    En una emergencia llama a: { $emergency_phone }
 emergency =
     { $has_emergency_phone ->
         [yes] Llama ya: { $phone } o { $emergency_phone }
@@ -433,7 +456,7 @@ clinic-missed-dose =
        *[unanswered] Sin respuesta: { who }
     }
     Dosis del { $planned }, hace { $late_minutes } min.
-    Faltan en este tratamiento: { $missed }.
+    Sin poner en este tratamiento: { $missed }.
     Última puesta: { $last }.
     Hogar { $household }.
     Dueño: { $said }
@@ -461,15 +484,10 @@ clinic-vial =
     }
 clinic-emergency =
     PALABRAS DE EMERGENCIA: { who }
+    Se le dijo al dueño que llame ya.
     { $why ->
-        [late-answer] Respuesta tardía.
-        [other-amount] Otra cantidad.
-        [medium] Foto, voz o archivo.
-        [zone] Otra zona horaria.
-        [spare-vial] Vial de reserva.
-        [past] Sobre una hora anterior.
-        [not-understood] No se entendió.
-       *[other] Se le dijo al dueño que llame ya.
+        [medium] Vino con una foto, voz o archivo.
+       *[other] {""}
     }
     Dosis del { $planned }.
     Volumen de la dosis: { $volume_ml }.
@@ -488,7 +506,7 @@ clinic-supply-low =
     Fin del tratamiento: { $ends }.
 clinic-level-differs =
     El nivel no coincide: { who }
-    Vial { $vial }: { $level_ml } vistos, { $remaining_ml } según las cuentas.
+    Vial { $vial }: { $level_ml } vistos, { $remaining_ml } según nuestra cuenta.
     Lo anotó { $by }.
 clinic-unreachable =
     Sin contacto: { who }
@@ -509,10 +527,18 @@ clinic-outage =
     Primera: { $planned }.
     Última: { $last }.
 clinic-digest =
-    El día de un vistazo: { $count }
+    { $count ->
+        [0] Hoy: ningún paciente.
+        [one] Hoy: 1 paciente.
+       *[other] Hoy: { $count } pacientes.
+    }
     { $text }
 clinic-board =
-    En tratamiento: { $count }
+    { $count ->
+        [0] En tratamiento: ningún paciente.
+        [one] En tratamiento: 1 paciente.
+       *[other] En tratamiento: { $count } pacientes.
+    }
     { $text }
 clinic-order-check =
     Comprueba la orden: { who }

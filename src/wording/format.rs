@@ -12,11 +12,11 @@ pub(super) const MISSING: char = '\u{E000}';
 /// Stands for a line feed within the clinic's own words, while lines are left out.
 pub(super) const LINE_FEED: char = '\u{E001}';
 
-/// A message stays below Telegram's 4096 UTF-16 units (Bot API, `sendMessage`)
-/// when an owner's words of this many characters, at most two units each, are
-/// quoted in it among a clinic alert's other facts.
-const QUOTE_LIMIT: usize = 1_500;
-/// Longer than any name, phone number or line of opening hours has to be.
+/// In UTF-16 units, as Telegram counts: a clinic alert that quotes this much,
+/// with three names at [`LINE_LIMIT`], stays within 4096 (Bot API, `sendMessage`).
+const QUOTE_LIMIT: usize = 2_500;
+/// In UTF-16 units; longer than any name, phone number or line of opening hours
+/// has to be.
 const LINE_LIMIT: usize = 200;
 
 pub(super) fn volume(language: &Language, volume: Volume) -> String {
@@ -79,21 +79,21 @@ pub(super) fn times(language: &Language, times: &[NaiveTime]) -> String {
 /// follows.
 pub(super) fn one_line(text: &str) -> String {
     let words = flatten(text);
-    match words.char_indices().nth(LINE_LIMIT) {
+    match beginning(&words, LINE_LIMIT) {
         _ if words.is_empty() => "?".into(),
         None => words,
-        Some((end, _)) => format!("{}…", words[..end].trim_end()),
+        Some(beginning) => format!("{beginning}…"),
     }
 }
 
 /// An owner's words, in quotation marks that they cannot close themselves.
 pub(super) fn quote(language: &Language, text: &str) -> String {
     let words = flatten(text).replace(['“', '”', '„', '«', '»', '"'], "'");
-    let words = match words.char_indices().nth(QUOTE_LIMIT) {
+    let words = match beginning(&words, QUOTE_LIMIT) {
         None => words,
-        Some((end, _)) => {
+        Some(beginning) => {
             let mut args = FluentArgs::new();
-            args.set("text", words[..end].trim_end());
+            args.set("text", beginning);
             language.helper("shortened", &args)
         }
     };
@@ -121,9 +121,19 @@ pub(super) fn block(text: &str) -> String {
         }
     }
     if lines.is_empty() {
-        return "?".into();
+        return MISSING.into();
     }
     lines.join(&LINE_FEED.to_string())
+}
+
+/// The beginning of a text that is longer than so many UTF-16 units.
+fn beginning(text: &str, units: usize) -> Option<&str> {
+    let mut used = 0;
+    let end = text.char_indices().find_map(|(start, c)| {
+        used += c.len_utf16();
+        (used > units).then_some(start)
+    })?;
+    Some(text[..end].trim_end())
 }
 
 fn flatten(text: &str) -> String {

@@ -1,28 +1,25 @@
 //! Every message with invented facts, for people who check the wording.
 
-use super::Wording;
 use super::contract::{Fact, Patient, Shape, facts_of, patient_of};
+use super::{Rendered, Wording};
 use crate::domain::message::{Kind, Label, Message, Recipient, Tap, Value};
 use crate::domain::quantity::Volume;
 use chrono::{DateTime, FixedOffset, NaiveTime};
+use std::collections::BTreeSet;
 use std::fmt::Write as _;
 
 /// Every kind in each language, in each of its forms, with invented facts.
 pub fn gallery(wording: &Wording) -> String {
     let mut page = String::new();
     for language in wording.languages() {
+        let mut shown = BTreeSet::new();
         for message in Kind::ALL.iter().flat_map(|kind| samples(*kind)) {
-            let rendered = wording.render(&message, language);
-            let form = form_of(&message);
-            let _ = writeln!(
-                page,
-                "── {language} {}{form}\n{}",
-                message.kind, rendered.text
-            );
-            for button in rendered.buttons {
-                let _ = write!(page, "[{}] ", button.label);
+            let Rendered { text, buttons } = wording.render(&message, language);
+            let heading = format!("── {language} {}{}", message.kind, form_of(&message));
+            let buttons: String = buttons.iter().map(|b| format!("[{}] ", b.label)).collect();
+            if shown.insert(format!("{} {text}", message.kind)) {
+                let _ = writeln!(page, "{heading}\n{text}\n{buttons}");
             }
-            page.push('\n');
         }
     }
     page
@@ -76,7 +73,10 @@ fn sample(kind: Kind, main: Option<(&str, &str)>, carrying: Carrying) -> Message
     let form = main.map(|(_, word)| word);
     let names_patient = match patient_of(kind) {
         Patient::Always => true,
-        Patient::Sometimes => carrying != Carrying::Required && form != Some("which-patient"),
+        Patient::Sometimes => {
+            carrying != Carrying::Required
+                && !matches!(form, Some("which-patient" | "nothing-open"))
+        }
         Patient::Never => false,
     };
     if names_patient {
@@ -196,7 +196,7 @@ fn words_of(kind: Kind, key: &str) -> &'static str {
         (Kind::ClinicReply, _) if key == "by" => "Dr. Okafor",
         (_, "phone") => "555-0100",
         (_, "emergency_phone") => "555-0199",
-        (_, "clinic") => "the demo clinic",
+        (_, "clinic") => "Demo Clinic",
         (_, "owner" | "name") => "Maria Lund",
         (_, "by") => "Tom",
         (_, "hours") => "Mon to Fri 8:00 to 18:00",

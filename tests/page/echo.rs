@@ -177,6 +177,8 @@ impl Stage for Behind {
                   "discard_by": "2026-03-14T07:35:00-06:00" },
                 { "number": "3", "state": "sealed", "available_ml": "4", "remaining_ml": "",
                   "discard_by": "" },
+                { "number": "4", "state": "discarded", "available_ml": "4", "remaining_ml": "1.2",
+                  "discard_by": "2026-02-28T07:35:00-07:00" },
             ],
             "next": [
                 { "at": "2026-03-07T19:30:00-07:00", "what": "Dose 4 is due" },

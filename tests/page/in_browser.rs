@@ -24,7 +24,7 @@ fn a_visitor_moves_the_clock_taps_and_writes() {
 
         page.jump("day").await;
         page.reads("clinic", "not recorded as given").await;
-        assert_eq!(count(&page, ".vial").await, json!(3));
+        assert_eq!(count(&page, ".vial").await, json!(4));
         page.picture("desk").await;
     });
 }

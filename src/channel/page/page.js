@@ -183,6 +183,9 @@ function trouble(text) {
 async function move(path, body) {
   if (state.moving) return;
   setMoving(true);
+  // On a narrow screen: what happens now is seen in the phone, below the head.
+  const desk = document.querySelector(".desk");
+  if (matchMedia("(max-width: 899.98px)").matches && desk.getBoundingClientRect().top > 0) desk.scrollIntoView();
   await post(path, body);
   setMoving(false);
 }
@@ -203,7 +206,7 @@ function showClock() {
   byId("clock-time").textContent = read ? read.time : state.clock.words;
   byId("clock-time").dateTime = read ? state.clock.at : "";
   byId("clock-date").textContent = read ? read.long : "";
-  byId("clock-zone").textContent = read ? `${state.clock.zone.replaceAll("_", " ")}, UTC${read.offset}` : state.clock.zone;
+  byId("clock-zone").textContent = read ? `${state.clock.zone.replaceAll("_", " ")}, UTC${read.offset.replace("-", "−")}` : state.clock.zone;
   for (const phone of state.phones.values()) phone.clock.textContent = state.clock.words;
 }
 
@@ -437,7 +440,11 @@ function refreshTruth() {
 let lastTruth = null;
 function showTruth(truth) {
   lastTruth = truth;
-  fill("vials", truth.vials.map(vial), words().noVials);
+  // Vials that are neither opened yet nor of use any more stand small on a shelf.
+  const inUse = truth.vials.filter((held) => !["sealed", "empty", "discarded"].includes(held.state));
+  byId("in-use").replaceChildren(...inUse.map(vial));
+  byId("shelf").replaceChildren(...truth.vials.filter((held) => !inUse.includes(held)).map(vial));
+  byId("no-vials").hidden = truth.vials.length > 0;
   fill("next", truth.next.map(({ at, what }) => line(at, what)), words().noNext);
   fill("journal", truth.journal.map(({ at, text }) => line(at, text)), words().noJournal);
   const journal = byId("journal");
@@ -463,11 +470,11 @@ function vial(held) {
   const about = element("div");
   about.append(element("p", "vial-name", words().vial(held.number)));
   about.append(element("p", "", words().states[held.state] ?? held.state));
-  if (held.remaining_ml && held.state !== "sealed") {
+  if (held.remaining_ml && ["mixed", "past-limit"].includes(held.state)) {
     const left = held.available_ml ? words().ofMl(held.remaining_ml, held.available_ml) : words().leftMl(held.remaining_ml);
     about.append(element("p", "vial-left", left));
   }
-  if (held.discard_by && held.state !== "discarded") {
+  if (held.discard_by && ["mixed", "past-limit"].includes(held.state)) {
     const limit = element("p", "", `${words().discardBy} `);
     limit.append(when(held.discard_by));
     about.append(limit);
@@ -488,7 +495,7 @@ function drawVial(held, over) {
   drawn.append(svg("path", { class: "cap", d: "M14 3q0-1 1-1h18q1 0 1 1v9h-2v4H16v-4h-2z" }));
   const share = Math.min(1, Math.max(0, Number(held.remaining_ml) / Number(held.available_ml) || 0));
   if (held.state === "sealed") {
-    drawn.append(svg("path", { class: "powder", d: "M8.5 76v-6q8-5 15-3t16-1v10q0 3.500-3.500 3.500h-24q-3.500 0-3.500-3.500z" }));
+    drawn.append(svg("path", { class: "powder", d: "M8.5 76v-6q8-5 15-3t16-1v10q0 3.5-3.5 3.5h-24q-3.5 0-3.5-3.5z" }));
   } else if (held.state !== "discarded" && share > 0) {
     const height = (bottom - top) * share;
     drawn.append(svg("rect", { class: "liquid", x: 8.5, y: bottom - height, width: 31, height, rx: 2.5 }));

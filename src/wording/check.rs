@@ -1,5 +1,5 @@
 //! Whether a language's file is complete and uses nothing that its messages
-//! do not carry. Looks at every branch, not only at those that are taken today.
+//! do not carry. Looks at every branch, not only at those that are reached today.
 
 use super::contract::{Fact, Patient, Shape, facts_of, patient_of};
 use super::language::message_id;

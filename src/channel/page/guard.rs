@@ -51,7 +51,7 @@ fn refusal(method: &Method, headers: &HeaderMap) -> Option<&'static str> {
     }
     // A foreign page can post forms and plain text without asking, JSON it cannot.
     if !only(headers, header::CONTENT_TYPE).is_some_and(is_json) {
-        return Some("only application/json is taken");
+        return Some("only application/json is accepted");
     }
     if headers.contains_key(header::ORIGIN)
         && only(headers, header::ORIGIN) != Some(&format!("http://{host}"))

@@ -136,7 +136,7 @@ fn code<S: serde::Serializer>(language: &Language, out: S) -> Result<S::Ok, S::E
 /// one it is ever served on. Port 0 takes a free one.
 ///
 /// # Errors
-/// When the port is taken.
+/// When the port is in use.
 pub async fn bind(port: u16) -> std::io::Result<TcpListener> {
     TcpListener::bind((Ipv4Addr::LOCALHOST, port)).await
 }

@@ -8,5 +8,6 @@
 //! knows nothing of ours.
 
 pub mod channel;
+pub mod config;
 pub mod domain;
 pub mod wording;

@@ -39,6 +39,7 @@ pub use database::{Release, release, releases};
 pub use disagreement::{Disagreement, disagreement};
 pub use resolve::{Fits, Resolved};
 pub use unknown::UnknownZone;
+pub(crate) use unknown::edits;
 
 /// A zone of the IANA tz database that decides ([`release`]), such as
 /// `America/Denver`. Ordered by name.

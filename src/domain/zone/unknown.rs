@@ -106,7 +106,7 @@ fn folded(name: &str) -> String {
 
 /// How many letters have to be put in, left out or replaced to get from one
 /// text to the other (Levenshtein's distance).
-fn edits(a: &str, b: &str) -> usize {
+pub(crate) fn edits(a: &str, b: &str) -> usize {
     let b: Vec<char> = b.chars().collect();
     let mut row: Vec<usize> = (0..=b.len()).collect();
     for (i, letter) in a.chars().enumerate() {

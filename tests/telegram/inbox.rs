@@ -63,12 +63,12 @@ impl Inbox for Kept {
 /// killed, whether shortly before its commit or shortly after.
 #[derive(Default)]
 pub struct Stuck {
-    taken: Mutex<Vec<Arrival>>,
+    handed: Mutex<Vec<Arrival>>,
 }
 
 impl Stuck {
-    pub fn taken(&self) -> Vec<Arrival> {
-        self.taken.lock().unwrap().clone()
+    pub fn handed(&self) -> Vec<Arrival> {
+        self.handed.lock().unwrap().clone()
     }
 }
 
@@ -78,7 +78,7 @@ impl Inbox for Stuck {
         _channel: &'static str,
         batch: Vec<Arrival>,
     ) -> BoxFuture<'a, anyhow::Result<()>> {
-        self.taken.lock().unwrap().extend(batch);
+        self.handed.lock().unwrap().extend(batch);
         Box::pin(std::future::pending())
     }
 }

@@ -143,7 +143,7 @@ async fn killed_amid(stub: &Stub) -> Arc<Stuck> {
     stub.push_tap(77, "g:1");
     let stuck = Arc::new(Stuck::default());
     let receiver = Receiver::start(stub, &stuck);
-    until("a batch handed over", || stuck.taken().len() == 2).await;
+    until("a batch handed over", || stuck.handed().len() == 2).await;
     receiver.kill().await;
     stuck
 }
@@ -173,8 +173,8 @@ async fn a_crash_after_the_commit_repeats_numbers_by_which_the_inbox_knows_them(
     stub.push_text(77, "and mixed a vial");
     let again = received(&stub).await;
 
-    assert_eq!(again.all()[..2], stuck.taken());
-    let both = stuck.taken().into_iter().chain(again.all());
+    assert_eq!(again.all()[..2], stuck.handed());
+    let both = stuck.handed().into_iter().chain(again.all());
     let once: BTreeSet<_> = both.map(|arrival| arrival.external_id).collect();
     assert_eq!(once.len(), 3);
 }

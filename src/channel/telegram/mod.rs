@@ -138,7 +138,7 @@ mod tests {
         assert!(TelegramChannel::new(token(), Some("http://127.0.0.1:8081/")).is_ok());
         for address in ["", "127.0.0.1:8081", "mailto:a@b", "ftp://a"] {
             let refused = TelegramChannel::new(token(), Some(address));
-            assert!(refused.is_err(), "taken: {address}");
+            assert!(refused.is_err(), "accepted: {address}");
         }
     }
 

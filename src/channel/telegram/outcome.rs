@@ -79,20 +79,20 @@ pub(super) fn is_wrong_token(text: &str) -> bool {
 
 /// The library gives up on an answer of which it does not know every part
 /// (a new field, empty `parameters`). What matters here can still be in it: a
-/// message that was taken must not be sent twice for that.
+/// message that was accepted must not be sent twice for that.
 fn unexpected(raw: &str, error: &RequestError, token: &Token) -> Sent {
     #[derive(Deserialize)]
     #[serde(untagged)]
     enum Answer {
-        Taken { result: Taken },
+        Accepted { result: Message },
         Failed { description: String },
     }
     #[derive(Deserialize)]
-    struct Taken {
+    struct Message {
         message_id: i64,
     }
     match serde_json::from_str(raw) {
-        Ok(Answer::Taken { result }) => Sent::Accepted {
+        Ok(Answer::Accepted { result }) => Sent::Accepted {
             external_id: result.message_id.to_string(),
         },
         Ok(Answer::Failed { description }) => verdict(&description, token),

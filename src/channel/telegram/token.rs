@@ -38,7 +38,7 @@ impl Token {
         &self.0
     }
 
-    /// The text with the token, and its secret half, taken out.
+    /// The text with the token, and its secret half, left out.
     pub(super) fn scrub(&self, text: &str) -> String {
         let secret = self.0.split_once(':').map_or("", |(_, secret)| secret);
         text.replace(&self.0, "[token]").replace(secret, "[token]")
@@ -64,7 +64,7 @@ mod tests {
             assert_eq!(
                 Token::parse(text).map(|_| ()),
                 Err(NotAToken),
-                "taken: {text:?}"
+                "accepted: {text:?}"
             );
         }
     }

@@ -5,8 +5,8 @@
 //! newer than the library, teloxide 0.17 takes an owner's text for an empty
 //! message, and the text is lost.
 //!
-//! Field names: the Bot API's documentation of `Update`, `Message`,
-//! `CallbackQuery` and `ChatMemberUpdated`.
+//! Field names: those of `Update`, `Message`, `CallbackQuery` and
+//! `ChatMemberUpdated` in Bot API 9.1, as teloxide-core 0.13 spells them.
 
 use crate::domain::arrival::{Arrival, Body, Medium};
 use serde_json::Value;

@@ -69,9 +69,28 @@ impl Sheet<'_> {
             file: self.file.to_owned(),
             line,
             key: key.to_owned(),
-            what,
+            what: one_line(&what),
         });
     }
+}
+
+/// What is said, without what would break the line or make it endless: errors
+/// repeat what was written, and that may be anything.
+fn one_line(what: &str) -> String {
+    const MOST: usize = 300;
+    let mut line = String::new();
+    for (length, c) in what.chars().enumerate() {
+        if length == MOST {
+            line.push('…');
+            break;
+        }
+        if c.is_control() {
+            line.extend(c.escape_default());
+        } else {
+            line.push(c);
+        }
+    }
+    line
 }
 
 /// One table of a sheet; a table that the file does not have reads as empty.
@@ -352,6 +371,10 @@ impl<'s> Value<'s> {
             DeValue::String(text) => Some(text.to_string()),
             DeValue::Integer(integer) if integer.radix() == 10 => Some(plain(integer.as_str())),
             DeValue::Float(float) => Some(plain(float.as_str())),
+            DeValue::Integer(_) => {
+                self.complain("must be a decimal number, not a number of another base");
+                None
+            }
             _ => self.wrong_type("a decimal number"),
         }
     }

@@ -1,12 +1,15 @@
 //! What the program reads from files: good ones, and every kind of bad one.
 
+mod bad;
 mod good;
 mod pasted;
 
 use std::fs;
 use std::path::{Path, PathBuf};
+use std::sync::LazyLock;
 use std::sync::atomic::{AtomicU32, Ordering};
 use vialbell::config::{Config, parse_prescription};
+use vialbell::domain::formulary::Formulary;
 use vialbell::domain::prescription::Order;
 
 /// A folder of its own for one test, gone when the test is over.
@@ -63,8 +66,8 @@ pub fn example_prescription() -> String {
 
 /// Reads a prescription against the demonstration's formulary.
 pub fn read(text: &str) -> Result<Order, String> {
-    let formulary = Config::built_in().formulary;
-    parse_prescription(text, &formulary, &["en", "es"]).map_err(|wrong| wrong.to_string())
+    static FORMULARY: LazyLock<Formulary> = LazyLock::new(|| Config::built_in().formulary);
+    parse_prescription(text, &FORMULARY, &["en", "es"]).map_err(|wrong| wrong.to_string())
 }
 
 /// The example prescription with one piece of its text replaced.

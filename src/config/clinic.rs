@@ -441,7 +441,9 @@ fn procedure(table: &Section<'_>, formulary: &Formulary) -> Option<Protocol> {
     let product = optional(table.value("product"), |value| {
         value.parsed(|key| known_product(key, formulary).map(|_| key.to_owned()))
     });
-    let steps = table.required("steps").and_then(|v| words(&v, "step"));
+    let steps = table
+        .required("steps")
+        .and_then(|v| words(&v, "step", step));
     Some(Protocol {
         topic: topic?,
         language: language?,
@@ -498,8 +500,10 @@ fn standing_notes(root: &Section<'_>) -> Option<Vec<Note>> {
 fn standing_note(table: &Section<'_>) -> Option<Note> {
     let key = table.required("key").and_then(|v| v.parsed(clinic_key));
     let language = language(table);
-    let asked_by = table.required("asked_by").and_then(|v| words(&v, "phrase"));
-    let said = table.required("words").and_then(|v| paragraph(&v));
+    let asked_by = table
+        .required("asked_by")
+        .and_then(|v| words(&v, "phrase", paragraph));
+    let said = table.required("words").and_then(|v| note_words(&v));
     Some(Note {
         key: key?,
         language: language?,
@@ -508,19 +512,55 @@ fn standing_note(table: &Section<'_>) -> Option<Note> {
     })
 }
 
+/// A note is the same for every household: it has no figures of an order.
+fn note_words(value: &Value<'_>) -> Option<String> {
+    let text = paragraph(value)?;
+    if FIGURES.iter().any(|figure| text.contains(figure)) {
+        value.complain("a note has no figures of an order; write a protocol for them");
+        return None;
+    }
+    Some(text)
+}
+
 fn language(table: &Section<'_>) -> Option<String> {
     let language = table.required("language")?.parsed(str::parse::<Language>)?;
     Some(language.code().to_owned())
 }
 
-/// A list of texts, at least one, none of them empty.
-fn words(value: &Value<'_>, what: &str) -> Option<Vec<String>> {
-    let texts = value.each(paragraph)?;
+/// A list of texts, at least one.
+fn words(
+    value: &Value<'_>,
+    what: &str,
+    text: impl Fn(&Value<'_>) -> Option<String>,
+) -> Option<Vec<String>> {
+    let texts = value.each(text)?;
     if texts.is_empty() {
         value.complain(format!("write at least one {what}"));
         return None;
     }
     Some(texts)
+}
+
+/// The figures of an order that a step may have, in braces.
+const FIGURES: [&str; 2] = ["{diluent_ml}", "{volume_ml}"];
+
+/// A step, in which braces stand around the name of a figure and nothing else:
+/// an owner must not read a name where a volume belongs.
+fn step(value: &Value<'_>) -> Option<String> {
+    let text = paragraph(value)?;
+    let rest = FIGURES
+        .iter()
+        .fold(text.clone(), |rest, figure| rest.replace(figure, ""));
+    if let Some(at) = rest.find(['{', '}']) {
+        let end = rest[at..].find('}').map_or(rest.len(), |end| at + end + 1);
+        value.complain(format!(
+            "{} is no figure of an order; a step may have {}",
+            quoted(&rest[at..end]),
+            FIGURES.join(" and ")
+        ));
+        return None;
+    }
+    Some(text)
 }
 
 /// A text that may have line breaks, as a message has.

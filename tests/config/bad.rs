@@ -340,6 +340,31 @@ fn protocols_and_notes_that_cannot_be_shown_are_mistakes() {
 }
 
 #[test]
+fn a_figure_that_no_order_has_is_a_mistake() {
+    let step = |words: &str| {
+        wrong(&format!(
+            "[[protocol]]\ntopic = \"mixing\"\nlanguage = \"en\"\nsteps = [\"{words}\"]"
+        ))
+    };
+    for (words, shown) in [
+        ("Draw {dose_ml} mL", "{dose_ml}"),
+        ("Draw {volume_ml} of {volume_ml", "{volume_ml"),
+        ("Draw }", "}"),
+    ] {
+        assert_eq!(
+            step(words),
+            [format!(
+                "clinic.toml:7: protocol.steps: \"{shown}\" is no figure of an order; a step may have {{diluent_ml}} and {{volume_ml}}"
+            )]
+        );
+    }
+    one(
+        "[[note]]\nkey = \"a\"\nlanguage = \"en\"\nasked_by = [\"a\"]\nwords = \"Draw {volume_ml} mL\"",
+        "clinic.toml:8: note.words: a note has no figures of an order; write a protocol for them",
+    );
+}
+
+#[test]
 fn a_formulary_without_possible_figures_is_refused() {
     let text = "[product.a]\nname = \"A\"\nvial_mg = 0\ndiluent = \"\"\ndiluent_ml = \"0.0\"\navailable_ml = \"-1\"\nconcentration_mg_per_ml = 0\nrefrigerated_hours = 0\nroom_hours = \"some\"\n";
     assert_eq!(

@@ -1,8 +1,9 @@
 //! The tables `[product.KEY]`: what the clinic dispenses, with its figures.
 
-use super::reader::{Section, Value};
+use super::reader::{Section, nearest, quoted};
+use super::values::{optional, positive};
 use crate::domain::formulary::{Formulary, Product};
-use crate::domain::quantity::{Concentration, Mass, QuantityError, Volume};
+use crate::domain::quantity::{Concentration, Mass, Volume};
 
 const LONGEST_KEY: usize = 40;
 const LONGEST_TEXT: usize = 200;
@@ -29,19 +30,24 @@ fn product(key: String, table: &Section<'_>, notes: &mut Vec<String>) -> Option<
             .required(key)
             .and_then(|v| v.line_of_text(LONGEST_TEXT))
     };
-    let hours = |value: Value<'_>| value.whole(1..=MOST_HOURS);
     let name = text("name");
     let vial = table
         .required("vial_mg")
-        .and_then(|v| v.decimal(more_than_zero(Mass::parse)));
+        .and_then(|v| v.decimal(|text| positive(Mass::parse(text)?)));
     let diluent = text("diluent");
-    let volume = |key| table.required(key)?.decimal(more_than_zero(Volume::parse));
+    let volume = |key| {
+        table
+            .required(key)?
+            .decimal(|text| positive(Volume::parse(text)?))
+    };
     let (diluent_volume, available) = (volume("diluent_ml"), volume("available_ml"));
     let concentration = table
         .required("concentration_mg_per_ml")
-        .and_then(|v| v.decimal(more_than_zero(Concentration::parse)));
-    let refrigerated_hours = table.required("refrigerated_hours").and_then(hours);
-    let room_hours = table.value("room_hours").map(hours);
+        .and_then(|v| v.decimal(|text| positive(Concentration::parse(text)?)));
+    let refrigerated_hours = table
+        .required("refrigerated_hours")
+        .and_then(|v| v.whole(1..=MOST_HOURS));
+    let room_hours = optional(table.value("room_hours"), |v| v.whole(1..=MOST_HOURS));
     let source = text("source");
     let product = Product {
         key,
@@ -52,25 +58,26 @@ fn product(key: String, table: &Section<'_>, notes: &mut Vec<String>) -> Option<
         available: available?,
         concentration: concentration?,
         refrigerated_hours: refrigerated_hours?,
-        room_hours: match room_hours {
-            Some(hours) => Some(hours?),
-            None => None,
-        },
+        room_hours: room_hours?,
         source: source?,
     };
     notes.extend(strength_note(&product));
     Some(product)
 }
 
-/// A figure of zero would make every dose of the product impossible.
-fn more_than_zero<T: Default + PartialEq>(
-    parse: impl Fn(&str) -> Result<T, QuantityError>,
-) -> impl Fn(&str) -> Result<T, String> {
-    move |text| match parse(text) {
-        Ok(value) if value == T::default() => Err("must be more than 0".to_owned()),
-        Ok(value) => Ok(value),
-        Err(error) => Err(error.to_string()),
-    }
+/// The product of a key, or a line that names the keys there are.
+pub(super) fn known_product<'f>(
+    key: &str,
+    formulary: &'f Formulary,
+) -> Result<&'f Product, String> {
+    formulary.get(key).ok_or_else(|| {
+        let keys = || formulary.keys().map(String::as_str);
+        let hint = match nearest(key, keys()) {
+            Some(near) => format!("did you mean {near}?"),
+            None => format!("it has {}", keys().collect::<Vec<_>>().join(", ")),
+        };
+        format!("{} is not in the formulary; {hint}", quoted(key))
+    })
 }
 
 /// Says where concentration and available volume do not multiply to the vial's

@@ -3,13 +3,19 @@
 //! with its line. Secrets come from the environment only.
 
 mod clinic;
+mod dose;
+mod equipment;
 mod formulary;
+mod hours;
 mod mistake;
 mod pasted;
 mod prescription;
 mod reader;
+mod settings;
 mod source;
 mod span;
+mod values;
+mod words;
 
 use crate::domain::formulary::Formulary;
 use crate::domain::policy::Policy;
@@ -71,7 +77,7 @@ impl Config {
         let (read, mistakes) = reader::read(CLINIC_NAME, EXAMPLE_CLINIC, |root| {
             Some((
                 clinic::policy(root, &formulary, &mut notes)?,
-                clinic::settings(root)?,
+                settings::read(root)?,
             ))
         });
         let (policy, settings) =
@@ -105,7 +111,7 @@ impl Config {
             }
             let shelf = shelf(root, path, &mut others, &mut notes);
             let policy = clinic::policy(root, &shelf, &mut notes);
-            let settings = clinic::settings(root);
+            let settings = settings::read(root);
             Some(Config {
                 policy: policy?,
                 formulary: shelf,

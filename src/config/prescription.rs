@@ -1,8 +1,9 @@
 //! A prescription file, or the same text as pasted into the clinic's chat.
 
-use super::clinic::{known_product, optional, wall_time};
+use super::formulary::known_product;
 use super::mistake::{Mistake, Mistakes};
 use super::reader::{self, Section, Value, quoted};
+use super::values::{optional, wall_time};
 use super::{pasted, source};
 use crate::domain::formulary::{Formulary, Product};
 use crate::domain::prescription::{Length, Order};

@@ -289,6 +289,8 @@ fn hours_that_cannot_be_are_mistakes() {
         "8:00-18:00",
         "",
         "08:00-18:00-19:00",
+        "+8:00-18:00",
+        "08:00-é:00",
     ] {
         one(&format!("[hours]\nmonday = \"{text}\""), &shape(text));
     }

@@ -1,0 +1,107 @@
+//! The syringes that a clinic hands out, and the weights of its patients.
+
+use super::reader::Section;
+use super::values::positive;
+use crate::domain::policy::{Syringe, WeightRange};
+use crate::domain::quantity::{Volume, Weight};
+use std::collections::{BTreeMap, BTreeSet};
+
+/// Sizes and graduations in mL where the clinic lists none (common practice,
+/// no source; makers differ, which is why a clinic lists its own).
+const SYRINGES: [(&str, &str); 4] = [("1", "0.01"), ("3", "0.1"), ("5", "0.2"), ("10", "0.2")];
+
+pub(super) fn syringes(root: &Section<'_>) -> Option<Vec<Syringe>> {
+    let Some(tables) = root.has("syringe").then(|| root.each("syringe")) else {
+        let default = |(size, graduation): (&str, &str)| {
+            Some(Syringe {
+                size: Volume::parse(size).ok()?,
+                graduation: Volume::parse(graduation).ok()?,
+            })
+        };
+        return SYRINGES.into_iter().map(default).collect();
+    };
+    let tables = tables?;
+    if tables.is_empty() {
+        root.complain("syringe", "list at least one syringe");
+        return None;
+    }
+    let mut sizes = BTreeSet::new();
+    let read: Vec<Option<Syringe>> = tables
+        .iter()
+        .map(|table| {
+            let syringe = syringe(table)?;
+            if !sizes.insert(syringe.size) {
+                table.complain("size_ml", format!("{} is listed twice", syringe.size));
+                return None;
+            }
+            Some(syringe)
+        })
+        .collect();
+    let mut syringes: Vec<Syringe> = read.into_iter().collect::<Option<_>>()?;
+    syringes.sort_by_key(|syringe| syringe.size);
+    Some(syringes)
+}
+
+fn syringe(table: &Section<'_>) -> Option<Syringe> {
+    let volume = |key| {
+        table
+            .required(key)?
+            .decimal(|text| positive(Volume::parse(text)?))
+    };
+    let (size, graduation) = (volume("size_ml"), volume("graduation_ml"));
+    let (size, graduation) = (size?, graduation?);
+    if size.millionths() % graduation.millionths() != 0 {
+        table.complain(
+            "graduation_ml",
+            format!("{graduation} does not divide the {size} of the syringe"),
+        );
+        return None;
+    }
+    Some(Syringe { size, graduation })
+}
+
+/// Least and greatest weight in kg by species where the clinic gives none
+/// (common practice, no source): wide enough for any healthy animal, narrow
+/// enough to catch pounds written as kilograms in a cat or a slipped point.
+const WEIGHTS: [(&str, &str, &str); 5] = [
+    ("cat", "0.3", "15"),
+    ("dog", "0.5", "110"),
+    ("ferret", "0.2", "4"),
+    ("rabbit", "0.3", "12"),
+    ("horse", "30", "1200"),
+];
+
+pub(super) fn weights(root: &Section<'_>) -> Option<BTreeMap<String, WeightRange>> {
+    let default = |(species, least, most): (&str, &str, &str)| {
+        let range = WeightRange {
+            least: Weight::parse_kg(least).ok()?,
+            most: Weight::parse_kg(most).ok()?,
+        };
+        Some((species.to_owned(), range))
+    };
+    let mut weights: BTreeMap<_, _> = WEIGHTS.into_iter().filter_map(default).collect();
+    let mut all_read = true;
+    for (species, table) in root.named("weight") {
+        match weight_range(&table) {
+            Some(range) => {
+                weights.insert(species.to_lowercase(), range);
+            }
+            None => all_read = false,
+        }
+    }
+    all_read.then_some(weights)
+}
+
+fn weight_range(table: &Section<'_>) -> Option<WeightRange> {
+    let kg = |key| table.required(key)?.decimal(Weight::parse_kg);
+    let (least, most) = (kg("least_kg"), kg("most_kg"));
+    let (least, most) = (least?, most?);
+    if least >= most {
+        table.complain(
+            "most_kg",
+            format!("{most} is not more than least_kg, {least}"),
+        );
+        return None;
+    }
+    Some(WeightRange { least, most })
+}

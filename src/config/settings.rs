@@ -1,0 +1,71 @@
+//! How the program is wired: store, page, Telegram. Secrets are not among it.
+
+use super::Settings;
+use super::reader::{Section, Value, quoted};
+use super::values::optional;
+
+const DEFAULT_STORE: &str = "sqlite:vialbell.db";
+const DEFAULT_PAGE_PORT: u16 = 8046;
+
+/// Reads how the program is wired. Secrets are not among it.
+pub(super) fn read(root: &Section<'_>) -> Option<Settings> {
+    let store_url = match root.section("store").value("url") {
+        Some(url) => url.parsed(store_url),
+        None => Some(DEFAULT_STORE.to_owned()),
+    };
+    let telegram = root.section("telegram");
+    let telegram_api_url = optional(telegram.value("api_url"), |v| v.parsed(web_address));
+    let bot_name = optional(telegram.value("bot_name"), |v| v.parsed(bot_name));
+    let clinic_chat = optional(telegram.value("clinic_chat"), Value::signed);
+    let page_port = match root.section("page").value("port") {
+        Some(port) => port
+            .whole(0..=u32::from(u16::MAX))
+            .and_then(|port| u16::try_from(port).ok()),
+        None => Some(DEFAULT_PAGE_PORT),
+    };
+    Some(Settings {
+        store_url: store_url?,
+        telegram_api_url: telegram_api_url?,
+        bot_name: bot_name?,
+        clinic_chat: clinic_chat?,
+        page_port: page_port?,
+    })
+}
+
+fn store_url(text: &str) -> Result<String, String> {
+    match text.strip_prefix("sqlite:") {
+        Some(path) if !path.is_empty() && !path.contains(char::is_control) => Ok(text.to_owned()),
+        // Not repeated: an address of a database may hold a password.
+        _ => Err("is no database of this program; write it like \"sqlite:vialbell.db\"".to_owned()),
+    }
+}
+
+fn web_address(text: &str) -> Result<String, String> {
+    let rest = text
+        .strip_prefix("https://")
+        .or(text.strip_prefix("http://"));
+    match rest {
+        Some(host)
+            if !host.is_empty()
+                && !host.contains(|c: char| c.is_whitespace() || c.is_control()) =>
+        {
+            Ok(text.trim_end_matches('/').to_owned())
+        }
+        // Not repeated: somebody may have pasted the token along with it.
+        _ => Err("is no web address; write it like \"http://127.0.0.1:8081\"".to_owned()),
+    }
+}
+
+fn bot_name(text: &str) -> Result<String, String> {
+    let name = text.strip_prefix('@').unwrap_or(text);
+    let plain = |c: char| c.is_ascii_alphanumeric() || c == '_';
+    // Telegram's rule for user names: 5 to 32 of a-z, 0-9 and _ (memory).
+    if (5..=32).contains(&name.len()) && name.chars().all(plain) {
+        Ok(name.to_owned())
+    } else {
+        Err(format!(
+            "{} is no bot's name; write it like \"our_clinic_bot\"",
+            quoted(text)
+        ))
+    }
+}

@@ -8,6 +8,10 @@
 //! knows nothing of ours.
 
 pub mod channel;
+pub mod clock;
 pub mod config;
 pub mod domain;
+pub mod engine;
+pub mod rehearse;
+pub mod store;
 pub mod wording;

@@ -2,6 +2,7 @@
 //! and our outgoing texts into the platform's; it decides nothing.
 
 pub mod page;
+pub mod script;
 pub mod telegram;
 
 use crate::domain::arrival::Arrival;
@@ -69,6 +70,11 @@ pub enum Sent {
 pub trait Channel: Send + Sync {
     /// The name by which chats of this channel are stored.
     fn name(&self) -> &'static str;
+
+    /// Whether the platform limits how fast we may speak.
+    fn is_paced(&self) -> bool {
+        false
+    }
 
     /// Tries once.
     fn send<'a>(&'a self, message: &'a Outgoing) -> BoxFuture<'a, Sent>;

@@ -2,7 +2,7 @@
 //! thought sees what was decided before it.
 
 use super::super::change::{Change, apply};
-use super::super::household::{Chat, Course, Household, Planned, Proposal};
+use super::super::household::{Course, Household, Planned, Proposal};
 use super::super::message::{Kind, Message, No, Recipient};
 use super::super::policy::Policy;
 use super::super::{Instant, message::Label, message::Tap};

@@ -1,0 +1,251 @@
+//! From the outbox to a channel. A message is claimed for a while, sent, and
+//! settled; a crash in between sends it again, which its buttons make harmless.
+
+use super::Engine;
+use super::settling::Settling;
+use crate::channel::{Channel, Outgoing, OutgoingButton, Sent};
+use crate::domain::Instant;
+use crate::domain::arrival::Body;
+use crate::domain::decide::{Input, Undelivered};
+use crate::domain::household::Chat;
+use crate::domain::message::{Kind, Message};
+use crate::store::{Claimed, Settled, StoreError};
+use chrono::TimeDelta;
+use futures_util::future::join_all;
+use std::sync::Arc;
+
+/// No more are claimed than may be in flight: a crash leaves exactly these in doubt.
+const IN_FLIGHT: u32 = 30;
+/// Longer than a channel's own time limit for one try.
+const LEASE: TimeDelta = TimeDelta::seconds(60);
+/// A failed try is repeated after one second, doubling up to this.
+const LONGEST_WAIT: TimeDelta = TimeDelta::minutes(5);
+
+/// A message that a channel took.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Delivered {
+    /// When it was decided on.
+    pub at: Instant,
+    /// The household that it speaks of.
+    pub household: Option<i64>,
+    /// Where it went.
+    pub chat: Chat,
+    /// What it says, as data.
+    pub message: Message,
+    /// What it says, in words.
+    pub outgoing: Outgoing,
+}
+
+impl Engine {
+    /// Sends what waits, until nothing is left that may be sent now.
+    pub async fn deliver(&self, now: Instant) -> Result<Vec<Delivered>, StoreError> {
+        let mut delivered = Vec::new();
+        loop {
+            let lease = now + LEASE;
+            let mut work = self.store.begin().await?;
+            let claimed = work
+                .claim(&self.policy.clinic.key, now, lease, IN_FLIGHT)
+                .await?;
+            work.commit().await?;
+            if claimed.is_empty() {
+                return Ok(delivered);
+            }
+            let tries = join_all(claimed.iter().map(|claimed| self.try_once(claimed, now))).await;
+            let mut settling = Settling::begin(self, now).await?;
+            let mut settled = Vec::new();
+            for (claimed, (outcome, outgoing)) in claimed.into_iter().zip(tries) {
+                let how = self.judge(&mut settling, &claimed, outcome).await?;
+                if let (Settled::Sent { .. }, Some(outgoing)) = (&how, outgoing) {
+                    delivered.push(Delivered {
+                        at: claimed.created_at,
+                        household: claimed.household,
+                        chat: claimed.chat,
+                        message: claimed.message,
+                        outgoing,
+                    });
+                }
+                settled.push((claimed.id, how));
+            }
+            settling.work.settle_outbox(&settled, now).await?;
+            settling.commit().await?;
+        }
+    }
+
+    async fn try_once(&self, claimed: &Claimed, now: Instant) -> (Outcome, Option<Outgoing>) {
+        if claimed
+            .message
+            .useful_until
+            .is_some_and(|until| until <= now)
+        {
+            return (Outcome::Late, None);
+        }
+        let Some(channel) = self.channel(&claimed.chat.channel) else {
+            return (Outcome::NoChannel, None);
+        };
+        if channel.is_paced() {
+            let mut pace = self
+                .pace
+                .lock()
+                .unwrap_or_else(std::sync::PoisonError::into_inner);
+            if let Err(free) = pace.take(&claimed.chat.address, now) {
+                return (Outcome::NotYet(free), None);
+            }
+        }
+        let outgoing = self.put_into_words(claimed);
+        let sent = channel.send(&outgoing).await;
+        (Outcome::Tried(sent, now), Some(outgoing))
+    }
+
+    fn channel(&self, name: &str) -> Option<&Arc<dyn Channel>> {
+        self.channels.iter().find(|channel| channel.name() == name)
+    }
+
+    fn put_into_words(&self, claimed: &Claimed) -> Outgoing {
+        let rendered = self.wording.render(&claimed.message, &claimed.language);
+        let buttons = rendered
+            .buttons
+            .into_iter()
+            .map(|button| OutgoingButton {
+                label: button.label,
+                data: button.data,
+            })
+            .collect();
+        Outgoing {
+            address: claimed.chat.address.clone(),
+            text: rendered.text,
+            buttons,
+            quiet: claimed.message.kind == Kind::DoseAgain,
+        }
+    }
+
+    /// What a try means for the message, and for the household where somebody has to know.
+    async fn judge(
+        &self,
+        settling: &mut Settling<'_>,
+        claimed: &Claimed,
+        outcome: Outcome,
+    ) -> Result<Settled, StoreError> {
+        let (sent, now) = match outcome {
+            Outcome::Late => {
+                self.undelivered(settling, claimed, Undelivered::TooLate)
+                    .await?;
+                return Ok(Settled::Late);
+            }
+            Outcome::NotYet(free) => return Ok(Settled::Again { not_before: free }),
+            // A channel that is not running now may be running later.
+            Outcome::NoChannel => {
+                return Ok(Settled::Again {
+                    not_before: self.clock.now() + LONGEST_WAIT,
+                });
+            }
+            Outcome::Tried(sent, now) => (sent, now),
+        };
+        let to_clinic = claimed.carer == 0 && claimed.message.kind.is_for_clinic();
+        Ok(match sent {
+            Sent::Accepted { external_id } => Settled::Sent { external_id },
+            Sent::Later { after } => {
+                let after = TimeDelta::from_std(after).unwrap_or(LONGEST_WAIT);
+                Settled::Again {
+                    not_before: now + after,
+                }
+            }
+            Sent::Moved { to } => {
+                self.moved(settling, claimed, &to, to_clinic).await?;
+                Settled::Again { not_before: now }
+            }
+            // An alert is never lost because the clinic's chat is closed: it waits.
+            Sent::Gone { why } | Sent::Refused { why } if to_clinic => {
+                tracing::error!(
+                    outbox = claimed.id,
+                    why,
+                    "the clinic's chat does not take an alert; it is tried again"
+                );
+                Settled::Again {
+                    not_before: now + LONGEST_WAIT,
+                }
+            }
+            Sent::Gone { why } => {
+                tracing::info!(outbox = claimed.id, why, "a chat is closed to us");
+                self.undelivered(settling, claimed, Undelivered::Gone)
+                    .await?;
+                Settled::Gone
+            }
+            Sent::Refused { why } => {
+                tracing::error!(
+                    outbox = claimed.id,
+                    why,
+                    "the platform does not take a message"
+                );
+                self.undelivered(settling, claimed, Undelivered::Refused)
+                    .await?;
+                Settled::Refused
+            }
+            Sent::Unclear { why } => {
+                tracing::warn!(
+                    outbox = claimed.id,
+                    why,
+                    "a try to send failed; it is repeated"
+                );
+                let wait = TimeDelta::seconds(1 << claimed.tries.min(9)).min(LONGEST_WAIT);
+                Settled::Again {
+                    not_before: now + wait,
+                }
+            }
+        })
+    }
+
+    async fn undelivered(
+        &self,
+        settling: &mut Settling<'_>,
+        claimed: &Claimed,
+        why: Undelivered,
+    ) -> Result<(), StoreError> {
+        let Some(household) = claimed.household.filter(|_| claimed.carer > 0) else {
+            return Ok(());
+        };
+        settling.load(&[household]).await?;
+        let input = Input::Undelivered {
+            carer: claimed.carer,
+            kind: claimed.message.kind,
+            why,
+        };
+        settling.decide(household, &input, &format!("outbox {}", claimed.id));
+        Ok(())
+    }
+
+    async fn moved(
+        &self,
+        settling: &mut Settling<'_>,
+        claimed: &Claimed,
+        to: &str,
+        to_clinic: bool,
+    ) -> Result<(), StoreError> {
+        settling.work.readdress(&claimed.chat, to).await?;
+        if to_clinic {
+            let chat = Chat {
+                address: to.into(),
+                ..claimed.chat.clone()
+            };
+            settling
+                .work
+                .bind_clinic_chat(&self.policy.clinic.key, &chat)
+                .await?;
+        } else if let Some(household) = claimed.household {
+            settling.load(&[household]).await?;
+            let body = Body::Moved { to: to.into() };
+            let input = Input::Carer {
+                carer: claimed.carer,
+                body,
+            };
+            settling.decide(household, &input, &format!("outbox {}", claimed.id));
+        }
+        Ok(())
+    }
+}
+
+enum Outcome {
+    Late,
+    NotYet(Instant),
+    NoChannel,
+    Tried(Sent, Instant),
+}

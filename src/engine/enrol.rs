@@ -1,0 +1,246 @@
+//! A prescription becomes a course, and its carers get their invitations.
+
+use super::Engine;
+use super::settling::Settling;
+use crate::config::{Mistakes, parse_prescription};
+use crate::domain::Instant;
+use crate::domain::decide::{Input, enrol};
+use crate::domain::household::{Chat, Household};
+use crate::domain::message::{Kind, Message, No, Recipient};
+use crate::domain::prescription::{Order, OrderError, WorkedOrder};
+use crate::store::StoreError;
+
+/// What enrolling gave.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Enrolled {
+    /// The household.
+    pub household: i64,
+    /// Each carer who has not joined, by name, with the code of the invitation.
+    pub invitations: Vec<(String, String)>,
+}
+
+/// Why a prescription was not enrolled. Nothing was changed.
+#[derive(Debug, thiserror::Error)]
+pub enum EnrolError {
+    /// The file is not well-formed.
+    #[error("{0}")]
+    Mistakes(Mistakes),
+    /// The order breaks the clinic's rules.
+    #[error("{}", join_lines(.0))]
+    Order(Vec<OrderError>),
+    /// The household that it should be added to does not exist.
+    #[error("there is no household {0}")]
+    NoHousehold(i64),
+    /// The store could not keep it.
+    #[error(transparent)]
+    Store(#[from] StoreError),
+}
+
+fn join_lines(errors: &[OrderError]) -> String {
+    let lines: Vec<String> = errors.iter().map(ToString::to_string).collect();
+    lines.join("\n")
+}
+
+impl Engine {
+    /// Enrols an order: in a new household, or in one that exists.
+    pub async fn enrol(
+        &self,
+        order: &Order,
+        household: Option<i64>,
+        by: &str,
+        now: Instant,
+    ) -> Result<Enrolled, EnrolError> {
+        let worked = order
+            .work_out(&self.policy, now)
+            .map_err(EnrolError::Order)?;
+        let mut settling = Settling::begin(self, now).await?;
+        let enrolled = self
+            .enrol_in(&mut settling, order, &worked, household, by, now)
+            .await?;
+        settling.commit().await?;
+        self.woken.notify_one();
+        Ok(enrolled)
+    }
+
+    async fn enrol_in(
+        &self,
+        settling: &mut Settling<'_>,
+        order: &Order,
+        worked: &WorkedOrder,
+        household: Option<i64>,
+        by: &str,
+        now: Instant,
+    ) -> Result<Enrolled, EnrolError> {
+        let id = match household {
+            Some(id) => {
+                settling.load(&[id]).await?;
+                let ours = settling
+                    .household(id)
+                    .is_some_and(|h| h.clinic == self.policy.clinic.key);
+                if !ours {
+                    return Err(EnrolError::NoHousehold(id));
+                }
+                id
+            }
+            None => {
+                let clinic = &self.policy.clinic.key;
+                let id = settling
+                    .work
+                    .create_household(clinic, &order.owner, &order.language, order.zone)
+                    .await?;
+                settling.hold(
+                    Household::new(id, clinic, &order.owner, &order.language, order.zone),
+                    0,
+                );
+                id
+            }
+        };
+        let Some(known) = settling.household(id) else {
+            return Err(EnrolError::NoHousehold(id));
+        };
+        let changes = enrol(known, order, worked, &self.policy, now);
+        settling.change(id, changes, by);
+        let invitations = self.invite_all(settling, id, now).await?;
+        let message = self.say_enrolled(settling, id, order, worked, &invitations);
+        settling.say(Some(id), message);
+        Ok(Enrolled {
+            household: id,
+            invitations,
+        })
+    }
+
+    /// An invitation for each carer who has not joined yet.
+    async fn invite_all(
+        &self,
+        settling: &mut Settling<'_>,
+        id: i64,
+        now: Instant,
+    ) -> Result<Vec<(String, String)>, StoreError> {
+        let carers: Vec<(No, String)> = settling
+            .household(id)
+            .map(|h| {
+                h.carers
+                    .values()
+                    .filter(|c| c.chat.is_none())
+                    .map(|c| (c.no, c.name.clone()))
+                    .collect()
+            })
+            .unwrap_or_default();
+        let mut invitations = Vec::new();
+        for (carer, name) in carers {
+            let code = new_code();
+            let expires = now + self.policy.invitation_valid;
+            settling.work.invite(&code, id, carer, now, expires).await?;
+            invitations.push((name, code));
+        }
+        Ok(invitations)
+    }
+
+    /// The link that a carer opens; where the bot's name is not known yet, the words to send to it.
+    pub fn invitation_link(&self, code: &str) -> String {
+        let bot = self
+            .bot_name
+            .lock()
+            .unwrap_or_else(std::sync::PoisonError::into_inner);
+        match bot.as_deref() {
+            Some(bot) => format!("https://t.me/{bot}?start={code}"),
+            None => format!("/start {code}"),
+        }
+    }
+
+    fn say_enrolled(
+        &self,
+        settling: &Settling<'_>,
+        id: i64,
+        order: &Order,
+        worked: &WorkedOrder,
+        invitations: &[(String, String)],
+    ) -> Message {
+        let links: Vec<String> = invitations
+            .iter()
+            .map(|(name, code)| format!("{name}: {}", self.invitation_link(code)))
+            .collect();
+        let course = settling
+            .household(id)
+            .and_then(|h| h.courses.values().next_back());
+        let shown = |dose| course.map(|course| course.planned(dose, order.zone).shown());
+        Message::new(Recipient::Clinic, Kind::ClinicEnrolled)
+            .about(&order.patient)
+            .fact("owner", order.owner.as_str())
+            .maybe("household", u32::try_from(id).ok())
+            .fact("volume_ml", worked.volume)
+            .fact("diluent_ml", order.product.diluent_volume)
+            .maybe("planned", shown(1))
+            .maybe("ends", shown(worked.doses))
+            .fact("doses", worked.doses)
+            .maybe("vials", course.map(|course| course.vials_dispensed))
+            .maybe("links", (!links.is_empty()).then(|| links.join("\n")))
+            .fact(
+                "hours",
+                u32::try_from(self.policy.invitation_valid.num_hours()).unwrap_or(0),
+            )
+    }
+
+    /// A prescription that was sent in the clinic's chat. Mistakes are answered there, all at once.
+    pub(super) async fn enrol_text(
+        &self,
+        settling: &mut Settling<'_>,
+        text: &str,
+        cause: &str,
+        now: Instant,
+    ) -> Result<(), StoreError> {
+        let languages = self.wording.languages();
+        let languages: Vec<&str> = languages.iter().map(AsRef::as_ref).collect();
+        let order =
+            parse_prescription(text, &self.formulary, &languages).map_err(EnrolError::Mistakes);
+        let worked = order.and_then(|order| {
+            let worked = order
+                .work_out(&self.policy, now)
+                .map_err(EnrolError::Order)?;
+            Ok((order, worked))
+        });
+        let enrolled = match worked {
+            Ok((order, worked)) => self
+                .enrol_in(settling, &order, &worked, None, cause, now)
+                .await
+                .map(|_| ()),
+            Err(error) => Err(error),
+        };
+        match enrolled {
+            Ok(()) => Ok(()),
+            Err(EnrolError::Store(error)) => Err(error),
+            Err(error) => {
+                let message = Message::new(Recipient::Clinic, Kind::ClinicOrderCheck)
+                    .fact("owner", "")
+                    .fact("text", error.to_string());
+                settling.say(None, message);
+                Ok(())
+            }
+        }
+    }
+
+    /// A carer joins without an invitation: in a rehearsal and in the demonstration.
+    pub async fn join(
+        &self,
+        household: i64,
+        carer: No,
+        chat: Chat,
+        now: Instant,
+    ) -> Result<(), StoreError> {
+        let mut settling = Settling::begin(self, now).await?;
+        settling.load(&[household]).await?;
+        settling.decide(household, &Input::Joined { carer, chat }, "joined");
+        settling.commit().await
+    }
+}
+
+/// 100 bits from the system's generator, in letters that a link may carry.
+fn new_code() -> String {
+    const LETTERS: &[u8; 32] = b"abcdefghijklmnopqrstuvwxyz234567";
+    let mut bytes = [0_u8; 20];
+    getrandom::fill(&mut bytes).expect("the system gives random bytes");
+    bytes
+        .iter()
+        .map(|byte| char::from(LETTERS[usize::from(byte % 32)]))
+        .collect()
+}

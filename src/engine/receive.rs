@@ -1,0 +1,217 @@
+//! From the inbox to a decision. Each row is settled in the transaction that
+//! holds what followed from it, so it is decided on once.
+
+use super::Engine;
+use super::settling::Settling;
+use crate::domain::Instant;
+use crate::domain::arrival::Body;
+use crate::domain::decide::{ClinicWord, Input};
+use crate::domain::household::Chat;
+use crate::domain::message::{Kind, Message, Recipient, Tap};
+use crate::domain::red_flags;
+use crate::store::{StoreError, Waiting};
+use chrono::TimeDelta;
+
+/// Rows that share one commit.
+const BATCH: u32 = 200;
+/// A stranger gets the clinic's number once in this time, whatever they write.
+const STRANGER_QUIET: TimeDelta = TimeDelta::hours(6);
+
+impl Engine {
+    /// Decides on what came in; gives how many rows were settled.
+    pub(super) async fn receive(&self, now: Instant) -> Result<usize, StoreError> {
+        let mut settled = 0;
+        loop {
+            let mut work = self.store.begin().await?;
+            let rows = work.waiting(BATCH).await?;
+            work.commit().await?;
+            if rows.is_empty() {
+                return Ok(settled);
+            }
+            settled += rows.len();
+            if let Err(error) = self.settle_rows(&rows, now).await {
+                tracing::warn!(%error, rows = rows.len(), "a batch could not be settled; trying its rows one by one");
+                for row in &rows {
+                    self.settle_alone(row, now).await?;
+                }
+            }
+        }
+    }
+
+    async fn settle_rows(&self, rows: &[Waiting], now: Instant) -> Result<(), StoreError> {
+        let mut settling = Settling::begin(self, now).await?;
+        for row in rows {
+            self.settle_row(&mut settling, row, now).await?;
+        }
+        let ids: Vec<i64> = rows.iter().map(|row| row.id).collect();
+        settling.work.settle_inbox(&ids, now).await?;
+        settling.commit().await
+    }
+
+    /// One row that cannot be handled holds up no other: after three tries it
+    /// is put aside and the clinic is told in one plain alert.
+    async fn settle_alone(&self, row: &Waiting, now: Instant) -> Result<(), StoreError> {
+        let Err(error) = self.settle_rows(std::slice::from_ref(row), now).await else {
+            return Ok(());
+        };
+        tracing::error!(%error, inbox = row.id, "a row could not be settled");
+        let mut settling = Settling::begin(self, now).await?;
+        if settling.work.fail_inbox(row.id, now).await? {
+            let text = match &row.arrival.body {
+                Body::Text(text) | Body::Edited(text) => text.clone(),
+                other => format!("({other:?})"),
+            };
+            let alert = Message::new(Recipient::Clinic, Kind::ClinicQuestion)
+                .fact("owner", row.arrival.sender.clone().unwrap_or_default())
+                .fact("by", row.arrival.sender.clone().unwrap_or_default())
+                .fact("text", text)
+                .fact("why", "not-understood");
+            settling.say(None, alert);
+        }
+        settling.commit().await
+    }
+
+    async fn settle_row(
+        &self,
+        settling: &mut Settling<'_>,
+        row: &Waiting,
+        now: Instant,
+    ) -> Result<(), StoreError> {
+        let chat = Chat {
+            channel: row.channel.clone(),
+            address: row.arrival.address.clone(),
+        };
+        let cause = format!("inbox {}", row.id);
+        let clinic = settling.work.clinic_chat(&self.policy.clinic.key).await?;
+        if clinic.as_ref() == Some(&chat) {
+            return self.settle_clinic(settling, row, &chat, &cause, now).await;
+        }
+        if let Some((id, carer)) = self.carer_of(settling, &chat).await? {
+            settling.load(&[id]).await?;
+            if let Body::Moved { to } = &row.arrival.body {
+                settling.work.readdress(&chat, to).await?;
+            }
+            let input = Input::Carer {
+                carer,
+                body: row.arrival.body.clone(),
+            };
+            settling.decide(id, &input, &cause);
+            return Ok(());
+        }
+        self.settle_stranger(settling, row, chat, &cause, now).await
+    }
+
+    /// The carer of a chat; one who joined in this very transaction as well.
+    async fn carer_of(
+        &self,
+        settling: &mut Settling<'_>,
+        chat: &Chat,
+    ) -> Result<Option<(i64, u32)>, StoreError> {
+        match settling.joined(chat) {
+            Some(found) => Ok(Some(found)),
+            None => settling.work.carer_of_chat(chat).await,
+        }
+    }
+
+    async fn settle_stranger(
+        &self,
+        settling: &mut Settling<'_>,
+        row: &Waiting,
+        chat: Chat,
+        cause: &str,
+        now: Instant,
+    ) -> Result<(), StoreError> {
+        let words = match &row.arrival.body {
+            Body::Join(code) => {
+                if let Some(redeemed) = settling.work.redeem(code, now).await? {
+                    settling.load(&[redeemed.household]).await?;
+                    let input = Input::Joined {
+                        carer: redeemed.carer,
+                        chat,
+                    };
+                    settling.decide(redeemed.household, &input, cause);
+                    return Ok(());
+                }
+                ""
+            }
+            Body::Text(text) | Body::Edited(text) => text,
+            Body::Medium { caption, .. } => caption.as_deref().unwrap_or_default(),
+            Body::Gone | Body::Back | Body::Moved { .. } => return Ok(()),
+            Body::Tap(_) | Body::Place { .. } => "",
+        };
+        let clinic = &self.policy.clinic;
+        if red_flags::stand_in(words) {
+            let message = Message::new(Recipient::Stranger, Kind::Emergency)
+                .fact("phone", clinic.phone.as_str())
+                .maybe("emergency_phone", clinic.emergency_phone.as_deref());
+            settling.say_to_stranger(chat, message);
+            return Ok(());
+        }
+        if settling
+            .work
+            .may_answer_stranger(&chat, now, now - STRANGER_QUIET)
+            .await?
+        {
+            let message = Message::new(Recipient::Stranger, Kind::AnswerClinicContact)
+                .fact("clinic", clinic.name.as_str())
+                .fact("phone", clinic.phone.as_str());
+            settling.say_to_stranger(chat, message);
+        }
+        Ok(())
+    }
+
+    async fn settle_clinic(
+        &self,
+        settling: &mut Settling<'_>,
+        row: &Waiting,
+        chat: &Chat,
+        cause: &str,
+        now: Instant,
+    ) -> Result<(), StoreError> {
+        let by = row
+            .arrival
+            .sender
+            .clone()
+            .unwrap_or_else(|| self.policy.clinic.name.clone());
+        match &row.arrival.body {
+            Body::Tap(data) => {
+                if let Some(Tap::Seen { household, alert }) = Tap::decode(data) {
+                    settling.load(&[household]).await?;
+                    let of_this_clinic = settling
+                        .household(household)
+                        .is_some_and(|h| h.clinic == self.policy.clinic.key);
+                    if of_this_clinic {
+                        let input = Input::Clinic {
+                            by,
+                            word: ClinicWord::Seen { alert },
+                        };
+                        settling.decide(household, &input, cause);
+                    }
+                }
+            }
+            Body::Text(text) if is_prescription(text) => {
+                self.enrol_text(settling, text, cause, now).await?;
+            }
+            Body::Moved { to } => {
+                let moved = Chat {
+                    address: to.clone(),
+                    ..chat.clone()
+                };
+                settling.work.readdress(chat, to).await?;
+                settling
+                    .work
+                    .bind_clinic_chat(&self.policy.clinic.key, &moved)
+                    .await?;
+            }
+            // People at the clinic talk with each other there as well.
+            _ => {}
+        }
+        Ok(())
+    }
+}
+
+/// Whether a text in the clinic's chat is meant as a prescription file.
+fn is_prescription(text: &str) -> bool {
+    text.lines()
+        .any(|line| line.trim().eq_ignore_ascii_case("[patient]"))
+}

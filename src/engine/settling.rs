@@ -1,0 +1,195 @@
+//! One transaction in the making: households that were loaded, what was
+//! decided on them, and what is to be said. Many inputs share one commit.
+
+use super::Engine;
+use crate::domain::Instant;
+use crate::domain::change::{Change, apply};
+use crate::domain::decide::{Input, decide, next_look};
+use crate::domain::household::Household;
+use crate::domain::message::{Message, Recipient};
+use crate::store::{Caused, Loaded, Saving, StoreError, ToSend, Work};
+use std::collections::BTreeMap;
+
+pub(super) struct Settling<'e> {
+    engine: &'e Engine,
+    pub(super) work: Work,
+    now: Instant,
+    households: BTreeMap<i64, Settled>,
+    messages: Vec<ToSend>,
+}
+
+struct Settled {
+    household: Household,
+    version: i64,
+    changes: Vec<Caused>,
+    wake_at: Option<Instant>,
+    decided: bool,
+}
+
+impl<'e> Settling<'e> {
+    pub(super) async fn begin(
+        engine: &'e Engine,
+        now: Instant,
+    ) -> Result<Settling<'e>, StoreError> {
+        Ok(Settling {
+            engine,
+            work: engine.store.begin().await?,
+            now,
+            households: BTreeMap::new(),
+            messages: Vec::new(),
+        })
+    }
+
+    /// Loads the households that are not loaded yet, in one go.
+    pub(super) async fn load(&mut self, ids: &[i64]) -> Result<(), StoreError> {
+        let missing: Vec<i64> = ids
+            .iter()
+            .copied()
+            .filter(|id| !self.households.contains_key(id))
+            .collect();
+        if missing.is_empty() {
+            return Ok(());
+        }
+        for Loaded { household, version } in self.work.load(&missing).await? {
+            self.hold(household, version);
+        }
+        Ok(())
+    }
+
+    /// Takes a household that was made in this transaction.
+    pub(super) fn hold(&mut self, household: Household, version: i64) {
+        let settled = Settled {
+            version,
+            changes: Vec::new(),
+            wake_at: None,
+            decided: false,
+            household,
+        };
+        self.households.insert(settled.household.id, settled);
+    }
+
+    pub(super) fn household(&self, id: i64) -> Option<&Household> {
+        self.households.get(&id).map(|settled| &settled.household)
+    }
+
+    /// The carer who speaks from a chat, among the households that are held.
+    pub(super) fn joined(&self, chat: &crate::domain::household::Chat) -> Option<(i64, u32)> {
+        self.households.values().find_map(|settled| {
+            let carers = settled.household.carers.values();
+            let carer = carers
+                .into_iter()
+                .find(|carer| carer.chat.as_ref() == Some(chat))?;
+            Some((settled.household.id, carer.no))
+        })
+    }
+
+    /// Decides on an input; a household that does not exist has nothing to say.
+    pub(super) fn decide(&mut self, id: i64, input: &Input, cause: &str) {
+        let Some(settled) = self.households.get_mut(&id) else {
+            return;
+        };
+        let decision = decide(&settled.household, input, self.now, &self.engine.policy);
+        settled.household = decision.household;
+        settled.wake_at = decision.wake_at;
+        settled.decided = true;
+        let caused = |change| Caused {
+            at: self.now,
+            cause: cause.into(),
+            change,
+        };
+        settled
+            .changes
+            .extend(decision.changes.into_iter().map(caused));
+        for message in decision.messages {
+            self.say(Some(id), message);
+        }
+    }
+
+    /// Carries out changes that nothing had to be decided for.
+    pub(super) fn change(&mut self, id: i64, changes: Vec<Change>, cause: &str) {
+        let Some(settled) = self.households.get_mut(&id) else {
+            return;
+        };
+        for change in changes {
+            apply(&mut settled.household, &change);
+            settled.changes.push(Caused {
+                at: self.now,
+                cause: cause.into(),
+                change,
+            });
+        }
+        settled.wake_at = next_look(&settled.household, &self.engine.policy);
+        settled.decided = true;
+    }
+
+    /// Puts a message on its way, once this is committed.
+    pub(super) fn say(&mut self, household: Option<i64>, message: Message) {
+        let known = household
+            .and_then(|id| self.households.get(&id))
+            .map(|s| &s.household);
+        let (carer, chat, language) = match message.to {
+            Recipient::Carer(no) => {
+                let chat = known
+                    .and_then(|h| h.carers.get(&no))
+                    .and_then(|c| c.chat.clone());
+                // Whoever has not joined has no chat: the clinic is told elsewhere.
+                let (Some(chat), Some(known)) = (chat, known) else {
+                    return;
+                };
+                (no, Some(chat), known.language.clone())
+            }
+            Recipient::Clinic => (0, None, self.engine.clinic_language.clone()),
+            Recipient::Stranger => return,
+        };
+        self.messages.push(ToSend {
+            household,
+            carer,
+            chat,
+            language,
+            message,
+        });
+    }
+
+    /// Answers a chat that belongs to nobody we know.
+    pub(super) fn say_to_stranger(
+        &mut self,
+        chat: crate::domain::household::Chat,
+        message: Message,
+    ) {
+        let language = self.engine.clinic_language.clone();
+        self.messages.push(ToSend {
+            household: None,
+            carer: 0,
+            chat: Some(chat),
+            language,
+            message,
+        });
+    }
+
+    /// Makes all of it last, or none.
+    pub(super) async fn commit(mut self) -> Result<(), StoreError> {
+        let savings: Vec<Saving> = self
+            .households
+            .values()
+            .filter(|settled| settled.decided)
+            .map(|settled| Saving {
+                household: &settled.household,
+                version: settled.version,
+                changes: &settled.changes,
+                wake_at: settled.wake_at,
+            })
+            .collect();
+        self.work.save(&savings).await?;
+        if cfg!(debug_assertions) {
+            let ids: Vec<i64> = savings.iter().map(|saving| saving.household.id).collect();
+            for (loaded, saving) in self.work.load(&ids).await?.iter().zip(&savings) {
+                assert_eq!(
+                    loaded.household, *saving.household,
+                    "load() must equal apply()"
+                );
+            }
+        }
+        self.work.enqueue(&self.messages, self.now).await?;
+        self.work.commit().await
+    }
+}

@@ -1,0 +1,90 @@
+//! Why the store could not do it.
+
+use sqlx::migrate::MigrateError;
+
+/// Why the store could not do it.
+#[derive(Debug, thiserror::Error)]
+pub enum StoreError {
+    /// The URL names no database that we can use.
+    #[error("store.url: “{0}” is not a database; write it like sqlite:vialbell.db")]
+    Url(String),
+    /// The file cannot be made or written.
+    #[error(
+        "{file}: cannot be opened for writing ({error}); check that the folder exists and may be written to"
+    )]
+    File {
+        /// The file.
+        file: String,
+        /// What the system said.
+        error: std::io::Error,
+    },
+    /// The file is no database of ours.
+    #[error(
+        "{file}: is not a vialbell database, or is damaged ({error}); it was left as it is, restore a backup"
+    )]
+    Damaged {
+        /// The file.
+        file: String,
+        /// What the database said.
+        error: String,
+    },
+    /// The file was made by a newer program.
+    #[error(
+        "{file}: was written by a newer vialbell (migration {version}); run that version, this one left it as it is"
+    )]
+    Newer {
+        /// The file.
+        file: String,
+        /// The first step that this program does not know.
+        version: i64,
+    },
+    /// The file's history is not ours.
+    #[error("{file}: its tables do not match this program ({error}); it was left as it is")]
+    Migration {
+        /// The file.
+        file: String,
+        /// What is different.
+        error: String,
+    },
+    /// Somebody else changed the household in between: decide again.
+    #[error("household {0} was changed by somebody else in between")]
+    Conflict(i64),
+    /// A row holds what this program never wrote.
+    #[error("household {household}: {what} cannot be read")]
+    Unreadable {
+        /// The household.
+        household: i64,
+        /// Which row.
+        what: String,
+    },
+    /// A message or change could not be written down.
+    #[error("cannot be written down: {0}")]
+    Json(#[from] serde_json::Error),
+    /// The database said no.
+    #[error("the database answered: {0}")]
+    Query(#[from] sqlx::Error),
+}
+
+impl StoreError {
+    pub(super) fn opening(file: &str, error: sqlx::Error) -> StoreError {
+        StoreError::Damaged {
+            file: file.into(),
+            error: error.to_string(),
+        }
+    }
+
+    pub(super) fn migrating(file: &str, error: MigrateError) -> StoreError {
+        let file = file.into();
+        match error {
+            MigrateError::VersionMissing(version) => StoreError::Newer { file, version },
+            MigrateError::Execute(error) => StoreError::Damaged {
+                file,
+                error: error.to_string(),
+            },
+            error => StoreError::Migration {
+                file,
+                error: error.to_string(),
+            },
+        }
+    }
+}

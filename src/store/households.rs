@@ -1,0 +1,936 @@
+//! Households as rows. What a change touched is written from the household as
+//! it is after the change, so that memory and tables have one meaning; tests
+//! always compare what is loaded with what was applied.
+
+use super::table::{Cell, Cells, Table, Type::Int, Type::Text};
+use super::{StoreError, Work, execute};
+use crate::domain::Instant;
+use crate::domain::change::Change;
+use crate::domain::household::{
+    Administration, Alert, Carer, Chat, Course, Dose, Household, OpenQuestion, Patient, Planned,
+    Status,
+};
+use crate::domain::message::{Kind, No};
+use crate::domain::quantity::Volume;
+use crate::domain::timing::Plan;
+use crate::domain::vial::{Discarded, Draw, LevelSeen, Vial};
+use crate::domain::zone::Zone;
+use sqlx::{AssertSqlSafe, Row};
+use std::collections::{BTreeMap, BTreeSet};
+
+/// A household as it stands in the tables.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Loaded {
+    /// The household.
+    pub household: Household,
+    /// Counts its commits.
+    pub version: i64,
+}
+
+/// What one decision changes in one household.
+pub struct Saving<'a> {
+    /// The household after the changes.
+    pub household: &'a Household,
+    /// The version that was decided on.
+    pub version: i64,
+    /// The changes, in order.
+    pub changes: &'a [Caused],
+    /// When to look at it again.
+    pub wake_at: Option<Instant>,
+}
+
+/// A change with what led to it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Caused {
+    /// When it was decided.
+    pub at: Instant,
+    /// What led to it, such as `inbox 12`.
+    pub cause: String,
+    /// The change.
+    pub change: Change,
+}
+
+const CARER: Table = Table {
+    name: "carer",
+    key: 2,
+    columns: &[
+        ("household", Int),
+        ("no", Int),
+        ("name", Text),
+        ("channel", Text),
+        ("address", Text),
+        ("reachable", Int),
+        ("said", Text),
+    ],
+};
+const PATIENT: Table = Table {
+    name: "patient",
+    key: 2,
+    columns: &[
+        ("household", Int),
+        ("no", Int),
+        ("name", Text),
+        ("species", Text),
+        ("weight", Text),
+    ],
+};
+const COURSE: Table = Table {
+    name: "course",
+    key: 2,
+    columns: &[
+        ("household", Int),
+        ("no", Int),
+        ("patient", Int),
+        ("product", Text),
+        ("ordered", Text),
+        ("veterinarian", Text),
+        ("syringe", Int),
+        ("doses", Int),
+        ("vials_dispensed", Int),
+        ("started_at", Int),
+        ("ended_at", Int),
+    ],
+};
+const PLAN: Table = Table {
+    name: "plan",
+    key: 3,
+    columns: &[
+        ("household", Int),
+        ("course", Int),
+        ("from_dose", Int),
+        ("first", Text),
+        ("times", Text),
+        ("volume", Int),
+    ],
+};
+const DOSE: Table = Table {
+    name: "dose",
+    key: 3,
+    columns: &[
+        ("household", Int),
+        ("course", Int),
+        ("no", Int),
+        ("local", Text),
+        ("zone", Text),
+        ("planned_at", Int),
+        ("asked", Int),
+        ("asked_at", Int),
+        ("closed_at", Int),
+    ],
+};
+const VIAL: Table = Table {
+    name: "vial",
+    key: 3,
+    columns: &[
+        ("household", Int),
+        ("course", Int),
+        ("no", Int),
+        ("mixed_at", Int),
+        ("recorded_at", Int),
+        ("mixed_by", Text),
+        ("available", Int),
+        ("discard_by", Int),
+        ("discarded_at", Int),
+        ("discarded_by", Text),
+        ("level", Int),
+        ("level_at", Int),
+        ("out_since", Int),
+        ("warned_minutes", Int),
+    ],
+};
+const ADMINISTRATION: Table = Table {
+    name: "administration",
+    key: 2,
+    columns: &[
+        ("household", Int),
+        ("no", Int),
+        ("course", Int),
+        ("dose", Int),
+        ("status", Text),
+        ("given_at", Int),
+        ("recorded_at", Int),
+        ("given_by", Text),
+        ("carer", Int),
+        ("volume", Int),
+        ("superseded_at", Int),
+    ],
+};
+const WITHDRAWAL: Table = Table {
+    name: "withdrawal",
+    key: 3,
+    columns: &[
+        ("household", Int),
+        ("administration", Int),
+        ("nth", Int),
+        ("vial", Int),
+        ("volume", Int),
+        ("lost", Int),
+    ],
+};
+const QUESTION: Table = Table {
+    name: "question",
+    key: 2,
+    columns: &[
+        ("household", Int),
+        ("no", Int),
+        ("carer", Int),
+        ("options", Text),
+        ("expires_at", Int),
+        ("settled", Int),
+    ],
+};
+const ALERT: Table = Table {
+    name: "alert",
+    key: 2,
+    columns: &[
+        ("household", Int),
+        ("no", Int),
+        ("kind", Text),
+        ("course", Int),
+        ("dose", Int),
+        ("carer", Int),
+        ("words", Text),
+        ("raised_at", Int),
+        ("seen_at", Int),
+        ("seen_by", Text),
+    ],
+};
+
+/// A row that a change touched.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+enum Touched {
+    Carer(No),
+    Patient(No),
+    Course(No),
+    Dose(No, No),
+    Vial(No, No),
+    Administration(No),
+    Question(No),
+    Alert(No),
+}
+
+fn touched(change: &Change) -> Vec<Touched> {
+    match *change {
+        Change::CarerAdded { carer, .. }
+        | Change::CarerJoined { carer, .. }
+        | Change::CarerMoved { carer, .. }
+        | Change::CarerReachable { carer, .. }
+        | Change::CarerSaid { carer, .. } => vec![Touched::Carer(carer)],
+        Change::PatientAdded { patient, .. } => vec![Touched::Patient(patient)],
+        Change::CourseStarted { course, .. }
+        | Change::CourseEnded { course, .. }
+        | Change::CourseResumed { course } => vec![Touched::Course(course)],
+        Change::DoseAsked { course, dose, .. } | Change::DoseClosed { course, dose, .. } => {
+            vec![Touched::Dose(course, dose)]
+        }
+        Change::Administered {
+            administration,
+            course,
+            dose,
+            ..
+        } => {
+            vec![
+                Touched::Dose(course, dose),
+                Touched::Administration(administration),
+            ]
+        }
+        Change::AdministrationSuperseded { administration, .. }
+        | Change::DrawsPlaced { administration, .. } => {
+            vec![Touched::Administration(administration)]
+        }
+        Change::VialMixed { course, vial, .. }
+        | Change::VialDiscarded { course, vial, .. }
+        | Change::LevelSeen { course, vial, .. }
+        | Change::VialOut { course, vial, .. }
+        | Change::VialWarned { course, vial, .. } => vec![Touched::Vial(course, vial)],
+        Change::QuestionAsked { question, .. } | Change::QuestionSettled { question } => {
+            vec![Touched::Question(question)]
+        }
+        Change::AlertRaised { alert, .. } | Change::AlertSeen { alert, .. } => {
+            vec![Touched::Alert(alert)]
+        }
+    }
+}
+
+impl Work {
+    /// Makes an empty household and gives its number.
+    pub async fn create_household(
+        &mut self,
+        clinic: &str,
+        owner: &str,
+        language: &str,
+        zone: Zone,
+    ) -> Result<i64, StoreError> {
+        let row = sqlx::query(
+            "insert into household (clinic, owner, language, zone, version) \
+             values ($1, $2, $3, $4, 0) returning id",
+        )
+        .bind(clinic.to_owned())
+        .bind(owner.to_owned())
+        .bind(language.to_owned())
+        .bind(zone.name())
+        .fetch_one(self.db())
+        .await?;
+        Ok(row.try_get(0)?)
+    }
+
+    /// Loads households, in the order of their numbers.
+    pub async fn load(&mut self, ids: &[i64]) -> Result<Vec<Loaded>, StoreError> {
+        let ids = serde_json::to_string(ids)?;
+        let rows = sqlx::query(
+            "select id, clinic, owner, language, zone, version from household \
+             where id in (select value from json_each($1)) order by id",
+        )
+        .bind(ids.clone())
+        .fetch_all(self.db())
+        .await?;
+        let mut loaded = BTreeMap::new();
+        for row in rows {
+            let id: i64 = row.try_get(0)?;
+            let zone: String = row.try_get(4)?;
+            let zone = Zone::named(&zone).map_err(|_| StoreError::Unreadable {
+                household: id,
+                what: format!("zone {zone}"),
+            })?;
+            let (clinic, owner, language): (String, String, String) =
+                (row.try_get(1)?, row.try_get(2)?, row.try_get(3)?);
+            let household = Household::new(id, &clinic, &owner, &language, zone);
+            loaded.insert(
+                id,
+                Loaded {
+                    household,
+                    version: row.try_get(5)?,
+                },
+            );
+        }
+        for (table, read) in READERS {
+            for mut row in table.of_households(self.db(), &ids).await? {
+                if let Some(loaded) = loaded.get_mut(&row.household()) {
+                    row.int()?;
+                    read(&mut loaded.household, &mut row)?;
+                }
+            }
+        }
+        Ok(loaded.into_values().collect())
+    }
+
+    /// Numbers of households that must be looked at by now, those waiting longest first.
+    pub async fn due(&mut self, now: Instant, most: u32) -> Result<Vec<i64>, StoreError> {
+        let rows = sqlx::query(
+            "select id from household where wake_at is not null and wake_at <= $1 \
+             order by wake_at, id limit $2",
+        )
+        .bind(now.timestamp_millis())
+        .bind(i64::from(most))
+        .fetch_all(self.db())
+        .await?;
+        rows.iter().map(|row| Ok(row.try_get(0)?)).collect()
+    }
+
+    /// The earliest instant at which any household must be looked at.
+    pub async fn next_wake(&mut self) -> Result<Option<Instant>, StoreError> {
+        let row = sqlx::query("select min(wake_at) from household where wake_at is not null")
+            .fetch_one(self.db())
+            .await?;
+        Ok(row.try_get::<Option<i64>, _>(0)?.and_then(instant))
+    }
+
+    /// Saves what was decided: rows, journal, and when to look again. Fails
+    /// with [`StoreError::Conflict`] where a household has moved on since.
+    pub async fn save(&mut self, savings: &[Saving<'_>]) -> Result<(), StoreError> {
+        let mut rows = Rows::default();
+        let mut journal: Vec<Vec<Cell>> = Vec::new();
+        for saving in savings {
+            self.advance(saving).await?;
+            let mut seen = BTreeSet::new();
+            for Caused { at, cause, change } in saving.changes {
+                seen.extend(touched(change));
+                journal.push(vec![
+                    saving.household.id.into(),
+                    at.timestamp_millis().into(),
+                    cause.as_str().into(),
+                    serde_json::to_string(change)?.into(),
+                ]);
+            }
+            for row in seen {
+                rows.add(saving.household, row)?;
+            }
+        }
+        rows.write(self).await?;
+        if journal.is_empty() {
+            return Ok(());
+        }
+        sqlx::query(
+            "insert into journal (household, at, cause, change) \
+             select json_extract(value, '$[0]'), json_extract(value, '$[1]'), \
+             json_extract(value, '$[2]'), json_extract(value, '$[3]') from json_each($1)",
+        )
+        .bind(serde_json::to_string(&journal)?)
+        .execute(self.db())
+        .await?;
+        Ok(())
+    }
+
+    async fn advance(&mut self, saving: &Saving<'_>) -> Result<(), StoreError> {
+        let done = sqlx::query(
+            "update household set version = version + 1, wake_at = $1 where id = $2 and version = $3",
+        )
+        .bind(saving.wake_at.map(|at| at.timestamp_millis()))
+        .bind(saving.household.id)
+        .bind(saving.version)
+        .execute(self.db())
+        .await?;
+        match done.rows_affected() {
+            1 => Ok(()),
+            _ => Err(StoreError::Conflict(saving.household.id)),
+        }
+    }
+
+    /// The changes of a household, in order, with when and why.
+    pub async fn journal(&mut self, household: i64) -> Result<Vec<Caused>, StoreError> {
+        let rows =
+            sqlx::query("select at, cause, change from journal where household = $1 order by id")
+                .bind(household)
+                .fetch_all(self.db())
+                .await?;
+        rows.iter()
+            .map(|row| {
+                let unreadable = || StoreError::Unreadable {
+                    household,
+                    what: "a journal entry".into(),
+                };
+                let at = instant(row.try_get(0)?).ok_or_else(unreadable)?;
+                let change: String = row.try_get(2)?;
+                Ok(Caused {
+                    at,
+                    cause: row.try_get(1)?,
+                    change: serde_json::from_str(&change)?,
+                })
+            })
+            .collect()
+    }
+
+    /// Numbers of all households of a clinic.
+    pub async fn households(&mut self, clinic: &str) -> Result<Vec<i64>, StoreError> {
+        let rows = sqlx::query("select id from household where clinic = $1 order by id")
+            .bind(clinic.to_owned())
+            .fetch_all(self.db())
+            .await?;
+        rows.iter().map(|row| Ok(row.try_get(0)?)).collect()
+    }
+
+    /// The household and carer that a chat speaks for.
+    pub async fn carer_of_chat(&mut self, chat: &Chat) -> Result<Option<(i64, No)>, StoreError> {
+        let row =
+            sqlx::query("select household, no from carer where channel = $1 and address = $2")
+                .bind(chat.channel.clone())
+                .bind(chat.address.clone())
+                .fetch_optional(self.db())
+                .await?;
+        let Some(row) = row else { return Ok(None) };
+        let no: i64 = row.try_get(1)?;
+        Ok(No::try_from(no)
+            .ok()
+            .map(|no| (row.try_get(0).unwrap_or(0), no)))
+    }
+
+    /// Makes the next look at a household not earlier than an instant: it could not be handled.
+    pub async fn put_off(&mut self, household: i64, until: Instant) -> Result<(), StoreError> {
+        sqlx::query(AssertSqlSafe(
+            "update household set wake_at = $1 where id = $2",
+        ))
+        .bind(until.timestamp_millis())
+        .bind(household)
+        .execute(self.db())
+        .await?;
+        Ok(())
+    }
+
+    /// Checks that the database answers.
+    pub async fn ping(&mut self) -> Result<(), StoreError> {
+        execute(self.db(), "select 1").await.map(|_| ())
+    }
+}
+
+/// Rows to write, by table, in an order that keeps foreign keys whole.
+#[derive(Default)]
+struct Rows {
+    carers: Vec<Vec<Cell>>,
+    patients: Vec<Vec<Cell>>,
+    courses: Vec<Vec<Cell>>,
+    plans: Vec<Vec<Cell>>,
+    doses: Vec<Vec<Cell>>,
+    vials: Vec<Vec<Cell>>,
+    administrations: Vec<Vec<Cell>>,
+    withdrawals: Vec<Vec<Cell>>,
+    questions: Vec<Vec<Cell>>,
+    alerts: Vec<Vec<Cell>>,
+}
+
+impl Rows {
+    fn add(&mut self, household: &Household, row: Touched) -> Result<(), StoreError> {
+        let id = household.id;
+        match row {
+            Touched::Carer(no) => {
+                self.carers
+                    .extend(household.carers.get(&no).map(|c| carer_row(id, c)));
+            }
+            Touched::Patient(no) => {
+                self.patients
+                    .extend(household.patients.get(&no).map(|p| patient_row(id, p)));
+            }
+            Touched::Course(no) => {
+                if let Some(course) = household.courses.get(&no) {
+                    self.courses.push(course_row(id, course)?);
+                    self.plans
+                        .extend(course.plans.iter().map(|plan| plan_row(id, no, plan)));
+                }
+            }
+            Touched::Dose(course, no) => {
+                let dose = household
+                    .courses
+                    .get(&course)
+                    .and_then(|c| c.touched.get(&no));
+                self.doses
+                    .extend(dose.map(|dose| dose_row(id, course, no, dose)));
+            }
+            Touched::Vial(course, no) => {
+                let vial = household
+                    .courses
+                    .get(&course)
+                    .and_then(|c| c.vials.get(&no));
+                self.vials
+                    .extend(vial.map(|vial| vial_row(id, course, vial)));
+            }
+            Touched::Administration(no) => {
+                if let Some(record) = household.administrations.get(&no) {
+                    self.administrations.push(administration_row(id, record));
+                    let draws = record.draws.iter().enumerate();
+                    self.withdrawals
+                        .extend(draws.map(|(nth, draw)| withdrawal_row(id, no, nth, draw)));
+                }
+            }
+            Touched::Question(no) => {
+                if let Some(question) = household.questions.get(&no) {
+                    self.questions.push(question_row(id, question)?);
+                }
+            }
+            Touched::Alert(no) => {
+                self.alerts
+                    .extend(household.alerts.get(&no).map(|a| alert_row(id, a)));
+            }
+        }
+        Ok(())
+    }
+
+    async fn write(&self, work: &mut Work) -> Result<(), StoreError> {
+        for (table, rows) in [
+            (&CARER, &self.carers),
+            (&PATIENT, &self.patients),
+            (&COURSE, &self.courses),
+            (&PLAN, &self.plans),
+            (&DOSE, &self.doses),
+            (&VIAL, &self.vials),
+            (&ADMINISTRATION, &self.administrations),
+            (&WITHDRAWAL, &self.withdrawals),
+            (&QUESTION, &self.questions),
+            (&ALERT, &self.alerts),
+        ] {
+            table.upsert(work.db(), rows).await?;
+        }
+        Ok(())
+    }
+}
+
+type Reader = fn(&mut Household, &mut Cells) -> Result<(), StoreError>;
+
+/// In an order in which each row finds what it belongs to.
+const READERS: [(&Table, Reader); 10] = [
+    (&CARER, read_carer),
+    (&PATIENT, read_patient),
+    (&COURSE, read_course),
+    (&PLAN, read_plan),
+    (&DOSE, read_dose),
+    (&VIAL, read_vial),
+    (&ADMINISTRATION, read_administration),
+    (&WITHDRAWAL, read_withdrawal),
+    (&QUESTION, read_question),
+    (&ALERT, read_alert),
+];
+
+fn millis(at: Instant) -> i64 {
+    at.timestamp_millis()
+}
+
+pub(super) fn instant(millis: i64) -> Option<Instant> {
+    Instant::from_timestamp_millis(millis)
+}
+
+fn read_instant(row: &mut Cells) -> Result<Instant, StoreError> {
+    instant(row.int()?).ok_or_else(|| row.unreadable())
+}
+
+fn read_maybe_instant(row: &mut Cells) -> Result<Option<Instant>, StoreError> {
+    let value = row.maybe_int()?;
+    value
+        .map(|v| instant(v).ok_or_else(|| row.unreadable()))
+        .transpose()
+}
+
+fn read_volume(row: &mut Cells) -> Result<Volume, StoreError> {
+    Ok(Volume::from_millionths(row.int()?))
+}
+
+fn carer_row(id: i64, carer: &Carer) -> Vec<Cell> {
+    vec![
+        id.into(),
+        carer.no.into(),
+        carer.name.as_str().into(),
+        carer.chat.as_ref().map(|chat| chat.channel.as_str()).into(),
+        carer.chat.as_ref().map(|chat| chat.address.as_str()).into(),
+        carer.reachable.into(),
+        carer.said.as_deref().into(),
+    ]
+}
+
+fn read_carer(household: &mut Household, row: &mut Cells) -> Result<(), StoreError> {
+    let (no, name) = (row.no()?, row.text()?);
+    let chat = match (row.maybe_text()?, row.maybe_text()?) {
+        (Some(channel), Some(address)) => Some(Chat { channel, address }),
+        _ => None,
+    };
+    let carer = Carer {
+        no,
+        name,
+        chat,
+        reachable: row.flag()?,
+        said: row.maybe_text()?,
+    };
+    household.carers.insert(no, carer);
+    Ok(())
+}
+
+fn patient_row(id: i64, patient: &Patient) -> Vec<Cell> {
+    vec![
+        id.into(),
+        patient.no.into(),
+        patient.name.as_str().into(),
+        patient.species.as_str().into(),
+        patient.weight.as_str().into(),
+    ]
+}
+
+fn read_patient(household: &mut Household, row: &mut Cells) -> Result<(), StoreError> {
+    let no = row.no()?;
+    let patient = Patient {
+        no,
+        name: row.text()?,
+        species: row.text()?,
+        weight: row.text()?,
+    };
+    household.patients.insert(no, patient);
+    Ok(())
+}
+
+fn course_row(id: i64, course: &Course) -> Result<Vec<Cell>, StoreError> {
+    Ok(vec![
+        id.into(),
+        course.no.into(),
+        course.patient.into(),
+        serde_json::to_string(&course.product)?.into(),
+        course.ordered.as_str().into(),
+        course.veterinarian.as_str().into(),
+        course.syringe.millionths().into(),
+        course.doses.into(),
+        course.vials_dispensed.into(),
+        millis(course.started_at).into(),
+        course.ended_at.map(millis).into(),
+    ])
+}
+
+fn read_course(household: &mut Household, row: &mut Cells) -> Result<(), StoreError> {
+    let no = row.no()?;
+    let course = Course {
+        no,
+        patient: row.no()?,
+        product: row.json()?,
+        ordered: row.text()?,
+        veterinarian: row.text()?,
+        syringe: read_volume(row)?,
+        doses: row.no()?,
+        plans: Vec::new(),
+        vials_dispensed: row.no()?,
+        started_at: read_instant(row)?,
+        ended_at: read_maybe_instant(row)?,
+        touched: BTreeMap::new(),
+        vials: BTreeMap::new(),
+    };
+    household.courses.insert(no, course);
+    Ok(())
+}
+
+fn course_of<'a>(
+    household: &'a mut Household,
+    row: &mut Cells,
+) -> Result<&'a mut Course, StoreError> {
+    let no = row.no()?;
+    household
+        .courses
+        .get_mut(&no)
+        .ok_or_else(|| row.unreadable())
+}
+
+fn plan_row(id: i64, course: No, plan: &Plan) -> Vec<Cell> {
+    let times: Vec<String> = plan
+        .times
+        .iter()
+        .map(|t| t.format("%H:%M:%S").to_string())
+        .collect();
+    vec![
+        id.into(),
+        course.into(),
+        plan.from.into(),
+        plan.first.format("%Y-%m-%dT%H:%M:%S").to_string().into(),
+        times.join(",").into(),
+        plan.volume.millionths().into(),
+    ]
+}
+
+fn read_plan(household: &mut Household, row: &mut Cells) -> Result<(), StoreError> {
+    let course = course_of(household, row)?;
+    let (from, first) = (row.no()?, row.parsed()?);
+    let times: Result<Vec<_>, _> = row.text()?.split(',').map(str::parse).collect();
+    let times = times.map_err(|_| row.unreadable())?;
+    course.plans.push(Plan {
+        from,
+        first,
+        times,
+        volume: read_volume(row)?,
+    });
+    Ok(())
+}
+
+fn dose_row(id: i64, course: No, no: No, dose: &Dose) -> Vec<Cell> {
+    vec![
+        id.into(),
+        course.into(),
+        no.into(),
+        dose.planned
+            .local
+            .format("%Y-%m-%dT%H:%M:%S")
+            .to_string()
+            .into(),
+        dose.planned.zone.name().into(),
+        millis(dose.planned.at).into(),
+        dose.asked.into(),
+        dose.asked_at.map(millis).into(),
+        dose.closed_at.map(millis).into(),
+    ]
+}
+
+fn read_dose(household: &mut Household, row: &mut Cells) -> Result<(), StoreError> {
+    let course = course_of(household, row)?;
+    let no = row.no()?;
+    let (local, zone) = (row.parsed()?, row.parsed()?);
+    let planned = Planned {
+        local,
+        zone,
+        at: read_instant(row)?,
+    };
+    let dose = Dose {
+        planned,
+        asked: row.no()?,
+        asked_at: read_maybe_instant(row)?,
+        closed_at: read_maybe_instant(row)?,
+    };
+    course.touched.insert(no, dose);
+    Ok(())
+}
+
+fn vial_row(id: i64, course: No, vial: &Vial) -> Vec<Cell> {
+    vec![
+        id.into(),
+        course.into(),
+        vial.no.into(),
+        millis(vial.mixed_at).into(),
+        millis(vial.recorded_at).into(),
+        vial.by.as_str().into(),
+        vial.available.millionths().into(),
+        millis(vial.discard_by).into(),
+        vial.discarded.as_ref().map(|d| millis(d.at)).into(),
+        vial.discarded.as_ref().map(|d| d.by.as_str()).into(),
+        vial.level.map(|level| level.volume.millionths()).into(),
+        vial.level.map(|level| millis(level.at)).into(),
+        vial.out_since.map(millis).into(),
+        vial.warned_minutes.into(),
+    ]
+}
+
+fn read_vial(household: &mut Household, row: &mut Cells) -> Result<(), StoreError> {
+    let course = course_of(household, row)?;
+    let no = row.no()?;
+    let (mixed_at, recorded_at) = (read_instant(row)?, read_instant(row)?);
+    let (by, available) = (row.text()?, read_volume(row)?);
+    let discard_by = read_instant(row)?;
+    let discarded = match (read_maybe_instant(row)?, row.maybe_text()?) {
+        (Some(at), Some(by)) => Some(Discarded { at, by }),
+        _ => None,
+    };
+    let level = match (row.maybe_int()?, read_maybe_instant(row)?) {
+        (Some(volume), Some(at)) => Some(LevelSeen {
+            volume: Volume::from_millionths(volume),
+            at,
+        }),
+        _ => None,
+    };
+    let vial = Vial {
+        no,
+        mixed_at,
+        recorded_at,
+        by,
+        available,
+        discard_by,
+        discarded,
+        level,
+        out_since: read_maybe_instant(row)?,
+        warned_minutes: row.maybe_no()?,
+    };
+    course.vials.insert(no, vial);
+    Ok(())
+}
+
+fn administration_row(id: i64, record: &Administration) -> Vec<Cell> {
+    let status = match record.status {
+        Status::Completed => "completed",
+        Status::NotDone => "not-done",
+    };
+    vec![
+        id.into(),
+        record.no.into(),
+        record.course.into(),
+        record.dose.into(),
+        status.into(),
+        millis(record.at).into(),
+        millis(record.recorded_at).into(),
+        record.by.as_str().into(),
+        record.carer.into(),
+        record.volume.millionths().into(),
+        record.superseded_at.map(millis).into(),
+    ]
+}
+
+fn read_administration(household: &mut Household, row: &mut Cells) -> Result<(), StoreError> {
+    let (no, course, dose) = (row.no()?, row.no()?, row.no()?);
+    let status = match row.text()?.as_str() {
+        "completed" => Status::Completed,
+        "not-done" => Status::NotDone,
+        _ => return Err(row.unreadable()),
+    };
+    let record = Administration {
+        no,
+        course,
+        dose,
+        status,
+        at: read_instant(row)?,
+        recorded_at: read_instant(row)?,
+        by: row.text()?,
+        carer: row.no()?,
+        volume: read_volume(row)?,
+        draws: Vec::new(),
+        superseded_at: read_maybe_instant(row)?,
+    };
+    household.administrations.insert(no, record);
+    Ok(())
+}
+
+fn withdrawal_row(id: i64, administration: No, nth: usize, draw: &Draw) -> Vec<Cell> {
+    vec![
+        id.into(),
+        administration.into(),
+        i64::try_from(nth).unwrap_or(i64::MAX).into(),
+        draw.vial.into(),
+        draw.volume.millionths().into(),
+        draw.lost.millionths().into(),
+    ]
+}
+
+fn read_withdrawal(household: &mut Household, row: &mut Cells) -> Result<(), StoreError> {
+    let administration = row.no()?;
+    row.int()?;
+    let draw = Draw {
+        vial: row.maybe_no()?,
+        volume: read_volume(row)?,
+        lost: read_volume(row)?,
+    };
+    match household.administrations.get_mut(&administration) {
+        Some(record) => record.draws.push(draw),
+        None => return Err(row.unreadable()),
+    }
+    Ok(())
+}
+
+fn question_row(id: i64, question: &OpenQuestion) -> Result<Vec<Cell>, StoreError> {
+    Ok(vec![
+        id.into(),
+        question.no.into(),
+        question.carer.into(),
+        serde_json::to_string(&question.options)?.into(),
+        millis(question.expires_at).into(),
+        question.settled.into(),
+    ])
+}
+
+fn read_question(household: &mut Household, row: &mut Cells) -> Result<(), StoreError> {
+    let no = row.no()?;
+    let question = OpenQuestion {
+        no,
+        carer: row.no()?,
+        options: row.json()?,
+        expires_at: read_instant(row)?,
+        settled: row.flag()?,
+    };
+    household.questions.insert(no, question);
+    Ok(())
+}
+
+fn alert_row(id: i64, alert: &Alert) -> Vec<Cell> {
+    vec![
+        id.into(),
+        alert.no.into(),
+        alert.kind.name().into(),
+        alert.dose.map(|(course, _)| course).into(),
+        alert.dose.map(|(_, dose)| dose).into(),
+        alert.carer.into(),
+        alert.text.as_deref().into(),
+        millis(alert.raised_at).into(),
+        alert.seen.as_ref().map(|(at, _)| millis(*at)).into(),
+        alert.seen.as_ref().map(|(_, by)| by.as_str()).into(),
+    ]
+}
+
+fn read_alert(household: &mut Household, row: &mut Cells) -> Result<(), StoreError> {
+    let no = row.no()?;
+    let name = row.text()?;
+    let kind = Kind::ALL.iter().copied().find(|kind| kind.name() == name);
+    let kind = kind.ok_or_else(|| row.unreadable())?;
+    let dose = match (row.maybe_no()?, row.maybe_no()?) {
+        (Some(course), Some(dose)) => Some((course, dose)),
+        _ => None,
+    };
+    let (carer, text, raised_at) = (row.maybe_no()?, row.maybe_text()?, read_instant(row)?);
+    let seen = match (read_maybe_instant(row)?, row.maybe_text()?) {
+        (Some(at), Some(by)) => Some((at, by)),
+        _ => None,
+    };
+    let alert = Alert {
+        no,
+        kind,
+        dose,
+        carer,
+        text,
+        raised_at,
+        seen,
+    };
+    household.alerts.insert(no, alert);
+    Ok(())
+}

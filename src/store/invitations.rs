@@ -1,0 +1,120 @@
+//! Who may speak: invitations, the clinic's chat, and strangers.
+
+use super::{StoreError, Work};
+use crate::domain::Instant;
+use crate::domain::household::Chat;
+use crate::domain::message::No;
+use sha2::{Digest, Sha256};
+use sqlx::Row;
+
+/// Whom an invitation was for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Redeemed {
+    /// The household.
+    pub household: i64,
+    /// The carer.
+    pub carer: No,
+}
+
+/// Only this is kept of a code.
+fn hash(code: &str) -> String {
+    Sha256::digest(code.as_bytes())
+        .iter()
+        .map(|byte| format!("{byte:02x}"))
+        .collect()
+}
+
+impl Work {
+    /// Keeps an invitation; the code itself is not kept.
+    pub async fn invite(
+        &mut self,
+        code: &str,
+        household: i64,
+        carer: No,
+        now: Instant,
+        expires_at: Instant,
+    ) -> Result<(), StoreError> {
+        sqlx::query(
+            "insert into invitation (code_hash, household, carer, created_at, expires_at) \
+             values ($1, $2, $3, $4, $5)",
+        )
+        .bind(hash(code))
+        .bind(household)
+        .bind(i64::from(carer))
+        .bind(now.timestamp_millis())
+        .bind(expires_at.timestamp_millis())
+        .execute(self.db())
+        .await?;
+        Ok(())
+    }
+
+    /// Uses an invitation up. None for a code that is unknown, used, or too old.
+    pub async fn redeem(
+        &mut self,
+        code: &str,
+        now: Instant,
+    ) -> Result<Option<Redeemed>, StoreError> {
+        let row = sqlx::query(
+            "update invitation set used_at = $1 \
+             where code_hash = $2 and used_at is null and expires_at > $1 returning household, carer",
+        )
+        .bind(now.timestamp_millis())
+        .bind(hash(code))
+        .fetch_optional(self.db())
+        .await?;
+        let Some(row) = row else { return Ok(None) };
+        let carer: i64 = row.try_get(1)?;
+        let household = row.try_get(0)?;
+        Ok(No::try_from(carer)
+            .ok()
+            .map(|carer| Redeemed { household, carer }))
+    }
+
+    /// The clinic's chat.
+    pub async fn clinic_chat(&mut self, clinic: &str) -> Result<Option<Chat>, StoreError> {
+        let row = sqlx::query("select channel, address from clinic_chat where clinic = $1")
+            .bind(clinic.to_owned())
+            .fetch_optional(self.db())
+            .await?;
+        let Some(row) = row else { return Ok(None) };
+        Ok(Some(Chat {
+            channel: row.try_get(0)?,
+            address: row.try_get(1)?,
+        }))
+    }
+
+    /// Sets the clinic's chat.
+    pub async fn bind_clinic_chat(&mut self, clinic: &str, chat: &Chat) -> Result<(), StoreError> {
+        sqlx::query(
+            "insert into clinic_chat (clinic, channel, address) values ($1, $2, $3) \
+             on conflict (clinic) do update set channel = excluded.channel, address = excluded.address",
+        )
+        .bind(clinic.to_owned())
+        .bind(chat.channel.clone())
+        .bind(chat.address.clone())
+        .execute(self.db())
+        .await?;
+        Ok(())
+    }
+
+    /// Whether a stranger may be answered now; notes that it was.
+    pub async fn may_answer_stranger(
+        &mut self,
+        chat: &Chat,
+        now: Instant,
+        not_since: Instant,
+    ) -> Result<bool, StoreError> {
+        let done = sqlx::query(
+            "insert into stranger (channel, address, answered_at) values ($1, $2, $3) \
+             on conflict (channel, address) do update set answered_at = excluded.answered_at \
+             where stranger.answered_at <= $4",
+        )
+        .bind(chat.channel.clone())
+        .bind(chat.address.clone())
+        .bind(now.timestamp_millis())
+        .bind(not_since.timestamp_millis())
+        .execute(self.db())
+        .await?;
+        Ok(done.rows_affected() == 1)
+    }
+}

@@ -1,0 +1,139 @@
+//! All SQL. The store keeps what was decided and finds what is due; it decides nothing.
+//!
+//! SQLite runs in WAL mode with `synchronous=FULL`: when a commit returns, it
+//! is on disk. There is one connection, since SQLite has one writer and a
+//! household is read only to be decided on.
+
+mod error;
+mod households;
+mod inbox;
+mod invitations;
+mod outbox;
+mod table;
+
+pub use error::StoreError;
+pub use households::{Caused, Loaded, Saving};
+pub use inbox::Waiting;
+pub use invitations::Redeemed;
+pub use outbox::{Claimed, Settled, ToSend};
+
+use sqlx::any::AnyConnectOptions;
+use sqlx::{AnyConnection, AssertSqlSafe, Connection};
+use std::path::Path;
+use std::str::FromStr;
+use std::sync::Arc;
+use std::sync::Once;
+use tokio::sync::{Mutex, OwnedMutexGuard};
+
+static MIGRATIONS: sqlx::migrate::Migrator = sqlx::migrate!("migrations/sqlite");
+
+/// The database of one or more clinics.
+#[derive(Clone)]
+pub struct Store {
+    connection: Arc<Mutex<Open>>,
+}
+
+struct Open {
+    connection: AnyConnection,
+    /// Set while a transaction is open: one that was dropped halfway is rolled back by the next.
+    in_transaction: bool,
+}
+
+/// One transaction. Dropped without [`Work::commit`], it leaves nothing behind.
+pub struct Work {
+    open: OwnedMutexGuard<Open>,
+}
+
+impl Store {
+    /// Opens the database at a URL such as `sqlite:vialbell.db`, makes it where
+    /// there is none, and brings its tables up to date.
+    ///
+    /// A file made by a newer program, or one that is no database, is left as it is.
+    pub async fn open(url: &str) -> Result<Store, StoreError> {
+        static DRIVERS: Once = Once::new();
+        DRIVERS.call_once(sqlx::any::install_default_drivers);
+        let file = url
+            .strip_prefix("sqlite:")
+            .ok_or_else(|| StoreError::Url(url.into()))?;
+        let memory = file == ":memory:";
+        if !memory {
+            make_private_file(Path::new(file)).map_err(|error| StoreError::File {
+                file: file.into(),
+                error,
+            })?;
+        }
+        let options =
+            AnyConnectOptions::from_str(&format!("sqlite:{file}")).map_err(StoreError::Query)?;
+        let mut connection = AnyConnection::connect_with(&options)
+            .await
+            .map_err(|e| StoreError::opening(file, e))?;
+        for pragma in [
+            "pragma busy_timeout = 5000",
+            "pragma journal_mode = wal",
+            "pragma synchronous = full",
+            "pragma foreign_keys = on",
+        ] {
+            sqlx::query(pragma)
+                .fetch_all(&mut connection)
+                .await
+                .map_err(|e| StoreError::opening(file, e))?;
+        }
+        MIGRATIONS
+            .run(&mut connection)
+            .await
+            .map_err(|e| StoreError::migrating(file, e))?;
+        Ok(Store {
+            connection: Arc::new(Mutex::new(Open {
+                connection,
+                in_transaction: false,
+            })),
+        })
+    }
+
+    /// Opens a database that is gone when it is dropped.
+    pub async fn throw_away() -> Result<Store, StoreError> {
+        Store::open("sqlite::memory:").await
+    }
+
+    /// Begins a transaction that may write; others wait.
+    pub async fn begin(&self) -> Result<Work, StoreError> {
+        let mut open = self.connection.clone().lock_owned().await;
+        if open.in_transaction {
+            // The one before was dropped; a rollback fails only where SQLite has done it already.
+            let _ = execute(&mut open.connection, "rollback").await;
+        }
+        open.in_transaction = true;
+        execute(&mut open.connection, "begin immediate").await?;
+        Ok(Work { open })
+    }
+}
+
+impl Work {
+    /// Makes it last: when this returns, it is on disk.
+    pub async fn commit(mut self) -> Result<(), StoreError> {
+        execute(&mut self.open.connection, "commit").await?;
+        self.open.in_transaction = false;
+        Ok(())
+    }
+
+    fn db(&mut self) -> &mut AnyConnection {
+        &mut self.open.connection
+    }
+}
+
+async fn execute(connection: &mut AnyConnection, sql: &str) -> Result<u64, StoreError> {
+    let done = sqlx::query(AssertSqlSafe(sql)).execute(connection).await?;
+    Ok(done.rows_affected())
+}
+
+/// The database holds names and health records: nobody else on the machine reads it.
+fn make_private_file(file: &Path) -> std::io::Result<()> {
+    use std::os::unix::fs::OpenOptionsExt;
+    std::fs::OpenOptions::new()
+        .write(true)
+        .create(true)
+        .truncate(false)
+        .mode(0o600)
+        .open(file)
+        .map(|_| ())
+}

@@ -1,0 +1,258 @@
+//! What is to be said: committed with its cause, sent afterwards, settled once.
+
+use super::table::Cell;
+use super::{StoreError, Work};
+use crate::domain::Instant;
+use crate::domain::household::Chat;
+use crate::domain::message::{Lane, Message, No};
+use sqlx::Row;
+
+/// A message on its way into the outbox.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ToSend {
+    /// The household that it speaks of.
+    pub household: Option<i64>,
+    /// The carer it is for; 0 for others.
+    pub carer: No,
+    /// Where it goes; none: to the clinic's chat, wherever that is by then.
+    pub chat: Option<Chat>,
+    /// Language code.
+    pub language: String,
+    /// What it says.
+    pub message: Message,
+}
+
+/// A message that is ours to send until its lease ends.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Claimed {
+    /// Its number.
+    pub id: i64,
+    /// The household that it speaks of.
+    pub household: Option<i64>,
+    /// The carer it is for; 0 for others.
+    pub carer: No,
+    /// Where it goes.
+    pub chat: Chat,
+    /// Language code.
+    pub language: String,
+    /// What it says.
+    pub message: Message,
+    /// When it was decided on.
+    pub created_at: Instant,
+    /// How often it was tried before.
+    pub tries: u32,
+}
+
+/// How a try to send ended.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Settled {
+    /// It was sent.
+    Sent {
+        /// The platform's number.
+        external_id: String,
+    },
+    /// It was of no use any more.
+    Late,
+    /// The chat is closed to us.
+    Gone,
+    /// The platform does not take it.
+    Refused,
+    /// It is tried again.
+    Again {
+        /// Not before this.
+        not_before: Instant,
+    },
+}
+
+const SELECT_CLAIMED: &str =
+    "id, household, carer, channel, address, language, message, created_at, tries";
+
+impl Work {
+    /// Puts messages into the outbox, in order.
+    pub async fn enqueue(&mut self, messages: &[ToSend], now: Instant) -> Result<(), StoreError> {
+        if messages.is_empty() {
+            return Ok(());
+        }
+        let mut rows: Vec<Vec<Cell>> = Vec::new();
+        for to_send in messages {
+            let message = &to_send.message;
+            let lane = match message.lane {
+                Lane::Emergency => 0_u32,
+                Lane::Prompt => 1,
+                Lane::Ordinary => 2,
+            };
+            rows.push(vec![
+                to_send.household.into(),
+                to_send.carer.into(),
+                to_send
+                    .chat
+                    .as_ref()
+                    .map(|chat| chat.channel.as_str())
+                    .into(),
+                to_send
+                    .chat
+                    .as_ref()
+                    .map(|chat| chat.address.as_str())
+                    .into(),
+                to_send.language.as_str().into(),
+                message.kind.name().into(),
+                serde_json::to_string(message)?.into(),
+                lane.into(),
+                now.timestamp_millis().into(),
+                message.useful_until.map(|at| at.timestamp_millis()).into(),
+            ]);
+        }
+        let values: Vec<String> = (0..10)
+            .map(|column| format!("json_extract(value, '$[{column}]')"))
+            .collect();
+        let sql = format!(
+            "insert into outbox (household, carer, channel, address, language, kind, message, lane, \
+             created_at, useful_until, next_try_at, tries, state) \
+             select {}, json_extract(value, '$[8]'), 0, 'waiting' from json_each($1)",
+            values.join(", ")
+        );
+        sqlx::query(sqlx::AssertSqlSafe(sql))
+            .bind(serde_json::to_string(&rows)?)
+            .execute(self.db())
+            .await?;
+        Ok(())
+    }
+
+    /// Takes messages to send until the lease ends: urgent lanes first, and of
+    /// one chat only the oldest, so that a household's messages keep their order.
+    pub async fn claim(
+        &mut self,
+        clinic: &str,
+        now: Instant,
+        lease_until: Instant,
+        most: u32,
+    ) -> Result<Vec<Claimed>, StoreError> {
+        let sql = format!(
+            "update outbox set lease_until = $1, \
+               channel = coalesce(channel, (select channel from clinic_chat where clinic = $2)), \
+               address = coalesce(address, (select address from clinic_chat where clinic = $2)) \
+             where id in ( \
+               select o.id from outbox o where o.state = 'waiting' and o.next_try_at <= $3 \
+                 and (o.lease_until is null or o.lease_until <= $3) \
+                 and (o.channel is not null or exists (select 1 from clinic_chat where clinic = $2)) \
+                 and not exists (select 1 from outbox earlier where earlier.state = 'waiting' \
+                   and earlier.id < o.id and earlier.lane <= o.lane \
+                   and earlier.channel is not distinct from o.channel \
+                   and earlier.address is not distinct from o.address) \
+               order by o.lane, o.id limit $4) \
+             returning {SELECT_CLAIMED}"
+        );
+        let rows = sqlx::query(sqlx::AssertSqlSafe(sql))
+            .bind(lease_until.timestamp_millis())
+            .bind(clinic.to_owned())
+            .bind(now.timestamp_millis())
+            .bind(i64::from(most))
+            .fetch_all(self.db())
+            .await?;
+        let mut claimed = Vec::new();
+        for row in rows {
+            let message: String = row.try_get(6)?;
+            let carer: i64 = row.try_get(2)?;
+            let tries: i64 = row.try_get(8)?;
+            claimed.push(Claimed {
+                id: row.try_get(0)?,
+                household: row.try_get(1)?,
+                carer: No::try_from(carer).unwrap_or(0),
+                chat: Chat {
+                    channel: row.try_get(3)?,
+                    address: row.try_get(4)?,
+                },
+                language: row.try_get(5)?,
+                message: serde_json::from_str(&message)?,
+                created_at: Instant::from_timestamp_millis(row.try_get(7)?).unwrap_or_default(),
+                tries: u32::try_from(tries).unwrap_or(u32::MAX),
+            });
+        }
+        claimed.sort_by_key(|c| (c.message.lane, c.id));
+        Ok(claimed)
+    }
+
+    /// Settles messages that were claimed.
+    pub async fn settle_outbox(
+        &mut self,
+        settled: &[(i64, Settled)],
+        now: Instant,
+    ) -> Result<(), StoreError> {
+        if settled.is_empty() {
+            return Ok(());
+        }
+        let now = now.timestamp_millis();
+        let rows: Vec<Vec<Cell>> = settled
+            .iter()
+            .map(|(id, how)| {
+                let (state, external, next): (&str, Option<&str>, Option<i64>) = match how {
+                    Settled::Sent { external_id } => ("sent", Some(external_id), None),
+                    Settled::Late => ("late", None, None),
+                    Settled::Gone => ("gone", None, None),
+                    Settled::Refused => ("refused", None, None),
+                    Settled::Again { not_before } => {
+                        ("waiting", None, Some(not_before.timestamp_millis()))
+                    }
+                };
+                let at = (state != "waiting").then_some(now);
+                vec![
+                    (*id).into(),
+                    state.into(),
+                    external.into(),
+                    next.into(),
+                    at.into(),
+                ]
+            })
+            .collect();
+        sqlx::query(
+            "update outbox set lease_until = null, tries = tries + 1, \
+               state = json_extract(s.value, '$[1]'), \
+               external_id = json_extract(s.value, '$[2]'), \
+               next_try_at = coalesce(json_extract(s.value, '$[3]'), next_try_at), \
+               settled_at = json_extract(s.value, '$[4]') \
+             from json_each($1) as s where outbox.id = json_extract(s.value, '$[0]') and outbox.state = 'waiting'",
+        )
+        .bind(serde_json::to_string(&rows)?)
+        .execute(self.db())
+        .await?;
+        Ok(())
+    }
+
+    /// Sends what waits for one chat to another address.
+    pub async fn readdress(&mut self, from: &Chat, to: &str) -> Result<(), StoreError> {
+        sqlx::query(
+            "update outbox set address = $1, lease_until = null \
+             where state = 'waiting' and channel = $2 and address = $3",
+        )
+        .bind(to.to_owned())
+        .bind(from.channel.clone())
+        .bind(from.address.clone())
+        .execute(self.db())
+        .await?;
+        Ok(())
+    }
+
+    /// The earliest instant at which something waits to be sent.
+    pub async fn next_send(&mut self, clinic: &str) -> Result<Option<Instant>, StoreError> {
+        let row = sqlx::query(
+            "select min(max(next_try_at, coalesce(lease_until, 0))) from outbox where state = 'waiting' \
+             and (channel is not null or exists (select 1 from clinic_chat where clinic = $1))",
+        )
+        .bind(clinic.to_owned())
+        .fetch_one(self.db())
+        .await?;
+        Ok(row
+            .try_get::<Option<i64>, _>(0)?
+            .and_then(Instant::from_timestamp_millis))
+    }
+
+    /// How many messages of each state there are: for tests and for watching it run.
+    pub async fn outbox_counts(&mut self) -> Result<Vec<(String, i64)>, StoreError> {
+        let rows = sqlx::query("select state, count(*) from outbox group by state order by state")
+            .fetch_all(self.db())
+            .await?;
+        rows.iter()
+            .map(|row| Ok((row.try_get(0)?, row.try_get(1)?)))
+            .collect()
+    }
+}

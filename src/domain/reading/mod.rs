@@ -3,9 +3,25 @@
 //! Pure and total: no text makes it fail. It never decides; `decide` holds
 //! what was said against the order and the books.
 
+mod amount;
+mod concept;
+mod english;
+mod lexicon;
+mod message;
+mod questions;
+mod records;
+mod spanish;
+mod text;
+mod time;
+mod travel;
+mod worries;
+
 use super::language::Language;
 use super::question::{DayPart, Question};
-use super::red_flags;
+use super::red_flags::{self, Sign};
+use concept::C;
+use message::{Message, Names};
+use text::Plain;
 
 /// What is known of the household while a message is read.
 #[derive(Debug, Clone, Copy)]
@@ -79,6 +95,8 @@ pub enum Reason {
     Appointment,
     /// An attempt to make the program play a veterinarian.
     Jailbreak,
+    /// Two records in one message, or a record beside its opposite.
+    SeveralThings,
     /// It touches the treatment, and was not understood well enough.
     NotUnderstood,
 }
@@ -239,23 +257,126 @@ pub enum SaidSupply {
 }
 
 /// Reads a message.
+///
+/// What may be an emergency comes first, then what a person must see, and only
+/// then what can be answered or recorded.
 #[must_use]
-pub fn read(text: &str, _context: &Context) -> Reading {
-    if red_flags::stand_in(text) {
+pub fn read(text: &str, context: &Context) -> Reading {
+    let plain = Plain::of(text);
+    let names = Names::of(context);
+    let words = message::spell(&plain, &names.all());
+    let sign = sign_in(&plain, &words);
+    if sign == Sign::Present {
         return Reading::Emergency;
     }
-    let text = text.trim().to_lowercase();
-    match text.trim_matches(|c: char| !c.is_alphanumeric()) {
-        "yes" | "si" | "sí" => Reading::Yes,
-        "no" => Reading::No,
-        "given" | "gave it" | "dada" | "puesta" => Reading::Record(Record::of(What::Given)),
-        "not given" | "no puesta" | "no dada" => Reading::Record(Record::of(What::NotGiven)),
-        "mixed" | "mezclado" => Reading::Record(Record::of(What::Mixed)),
-        "discarded" | "desechado" => Reading::Record(Record::of(What::Discarded)),
-        "help" | "ayuda" => Reading::Ask(Question::Help),
-        "when is the next dose" => Reading::Ask(Question::NextDose),
-        _ => Reading::Unclear,
+    let mut message = Message::of(&plain, words, context, &names);
+    if worries::massive(&message) {
+        return Reading::Emergency;
     }
+    if sign == Sign::Mentioned {
+        return Reading::Clinic(Reason::Symptom);
+    }
+    if let Some(bare) = yes_or_no(&message) {
+        return bare;
+    }
+    if let Some(key) = note(&mut message, context) {
+        return match worries::reason(&message) {
+            None if message.unknown == 0 => Reading::Ask(Question::Note(key)),
+            reason => Reading::Clinic(reason.unwrap_or(Reason::NotUnderstood)),
+        };
+    }
+    if let Some(reason) = worries::reason(&message) {
+        return Reading::Clinic(reason);
+    }
+    if let Some(place) = travel::place(text, &message) {
+        return Reading::Travel(place);
+    }
+    answered(&message, context)
+}
+
+/// A sign in the words as typed, or in the words that were meant.
+fn sign_in(plain: &Plain, spelled: &[&str]) -> Sign {
+    let typed = message::typed(plain);
+    let sign = red_flags::sign_in(&message::joined(&typed));
+    if sign == Sign::Present || typed == spelled {
+        return sign;
+    }
+    sign.max(red_flags::sign_in(&message::joined(spelled)))
+}
+
+fn answered(message: &Message, context: &Context) -> Reading {
+    let record = records::said(message, context);
+    if questions::asks(message) {
+        return match (questions::asked(message), record) {
+            (Some(question), _) => Reading::Ask(question),
+            (None, _) if touches_the_treatment(message) => Reading::Clinic(Reason::NotUnderstood),
+            (None, _) => Reading::Unclear,
+        };
+    }
+    match record {
+        Some(reading) => reading,
+        None if touches_the_treatment(message) => Reading::Clinic(Reason::NotUnderstood),
+        None => Reading::Unclear,
+    }
+}
+
+/// A bare yes or no, with nothing but manners around it.
+fn yes_or_no(message: &Message) -> Option<Reading> {
+    match (message.has(C::Yes), message.has(C::No)) {
+        (true, false) if message.only(&[C::Yes]) => Some(Reading::Yes),
+        (false, true) if message.only(&[C::No]) => Some(Reading::No),
+        _ => None,
+    }
+}
+
+/// The standing note that is asked for; its words then count as harmless.
+fn note(message: &mut Message, context: &Context) -> Option<String> {
+    let (key, span) = context
+        .notes
+        .iter()
+        .flat_map(|topic| {
+            topic
+                .words
+                .iter()
+                .map(move |phrase| (topic.key, message::words_of(phrase)))
+        })
+        .filter_map(|(key, phrase)| {
+            let at = (0..message.words.len())
+                .find(|at| message::starts_with(&message.words[*at..], &phrase))?;
+            Some((key, at..at + phrase.len()))
+        })
+        .max_by_key(|(_, span)| span.len())?;
+    message.without(span);
+    Some(key.to_owned())
+}
+
+fn touches_the_treatment(message: &Message) -> bool {
+    message.any(&[
+        C::Gave,
+        C::GavePart,
+        C::Give,
+        C::Missed,
+        C::Dose,
+        C::Doses,
+        C::Vial,
+        C::Vials,
+        C::Mixed,
+        C::Mix,
+        C::Medicine,
+        C::Needle,
+        C::Syringe,
+        C::Syringes,
+        C::Beast,
+        C::Pet,
+        C::Ml,
+        C::Course,
+    ])
+}
+
+/// How a text by itself speaks of signs that cannot wait.
+pub(super) fn sign(text: &str) -> Sign {
+    let plain = Plain::of(text);
+    sign_in(&plain, &message::spell(&plain, &[]))
 }
 
 #[cfg(test)]

@@ -1,0 +1,422 @@
+//! The English words the reader knows. Words of one table row stand for the
+//! same thing; `_` joins the words of a phrase, the longest phrase wins.
+
+use super::concept::C;
+
+pub(super) const WORDS: &[(C, &str)] = &[
+    // Doses.
+    (
+        C::Gave,
+        "gave injected inject_ed jabbed administered dosed stuck_him stuck_her poked_him poked_her poked did_the_shot did_the_injection did_the_jab did_his_shot did_her_shot did_the_dose shot_him shot_her shot_is_in dose_is_in tonight_is_in jabbed_him gived given_him given_her given_it given_the gave_him gave_her gave_it got_it_in got_the_shot_in got_the_dose_in shot_up done_giving finished_giving dosed_him dosed_her pricked_him pricked_her",
+    ),
+    (
+        C::GavePart,
+        "given administered injected went_in in_him in_her is_in went_well went_fine",
+    ),
+    (
+        C::Give,
+        "dosing give gives giving inject injecting administer administering jab dose_him dose_her do_the_shot do_the_injection do_his_shot do_her_shot do_it do_the_next_one do_the_next do_the_shots shoot_him get_his_shot get_her_shot get_his_dose get_her_dose get_it poke_him poke_her do_the_evening do_the_morning do_the_jab injections_for needing_to_give do_that",
+    ),
+    (
+        C::Done,
+        "done did did_it did_that did_hers did_his finished complete completed sorted logged all_set taken_care_of over_with accomplished ticked_off good_to_go",
+    ),
+    (
+        C::Got,
+        "receive receives had got gotten received took takes gets get got_his got_her got_its had_his had_her had_its",
+    ),
+    (
+        C::Missed,
+        "missed forgot forgotten skipped overslept slept_through spaced spaced_out_on refused passed_on didnt_happen did_not_happen never_happened slipped_my_mind wouldnt_let missd forgt left_out missing",
+    ),
+    (
+        C::DrawUp,
+        "draw_up drawing_up drew_up draw pull_up pull_into drawing fill_the_syringe fill drew pull load",
+    ),
+    (
+        C::Dose,
+        "shot jab injection dose dosage inj injection_shot poke meds_shot medicine_shot shot_medicine needle_poke treatment_shot jabs_dose shott hers his_one the_one one evening_one morning_one pm_one am_one",
+    ),
+    (
+        C::Doses,
+        "shots jabs injections doses dosages injs injection_doses",
+    ),
+    // Vials.
+    (
+        C::Mixed,
+        "mixed reconstituted prepared prepped made_up made mixed_up dissolved recon made_a_new_vial mixxed did_the_mixing blended stirred_up mixing_done",
+    ),
+    (
+        C::Mix,
+        "mix mixing reconstitute reconstituting prepare preparing make_up making_up dissolve prep make mixture reconstitution preparation mix_up",
+    ),
+    (
+        C::Put,
+        "goes goes_in goes_into put added add adding pour_in squirted drew_in injected_into put_in",
+    ),
+    (
+        C::Discarded,
+        "discarded tossed threw_out threw_away thrown_out thrown_away binned chucked chucked_out dumped disposed disposed_of got_rid_of trashed ditched went_in_the_bin is_in_the_bin in_the_trash in_the_bin in_the_garbage in_the_sharps threw_it_out threw_it_away threw_it tossed_out tossed_it got_rid gone_in_the_trash in_the_rubbish thrown chucked_it binned_it threw_that_out into_the_bin into_the_trash into_the_sharps in_sharps in_the_sharps_bin in_the_sharps_container in_the_sharps_box finished_and_threw_out threw_the_old threw discarted to_the_trash put_the_old_vial_in_the_bin disgarded threw_them_out",
+    ),
+    (
+        C::Discard,
+        "discard toss throw_out throw_away throw_it_out throw_it_away dispose dispose_of get_rid_of bin throw chuck dump ditch trash discarding throwing_out tossing throwing_away throwing disposal get_rid",
+    ),
+    (
+        C::TookOut,
+        "took_out took_it_out taken_out took_from removed pulled_out pulled brought_out took_the grabbed got_out got_it_out pull_out left_the_fridge came_out_of",
+    ),
+    (
+        C::WasOut,
+        "was_out been_out is_out sat_out sitting_out has_been_out left_out_of stayed_out was_outside",
+    ),
+    (
+        C::Return,
+        "put_back put_it_back returned went_back back_in back_into put_away is_back popped_back placed_back goes_back back_inside returned_it stuck_back popped_it_back back_to_the_fridge inside_the_fridge",
+    ),
+    (C::Back, "back"),
+    (C::Out, "out outside off_the"),
+    (
+        C::Vial,
+        "vial bottle bottel vile vail botle vial_bottle container_vial ampoule ampule flask open_vial open_bottle phial",
+    ),
+    (
+        C::Vials,
+        "vials bottles viles ampoules ampules flasks phials",
+    ),
+    (
+        C::Water,
+        "water sterile_water diluent dilutant sterile_diluent bac_water liquid_for_mixing solvent mixing_water mixing_liquid sterile dilutent diluant bacteriostatic bacteriostatic_water water_for_injection injection_water sterile_wtaer",
+    ),
+    (C::Powder, "powder powdered dry_powder"),
+    (
+        C::Medicine,
+        "medicine medication liquid solution mixture med drug fluid treatment_liquid meds",
+    ),
+    (C::Syringe, "syringe syringes_size syrynge seringe syringue"),
+    (C::Syringes, "syringes"),
+    (C::Needle, "needle needles"),
+    (
+        C::Supply,
+        "supplies kit stock inventory supply in_stock cupboard spares alcohol_wipes swabs spare unopened",
+    ),
+    (
+        C::Fridge,
+        "fridge refrigerator frige refridgerator frig icebox fridg refrig cooler refrigeration",
+    ),
+    (
+        C::Bin,
+        "bin trash garbage rubbish sharps_bin sharps_container sharps_box sharps",
+    ),
+    (
+        C::Course,
+        "course treatment therapy whole_treatment prescription program programme treatments regimen",
+    ),
+    (
+        C::Clinic,
+        "clinic clinics vet vets veterinarian practice hospital vet_clinic clinic_staff office doctor dr receptionist reception human real_person person somebody_at_the_clinic someone_at_the_clinic",
+    ),
+    (
+        C::Phone,
+        "phone telephone phone_number contact adress address email number_for number_of call_you call_the reach contact_info get_hold get_in_touch contact_details talk_to speak_to speak_with get_ahold ring_you ring_the clinic_number phone_no tel emergency_number call location located directions whatsapp vet_number vets_number your_number",
+    ),
+    (
+        C::Level,
+        "level reading meniscus vial_check reads shows showing at_the_line marks show i_see i_can_see im_seeing i_count looks_like i_can_count seeing i_measure eyeballing measured looks there_is theres there_are see contains",
+    ),
+    (
+        C::Steps,
+        "steps step_by_step walk_me show_me instructions_for guide procedure explain tutorial how_to teach_me demonstrate process step",
+    ),
+    // Asking.
+    (
+        C::HowMuch,
+        "how_much hw_much how_mcuh howmuch what_amount what_volume what_quantity amount how_big how_mch hwo_much wat_amount",
+    ),
+    (
+        C::HowMany,
+        "how_are_we_doing_on how_are_we_for how_am_i_doing_on how_many howmany hwo_many how_mny number_of how_mani no_of count_of hw_many",
+    ),
+    (
+        C::When,
+        "when whens wen when_s what_time what_times at_what_time what_hour at_what_hours what_day what_days which_day time_of whens_the what_date at_what_hour wht_time wat_time what_hours when_should what_times_are whn",
+    ),
+    (
+        C::UntilWhen,
+        "until_when till_when by_when use_by up_to_when how_far_ahead til_when till_what_day until_what_day until_what_date by_what_date by_what_day",
+    ),
+    (C::HowLong, "how_long how_much_longer how_much_time"),
+    (
+        C::HowOften,
+        "how_often how_frequently how_many_times how_frequent",
+    ),
+    (C::HowOld, "how_old"),
+    (C::Who, "who whos who_s which_of_us who_was"),
+    (
+        C::Which,
+        "which wich whch what_size what_kind what_type what_sort which_kind which_size",
+    ),
+    (
+        C::What,
+        "what whats wat what_is what_s whats_the what_are wht whatre",
+    ),
+    (C::How, "how hows"),
+    (C::Where, "where wheres"),
+    (C::Why, "why whys how_come"),
+    (
+        C::Aux,
+        "did has have was is are does do am had_anyone has_anyone did_anyone didnt_we did_we isnt arent wasnt",
+    ),
+    (
+        C::Tell,
+        "tell_me can_you_tell_me remind_me can_you_remind_me could_you_tell_me could_you_remind_me let_me_know do_you_know can_you_check check_if can_you_say i_wonder wondering can_you_confirm pls_tell_me please_tell i_want_to_know i_need_to_know just_wondering can_i_ask may_i_ask can_you_please_tell_me tell_us would_you_tell_me i_forget im_wondering give_me_the what_was_the quick_question question do_we_know id_like_to_know any_idea confirm_the can_i_know can_i_see can_you_show_me could_you_say show_me_the check_the check can_u_tell_me can_u_remind_me could_u_tell_me",
+    ),
+    // Qualities.
+    (
+        C::Left,
+        "left remaining remain remains still_in left_over to_go left_in remaning lft leftover",
+    ),
+    (
+        C::Hold,
+        "hold holds contain have_in should_be_in should_there_be should_the in_it in_there get_out_of get_from inside give_me should_be",
+    ),
+    (C::More, "more further another longer"),
+    (C::Enough, "enough sufficient suffice"),
+    (
+        C::RunOut,
+        "run_out runs_out running_out last_until_the_end last_until will_last run_short enough_to_last",
+    ),
+    (C::Size, "size sized type kind volume"),
+    (
+        C::Total,
+        "total in_total altogether overall all_together whole_course entire_course in_all",
+    ),
+    (C::Last, "last latest previous most_recent prior"),
+    (C::Next, "next upcoming following coming nxt whats_next"),
+    (
+        C::Due,
+        "due supposed_to_get scheduled up_next need_his need_her need_it needs_his needs_her needs_it be_given get_another again",
+    ),
+    (
+        C::Expire,
+        "expire expires expired expiry expiration expiration_date go_bad goes_bad good_for good_until use_by_date best_before spoil spoils goes_off too_old discard_date expiring stay_good be_used_up must_be_used discard_by discard_time expire_date shelf_life keeps_for beyond_use is_good valid usable_until be_used_by go_off exp_date exp lasts good_till bud last_once be_thrown toss_by toss_date throw_out_date no_longer_good stop_using keep_for good_to_use",
+    ),
+    (C::New, "new fresh unopened_one brand_new newly"),
+    (
+        C::Old,
+        "old empty finished_one finished_vial used_up spent used previous_vial expired_vial emptied",
+    ),
+    (
+        C::Open,
+        "open opened current in_use opening opens opening_hours working_hours business_hours opening_times office_hours",
+    ),
+    (C::Closed, "close closes closed closing"),
+    (C::Date, "date"),
+    (C::Day, "day days"),
+    (
+        C::Week,
+        "week weeks month months saturday sunday monday tuesday wednesday thursday friday weekend saturdays sundays weekends sat sun mon tue wed thu fri",
+    ),
+    (C::Minute, "minute minutes min mins minuets minut"),
+    (C::Hour, "hour hours hr hrs"),
+    (
+        C::Each,
+        "per each each_time every a_shot per_shot every_time",
+    ),
+    (
+        C::Daily,
+        "every_day each_day daily a_day per_day everyday regular regularly",
+    ),
+    (
+        C::Ml,
+        "ml mls millilitre millilitres milliliter milliliters mil mils mili millis",
+    ),
+    (C::Number, "number num nr"),
+    (
+        C::Times,
+        "what_hours at_what_hours what_times at_what_times which_hours which_times schedule timetable times dose_times timing timings shot_times",
+    ),
+    (C::Use, "use using"),
+    (
+        C::End,
+        "end ends finish finishes over done_with end_date last_day final stop_date last_dose_ever finish_line finish_date ending final_day",
+    ),
+    (
+        C::Part,
+        "half part most some only partial a_bit a_little nearly_all almost_all portion rest leaked spilled dripped spilt bit little nearly almost_full half_of partially barely_any some_of most_of bolted three_quarters quarter_of less leaked_out not_all not_the_whole didnt_get_it_all lost_some first_half squirted_out sprayed_out third_of two_thirds splashed missed_some remainder wasted oozed",
+    ),
+    (
+        C::Whole,
+        "whole full entire complete all_of_it everything all",
+    ),
+    (
+        C::About,
+        "about around roughly approx approximately maybe_about ish abt ~ circa",
+    ),
+    (C::Second, "second 2nd two_of"),
+    // Whether.
+    (
+        C::Neg,
+        "not didnt havent hasnt didn_t didt dint never wasnt couldnt wont cant cannot isnt no nobody no_one without dont doesnt unable wasnt_able werent_able unable_to not_able arent hadnt aint wouldnt nope havnt havn hasn couldn not_been shouldnt neither",
+    ),
+    (C::Yet, "yet so_far up_to_now"),
+    (C::Still, "still"),
+    (
+        C::Future,
+        "will ill well_give shell gonna going_to about_to planning plan later soon in_a_bit in_a_minute in_a_sec shortly on_my_way remind getting_it_ready getting_ready waiting wait intend intending hold_on almost_time when_i_get when_i_am_back once_i_get once_i_am doing_it_now giving_it giving_him giving_her giving_now as_we_speak almost_gave nearly_gave tried_to try_to trying_to id_like_to_give after_dinner after_work after_lunch tonight_i_will is_next in_a_moment when_im_back when_we_get be_given_at be_there_in then_i will_give well weve_got_to hell_get still_to_do to_be_given to_do before_i_give until_i_give when_he_gets when_she_gets aim_to aiming hoping_to hope_to theyll youll imma when_hubby finna when_i_m_back in_a_few snooze preparing_to heading_home tomorrow_i i_ll tonight_ill let_me_give right_after_this",
+    ),
+    (
+        C::Hedge,
+        "think maybe probably believe might perhaps guess not_sure pretty_sure possibly unsure cant_remember dont_remember cant_recall dont_know i_suppose may_have could_have i_assume assume im_fairly_sure not_certain seem_to_remember a_while_ago earlier some_time_ago sometime a_few_hours_ago couple_hours_ago no_idea_if fairly_sure almost_sure kinda sort_of i_hope guessing supposedly apparently probs mightve",
+    ),
+    (
+        C::If,
+        "if whether suppose supposing assuming what_if say_i in_case hypothetically imagine unless lets_say what_happens what_would",
+    ),
+    (C::Can, "can could may allowed permitted able_to"),
+    (
+        C::Should,
+        "should ought should_i should_we must_i shall_i shall_we do_i_need_to do_we_need_to do_i_have_to do_we_have_to shall",
+    ),
+    (
+        C::Must,
+        "need_to have_to must has_to needs_to gotta got_to hafta need supposed_to needs needed_to had_to",
+    ),
+    (
+        C::Would,
+        "would wouldve would_have shouldve should_have couldve i_wish wish id",
+    ),
+    (C::Want, "want feel_like wanna wants wanted id_like"),
+    // Who.
+    (C::I, "i we im ive weve me us id_ve my our were_done myself"),
+    (
+        C::Beast,
+        "he she it him her his its hes shes himself herself hers_is they them pet dog cat puppy kitty kitten pup doggo baby_girl baby_boy boy girl the_dog the_cat my_dog my_cat our_dog our_cat my_boy my_girl good_boy good_girl fur_baby furbaby pupper bunny rabbit ferret horse lad old_man little_one little_guy big_guy buddy",
+    ),
+    (
+        C::Person,
+        "wife husband son daughter mom mum dad mother father sister brother hubby partner sitter pet_sitter dog_sitter cat_sitter neighbor neighbour grandma grandpa nan grandson granddaughter girlfriend boyfriend roommate friend flatmate kid fiance fiancee spouse babysitter aunt uncle cousin niece nephew dogsitter catsitter petsitter nanny granny gran mama papa housemate walker dog_walker stepson stepdaughter teenager eldest youngest oldest missus flat_mate mother_in_law father_in_law",
+    ),
+    (C::Somebody, "someone somebody anyone anybody"),
+    // When.
+    (
+        C::Now,
+        "now just just_now right_now this_minute this_moment this_second a_moment_ago a_minute_ago a_sec_ago moments_ago right_away a_second_ago just_this_minute literally_just seconds_ago a_few_minutes_ago few_minutes_ago couple_of_minutes_ago couple_minutes_ago straight_away",
+    ),
+    (C::Ago, "ago back_ago"),
+    (
+        C::Morning,
+        "morning mornings am_dose this_am am_shot am_injection breakfast_dose first_dose_of_the_day am_one mornin sunrise morning_dose mornign",
+    ),
+    (
+        C::Evening,
+        "evening tonight tonights evenings pm_dose this_evening night nights afternoon pm_shot pm_injection tonite nite dinner_dose nighttime eve nightly eveing bedtime evenin this_pm",
+    ),
+    (C::Today, "today todays this_day 2day tdy"),
+    (
+        C::Yesterday,
+        "yesterday yesterdays last_night last_evening ystrday yest",
+    ),
+    (C::Tomorrow, "tomorrow tomorrows tmrw tmr tomorow tommorow"),
+    (C::Am, "am a_m"),
+    (C::Pm, "pm p_m"),
+    (C::At, "at @"),
+    (C::Half, "half_past"),
+    // Between.
+    (
+        C::And,
+        "and but so then also plus while & though although after",
+    ),
+    (
+        C::Because,
+        "because cause cuz since bc as_he as_she due_to becuase coz cos on_account",
+    ),
+    (
+        C::Yes,
+        "yes yep yeah yup sure correct right ok_yes y yess yea indeed exactly affirmative that_is_right thats_right of_course absolutely ya si emojiyes",
+    ),
+    (
+        C::No,
+        "no nope nah n not_really emojino negative wrong incorrect nop noo that_is_wrong",
+    ),
+    (
+        C::Greet,
+        "hi hello hey good_morning good_evening good_afternoon good_night howdy hiya hey_there hi_there hello_there greetings dear morning_all evening_all heya team guys folks",
+    ),
+    (
+        C::Thanks,
+        "thanks thx thank_you ty cheers thank tks thanx thank_u many_thanks much_appreciated appreciate_it thankyou",
+    ),
+    (
+        C::Help,
+        "help instructions commands menu start what_can_you_do what_can_i_ask how_does_this_work how_do_i_use_this how_do_i_use_this_bot help_me_use_this options what_do_i_type what_can_i_say how_does_it_work what_questions what_kind_of_questions what_can_i_do how_do_i_tell_you how_do_i_use_you how_do_i_log how_do_i_record what_do_you_do what_can_u_do what_are_you_for what_can_i_type how_to_use_this how_do_i_work_this what_else_can what_can_you_help what_can_this_bot_do how_can_you_help what_can_you_answer what_can_i_ask_you what_should_i_type help_me_use list_of_commands what_are_my_options how_do_you_work how_to_use user_guide what_do_i_write what_can_this_do show_commands how_do_i_report",
+    ),
+    (
+        C::Bot,
+        "bot app this_thing chat chatbot use_this robot program",
+    ),
+    (
+        C::Undo,
+        "undo wrong_button scratch_that cancel_that take_that_back that_was_wrong i_made_a_mistake oops_wrong pressed_wrong delete_that disregard ignore_that never_mind correction wrong_one by_accident_pressed my_mistake ignore_my_last pressed_the_wrong tapped_the_wrong hit_the_wrong clicked_the_wrong strike_that take_it_back remove_that mistyped typo forget_that nevermind tapped_by_mistake pressed_by_mistake wasnt_right that_isnt_right thats_not_right that_was_a_mistake fix_that delete_my_last undo_that undo_last correct_that change_that revert misclicked",
+    ),
+    // Trouble.
+    (
+        C::Symptom,
+        "tounge tonge tongue throat gums muzzle snout lips breathe breathes breaths collapse collapses unconscious unresponsive faint faints choking choke gasping gasps welts convulsion convulsions convulsing seize seizing epileptic paralyzed suffocating lifeless swells vomited vomit vomiting vomits threw_up throwing_up throw_up throws_up thrown_up puked puke puking sick ill unwell nausea nauseous nauseated diarrhea diarrhoea runs the_runs loose_stool stool stools poop poops poo pee peed peeing pees urine urinating urinate limp limping limps lame wobbly wobble wobbling unsteady staggering stagger dizzy shaking shake_and_shaking shaky shivering shiver trembling tremble tremor tremors twitch twitching twitchy lethargic lethargy tired sleepy sleeping_a_lot exhausted weak weakness listless dull quiet_and depressed sad mopey hiding whining whimpering whimpered crying cried cries cry yelped yelp yelping screamed squealed scream screaming howled howling growling growled pain painful hurt hurts hurting sore soreness tender bump bumps lump lumps bruise bruised bruising swollen swelling swell swelled inflamed inflammation red redness rash itchy itching itch scratching scratches_himself licking_the licking bleeding bled bleed blood bloody pus discharge oozing_from abscess infection infected fever feverish temperature hot_to_touch feels_warm feels_hot feels_cold cold_to_touch ears_are_hot drooling drool drools salivating panting pant pants coughing cough coughs sneezing sneeze sneezed congested appetite not_eating wont_eat isnt_eating hasnt_eaten doesnt_eat didnt_eat stopped_eating off_her_food off_his_food off_food wont_drink not_drinking thirsty drinking_a_lot drinking_loads drinking_more weight_loss lost_weight gained_weight bloated bloating belly abdomen constipated constipation gums pale yellow_eyes jaundice eyes eye_is vision blind hair_loss losing_hair falling_out bald scab scabs sore_spot hard_spot hard_lump reaction reacting allergic weird_behavior acting_weird acting_strange acting_funny acting_off acting_odd isnt_himself isnt_herself not_himself not_herself seems_off looks_off is_off looks_ill looks_sick looks_bad looks_unwell looks_sad feels_off is_wrong_with something_wrong somethings_wrong worse worsening worried worry concerned worrying scared_for breathing breath heart_rate heartbeat pulse confused disoriented restless pacing agitated aggressive seizure seizures fits hives collapsed foam side_effects side_effect symptoms symptom accident_in_the_house incontinent stiff stiffness squinting gagging gag retching retch heaving regurgitated burping gassy stomach tummy nose_is bad_reaction unusual not_well unwell not_right not_good feel_good feeling_bad hasnt_pooped jaundiced dehydrated dehydration lumpy_skin scabby crusty losing_weight hobbling favoring favouring wont_move wont_walk wont_use wont_play not_playing scratchy quivering wincing flinched flinches withdrawn droopy glassy dying dead sleeps_all sleeps_a_lot sleeping_all sleeping_more wont_settle puffy knot nodule hive fur_loss spasm moaning groaning wailing screeching yowling yowled yelps screams woozy groggy drowsy drunk_looking stumbling stumbled falling fell fainting weepy watery mucus snot limpy tumor tumour growth lesion wound ulcer ulcerated ribs skinny thinner hunched twitched",
+    ),
+    (
+        C::Judge,
+        "is_it_ok is_it_okay is_that_ok is_that_okay is_it_safe is_it_fine is_that_fine is_it_bad is_that_bad ok_to okay_to safe_to fine_to safe is_this_ok is_this_okay is_this_normal is_it_normal is_that_normal normal dangerous danger harmful harm bad_to does_it_matter matter still_good still_ok still_usable use_it what_should_i_do what_do_i_do what_should_we_do what_do_we_do what_now now_what advice advise recommend recommendation suggest your_opinion do_you_think would_you better_to or_wait or_should is_it_working does_it_work does_this_work really_work work_yet starts_working start_working kick_in effect effective cured cure heal healed better get_better feel_better be_better all_better why_is why_does why_do what_is_this_for prognosis survive allowed_to is_it_too_late too_late too_early too_soon early late_is_ok is_ok is_okay is_fine wrong_to any_problem problem_if a_problem is_it_alright alright_to all_right_to is_it_possible is_it_necessary necessary do_i_still do_we_still still_give am_i_supposed need_to_worry how_come will_it will_he will_she will_this is_there_a_way would_it would_that does_it_need good_enough works working concerns concern maximum max at_most minimum how_late how_early how_soon missed_dose missed_one after_missing if_i_miss if_i_missed if_we_miss late_dose the_right_dose correct_dose correct_technique weigh weighs weight kg kilos kilo lbs pounds lb heavier lighter gained wait_or wait_until do_i_give_it_if anyway contraindicated interaction interact interactions expired_one risk risky worth it_ok it_okay fine_if matters bother ok_if okay_if thats_ok still_use how_bad good_idea bad_idea",
+    ),
+    (
+        C::WrongDose,
+        "twice double doubled doubling two_doses both_gave we_both triple tripled too_much too_many extra_dose extra_shot second_dose_by overdose overdosed 2x second_shot second_time wrong_dog wrong_cat wrong_pet wrong_animal wrong_dose wrong_amount wrong_spot wrong_place wrong_vial wrong_bottle by_mistake by_accident accidentally accidental mistake mistakenly error oops_i already_gave_it_and two_shots 2_doses 2_shots two_injections extra also_gave gave_also and_another another_shot another_dose another_injection again_by both_doses gave_both both wrong_syringe wrong_needle wrong_way wrong_side wrong_day wrong_time wrong_medicine wrong_one_gave wrongly mixup mix_up_the upside swapped by_mouth orally oral mouth into_muscle in_the_muscle intramuscular into_the_muscle in_the_vein vein intravenous injected_air messed_up screwed_up botched three_doses x2 times_two topped_up too_little wrong wronged mixed_together together a_second_one another_one too one_too",
+    ),
+    (
+        C::Change,
+        "not_giving thinking_about thinking_of change changed changes changing lower raise increase increased decrease decreased reduce reduced reducing stop stopping quit discontinue give_up gave_up pause postpone delay delayed move_the reschedule shift skip skipping skip_tonight switch switching swap adjust less_often once_a_day instead other_than different another_time earlier_dose earlier_than early_dose later_than taper extend extended holiday vacation cut_the cut_down split half_a half_dose more_often spread_out bring_forward push_back push_it put_off rather_than stop_early stop_giving no_more_shots dont_want_to dont_want refuse_to given_up want_to_stop break hours_apart apart shorten weaker stronger dilute diluted higher vet_said vet_told doctor_said doctor_told you_said you_told told_me_to said_to told_us_to said_i_could said_we_could said_i_can said_it_was_ok vet_says vet_changed she_said_to he_said_to dr_said clinic_said clinic_told nurse_said internet_says i_read read_online i_heard google googled",
+    ),
+    (
+        C::OtherDrug,
+        "tablet tablets pil pils pil[l] antibiotic antibiotics painkiller painkillers pain_med pain_meds pain_stuff wormer worming dewormer deworming worming_tablet flea fleas tick ticks flea_drops drops eye_drops ear_drops insulin prednisone prednisolone steroid steroids benadryl antihistamine metacam meloxicam amoxicillin gabapentin tramadol aspirin ibuprofen paracetamol tylenol vitamin vitamins supplement supplements probiotic probiotics vaccine vaccines vaccination rabies booster cream ointment lotion shampoo capsule capsules liquid_medicine syrup paste spray thyroid heart_meds heart_medicine other_medicine other_medication other_meds other_drug other_med another_medicine different_medicine different_shot cbd collar antacid omeprazole famotidine cerenia apoquel cytopoint librela rimadyl carprofen frontline bravecto nexgard simparica heartworm food kibble dinner_for breakfast_for treats snack meal meals eat feed fed feeding eaten ate ear_cleaner inhaler nebulizer sedative sedation anesthesia valium xanax melatonin furosemide lasix pimobendan vetmedin doxycycline clavamox cephalexin metronidazole allergy_shot allergy_shots chemo chemotherapy painkilling antiinflammatory anti_inflammatory nsaid nsaids opioid drip fluids subq_fluids iv_fluids b12 milk bath groom chicken tuna treat_instead herbal homeopathic remedy oil hug walk_for vax vaxx rx_food saline_drops",
+    ),
+    (
+        C::OtherAnimal,
+        "other_dog other_cat other_pet other_animal another_dog another_cat another_pet second_dog second_cat neighbors_dog neighbours_dog neighbors_cat neighbours_cat neighbor_dog neighbor_cat both_dogs both_cats my_horse a_horse for_a_dog for_a_cat a_dog a_cat a_kitten a_puppy other_one for_both friends_dog friends_cat stray the_other her_brother his_brother her_sister his_sister his_mate sibling littermate kg_dog kg_cat lb_dog lb_cat dogs cats kittens puppies parents_dog moms_cat moms_dog sisters_cat sisters_dog housemates_cat different_dog different_cat different_animal the_puppy_too the_kitten_too",
+    ),
+    (
+        C::Human,
+        "myself_with poked_myself pricked_myself stuck_myself stabbed_myself jabbed_myself injected_myself needlestick needle_stick my_finger my_thumb my_hand my_arm my_eye my_eyes my_skin my_leg my_face my_mouth my_palm bit_me bites_me bitten bite bites biting bit_my nipped scratched_me scratched_my scratched pregnant pregnancy breastfeeding breast_feeding toddler baby child children kids_touched my_kid kid_touched finger thumb poked_me pricked_me stuck_me scratched_us stabbed pricked pricked_my poked_my stuck_my splashed_me in_my_eye on_my on_myself to_myself human_use for_humans for_people for_me can_humans myself_in i_drank i_swallowed swallowed ingested clawed grandchild grandkid gloves wear_gloves stab",
+    ),
+    (
+        C::Quality,
+        "cloudy murky discolored discoloured color colour yellow yellowish yellowed brown pink particles particle bits floating floaters specks flakes clumps clumpy lumpy lump_in chunks chunky crystals crystal foam foamy bubbly bubbles bubble froze frozen freeze freezing freezer thawed cracked crack broke broken break_the smashed shattered dropped drop_the fell_on damaged leaking leaks chipped heat heated sun sunlight sunny car warm warmed warming hot microwave left_it_on left_on counter table bench windowsill overnight_on overnight left_overnight all_night all_day out_all room_temp room_temperature stay_out be_out stored storage store power_cut power_outage_fridge fridge_broke fridge_was_off fridge_died fridge_stopped unplugged smells smell odd_smell weird strange funny_looking looks_weird looks_strange looks_off looks_funny dirty contaminated contamination touched expired past_its past_the_date out_of_date rinse rinsed reuse reused reusing re_use same_needle same_syringe wiped wash washed wipe boiled sterilize sterilise lost_the lost_a cant_find lost missing_vial missing_syringe stolen chewed licked ate_the bent blunt stuck jammed clogged cap plunger rubber stopper seal label tap_water bottled_water saline salt_water mineral_water distilled wrong_water spring_water boiled_water plain_water tapwater salt shake shaken shook swirl swirled prefill preload pre_fill ahead_of_time in_advance plane flight airport travel_with suitcase cooler_bag ice_pack wont_dissolve not_dissolving doesnt_dissolve not_dissolved undissolved combine combined pool_the use_the_old use_old use_expired oily sticky gel gelled jelly thick dark darker separated sediment residue debris hair_in dust fuzzy mold mould lint leak cracks split_open melted spoiled sun_on door_open left_in_the_car in_the_car mixed_up_vials knocked knocked_over top_up same_spot same_place same_side",
+    ),
+    (
+        C::Units,
+        "units unit iu cc ccs mg milligram milligrams mcg teaspoon teaspoons tsp tablespoon tablespoons spoon spoons drops_is lines line mark marks_on tick_marks tick_mark notch notches ounces ounce oz cup graduations graduation u100 syringe_lines gram grams notched teaspoonful dropper dropperful cubic",
+    ),
+    (
+        C::Visit,
+        "appointment appointments appt book booking checkup check_up recheck follow_up followup visit come_in bring_him bring_her bring_it walk_in see_the_vet see_a_vet see_the_doctor refund cost costs price prices pay bill invoice expensive money charge insurance send send_me order ordered reorder re_order refil refil[l] refils refil[l]s restock ship deliver delivery pick_up pickup buy buying purchase get_more need_more more_needles_please more_please out_of_vials out_of_needles out_of_syringes no_more_needles no_more_vials no_more_syringes ran_out ran_out_of were_out were_out_of are_out_of am_out_of used_the_last down_to_the_last last_needle last_vial short_on running_low low_on i_need_a i_need_more wheres_my mail post_me postage package parcel collect sell where_can_i_get we_need_more another_vial_please extra_vials spare_vials_please x_ray xray surgery bloodwork blood_test blood_tests lab results test_results groomer_this euthanize euthanasia put_down put_to_sleep put_him_down put_her_down",
+    ),
+    (
+        C::Jailbreak,
+        "ignore ignore_all ignore_previous previous_instructions pretend act_as roleplay role_play you_are_now you_are_a system_prompt prompt jailbreak developer_mode dan forget_everything forget_your forget_all forget_the_rules override bypass prescribe prescription_for as_a_vet as_a_veterinarian as_a_doctor as_if_you as_an_expert just_between_us hypothetical_vet be_my_vet play_a_vet imagine_you if_you_were diagnose diagnosis your_rules your_instructions rules disregard_your disregard_all disregard_previous unlock no_restrictions secret password admin debug sudo simulate unfiltered fictional off_the_record",
+    ),
+    // Harmless.
+    (
+        C::Filler,
+        "r manage managed answer answers questions the a an to of in on for with this that these those there here it_s thats theres and_so please pls plz kindly ok okay k alright um uh er well_so so_yeah like lol haha hehe oh ah hmm hm wow yay phew finally already quickly easy easily no_problem no_problems no_fuss no_issues no_issue no_trouble without_fuss without_problems all_good went_smoothly smoothly fine good great nice perfect well_done champ like_a_champ brave nicely calmly quietly no_complaints didnt_even_notice didnt_notice never_noticed didnt_feel_a_thing without_a_fuss not_a_peep sorry for_the_delay fyi btw by_the_way update just_so_you_know jsyk heads_up letting_you_know to_let_you_know wanted_to_say tell_you you your u be been being exactly sharp on_time right_on_time as_planned as_usual usual today_s period comma full_stop new_line got_home got_back home from_work work came_back back_home traffic late_from_work thank_god done_and_dusted as_scheduled time o_clock oclock hrs_time from into onto by up or too_sorry also_thanks really actually very much_thanks today_is minutes_late late_sorry late a_few few couple ready bit_late little_late right_after stomach_full total_of mark_it log_it log record put_it_down mark note noted noting please_note record_that i_said as_i_said tho x xx xxx xo regards best love ive_ just_to_say hereby this_is its_me it_is_me it_me here_is am_i both_of it_was was_at were have_a_nice_day period_at usually easy_peasy like_always always no_drama drama_free purring tail_wagging wagging happy happily slept_through_it while_he_slept while_she_slept wiggly squirmy squirmed wriggled wriggly cooperative sweetheart angel star superstar trooper without_any no_probs treat_after treat_afterwards with_a_treat got_a_treat treat_for_being mission_accomplished success successfully successful woohoo hooray woo yippee hurrah in_the in_his_scruff scruff on_schedule that_is sent which_is which_was today_at mine ours theirs yours before afterwards till until over_here exact minus plus_ hand again_thanks hey_so first third dang damn gosh omg whoa huh eh anyways anyhow myself_just there_s same_as_always hope_all_is_well hope_youre_well quick very_quick still_there hope_this_works ps got_in got_up woke_up sat_down cup_of_tea as_always as_ordered as_prescribed per_plan as_directed per_the_plan plan_is kit_is dose_of thru through we_re whenever wherever everyone folks_here vial_number bottle_number number_one number_two number_three using_it my_phone_died forgot_to_tell_you forgot_to_log forgot_to_log_it forgot_to_say forgot_to_report forgot_to_mention forgot_to_write didnt_log_it havent_logged sorry_i_forgot_to_tell no_worries w 's ll ve re d t s",
+    ),
+    // Reasons and circumstances that say nothing about the animal's health.
+    (
+        C::Filler,
+        "power_was_out power_outage power_out blackout outage power couldnt_see_a_thing couldnt_see_anything couldnt_see dark_outside alarm alarm_didnt_go_off busy meeting stuck_in_traffic stuck_at_work traffic_jam train bus flight_delayed plane_delayed airport_delay school football practice_ran soccer kids kids_were guests party wedding funeral visitors chaos hectic shift night_shift long_day crazy_day rain storm snow hid hides hid_under under_the_bed bed sofa couch ran_off ran_away ran_outside jumped_off escaped wouldnt_sit_still wouldnt_hold_still wouldnt_stay_still too_wiggly asleep fell_asleep was_sleeping slept_in out_of_town away at_the_groomer groomer groomers daycare kennel boarding gave_up_trying we_overslept was_out_late got_home_late came_home_late got_back_late late_home working_late worked_late working_overtime overtime car_broke_down flat_tire flat_tyre forgot_my_keys keys locked_out locked door wifi internet phone_dead battery_died no_signal garden yard park outside_playing neighbours_house at_my_moms at_my_mums mums_house in_the_hospital_with doctor_appointment_for dentist movie after_breakfast before_breakfast at_breakfast before_dinner at_dinner after_supper before_bed before_lunch during_dinner during_breakfast coffee evening_news tv news clock daylight_saving clocks_changed time_change time_zone_change kitchen living_room apologies apology bad_day no_dose_given because_of",
+    ),
+    // Words near to ours that must not be corrected into them.
+    (
+        C::Other,
+        "face dinner breakfast lunch supper live lives love loved line_up move moved moving give_a_damn dive drive drove bone gone tone zone cone phone_a bottom battle bottled vital trial dial vinyl viral note dote rose nose pose close_to dose_off does_it doves shut shout short shoot shirt hot_dog spot shop show_off slot sport jar job jog tab jam fried friend bridge ridge mixer fixed nixed fix max_out wax tax water_bowl waiter later_on matter_of better_than letter latter butter bitter batter test tests text rest best_way nest vest west east dust mist list fist gist wrist tired_of fired hired wired tried cried_out dried fried_egg lied died_out tied bin_laden sin win fin kin gave_birth wave save saved cave rave pave grave brave_face crave slave shave give_way needed needy weeded seeded noodles needless spring syringa string stringer schemes schedule_a_visit sterile_wipes vetted bet bets jet get_lost let_go net pet_food set wet yet_another met debt next_door text_me exit sent_to spent dented rented bought brought_up fought caught taught thought through_it though_it tough rough cough_up laugh cost_a coast roast toast boast most_of_us ghost host post lost_it last_year cast fast past mast vast blast laser list_of late_fee rate_it date_night hate mate fate gate crate state plate skate slate day_care bay say way_to pay may_be ray lay hay gay joke joker weather pizza song taxi game capital france wall window hate_this kill stupid useless suck idiot dumb shut_up hell horrible awful annoying crap shit fuck fucking wtf robot_are grow grown crown throne thrown_up_in throat thread threat treat_him trust truth tooth teeth tree free freed fear hear near_miss year bear dear_god wear tear pear",
+    ),
+];

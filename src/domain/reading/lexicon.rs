@@ -1,0 +1,248 @@
+//! Words to what they stand for, and mistyped words to the words that were meant.
+
+use std::collections::HashMap;
+use std::sync::LazyLock;
+
+use super::super::language::Language;
+use super::concept::{C, Set};
+use super::text::{Kind, Plain};
+use super::{english, spanish};
+
+/// What a word or phrase stands for in each language.
+type Meanings = [Set; Language::ALL.len()];
+
+#[derive(Default)]
+struct Entry {
+    alone: Meanings,
+    /// The words after the first, with what the whole stands for; longest first.
+    phrases: Vec<(Vec<String>, Meanings)>,
+}
+
+/// The words of every language.
+pub(super) struct Lexicon {
+    entries: HashMap<String, Entry>,
+    /// A word less one letter, to the words it may have been.
+    shortened: HashMap<String, Vec<String>>,
+}
+
+/// A meaning found at a place in the text.
+pub(super) struct Found {
+    /// How many words it spans.
+    pub words: usize,
+    pub meaning: Set,
+}
+
+static LEXICON: LazyLock<Lexicon> = LazyLock::new(Lexicon::build);
+
+/// Shorter words have too many neighbours to be corrected.
+const SHORTEST_CORRECTED: usize = 4;
+
+impl Lexicon {
+    pub fn get() -> &'static Self {
+        &LEXICON
+    }
+
+    fn build() -> Self {
+        let mut lexicon = Self {
+            entries: HashMap::new(),
+            shortened: HashMap::new(),
+        };
+        for (language, rows) in [
+            (Language::English, english::WORDS),
+            (Language::Spanish, spanish::WORDS),
+        ] {
+            for (concept, words) in rows {
+                for phrase in words.split_whitespace() {
+                    lexicon.enter(phrase, *concept, language);
+                }
+            }
+        }
+        for entry in lexicon.entries.values_mut() {
+            entry
+                .phrases
+                .sort_by_key(|(rest, _)| std::cmp::Reverse(rest.len()));
+        }
+        lexicon.index_spelling();
+        lexicon
+    }
+
+    fn enter(&mut self, phrase: &str, concept: C, language: Language) {
+        let plain = Plain::of(&phrase.replace('_', " "));
+        let words: Vec<String> = plain
+            .tokens
+            .iter()
+            .filter(|token| matches!(token.kind, Kind::Word | Kind::Number))
+            .map(|token| plain.text(*token).to_owned())
+            .collect();
+        let Some((first, rest)) = words.split_first() else {
+            return;
+        };
+        for word in rest {
+            self.entries.entry(word.clone()).or_default();
+        }
+        let entry = self.entries.entry(first.clone()).or_default();
+        let meanings = if rest.is_empty() {
+            &mut entry.alone
+        } else {
+            let at = entry.phrases.iter().position(|(known, _)| known == rest);
+            let at = at.unwrap_or_else(|| {
+                entry.phrases.push((rest.to_vec(), Meanings::default()));
+                entry.phrases.len() - 1
+            });
+            &mut entry.phrases[at].1
+        };
+        meanings[language as usize].add(concept);
+    }
+
+    fn index_spelling(&mut self) {
+        let mut words: Vec<&String> = self
+            .entries
+            .keys()
+            .filter(|word| {
+                word.len() >= SHORTEST_CORRECTED && word.bytes().all(|b| b.is_ascii_lowercase())
+            })
+            .collect();
+        words.sort();
+        for word in words {
+            for shorter in shortenings(word).chain([word.clone()]) {
+                self.shortened
+                    .entry(shorter)
+                    .or_default()
+                    .push(word.clone());
+            }
+        }
+    }
+
+    pub fn knows(&self, word: &str) -> bool {
+        self.entries.contains_key(word)
+    }
+
+    /// What a word stands for by itself.
+    pub fn alone(&self, word: &str) -> Option<&Meanings> {
+        self.entries.get(word).map(|entry| &entry.alone)
+    }
+
+    /// The word that was meant, when exactly one slip of the thumb explains it.
+    pub fn corrected(&self, word: &str) -> Option<&str> {
+        if self.knows(word) || word.len() < SHORTEST_CORRECTED {
+            return None;
+        }
+        let mut best: Option<(u8, &str)> = None;
+        let mut consider = |candidates: Option<&'_ Vec<String>>| {
+            for candidate in candidates.into_iter().flatten() {
+                let Some(cost) = slip(word, candidate) else {
+                    continue;
+                };
+                if best.is_none_or(|(least, _)| cost < least) {
+                    let (known, _) = self
+                        .shortened
+                        .get_key_value(candidate.as_str())
+                        .and_then(|_| self.entries.get_key_value(candidate.as_str()))
+                        .map_or(("", ()), |(key, _)| (key.as_str(), ()));
+                    best = Some((cost, known));
+                }
+            }
+        };
+        consider(self.shortened.get(word));
+        for shorter in shortenings(word) {
+            consider(self.shortened.get(&shorter));
+        }
+        best.map(|(_, known)| known)
+            .filter(|known| !known.is_empty())
+    }
+
+    /// The longest phrase, else the single word, that starts at `at`.
+    pub fn find(&self, words: &[&str], at: usize, language: Language) -> Option<Found> {
+        let entry = self.entries.get(words[at])?;
+        let following = &words[at + 1..];
+        let phrase = entry.phrases.iter().find(|(rest, _)| {
+            following.len() >= rest.len() && rest.iter().zip(following).all(|(a, b)| a == b)
+        });
+        let (words, meanings) = match phrase {
+            Some((rest, meanings)) => (rest.len() + 1, meanings),
+            None => (1, &entry.alone),
+        };
+        Some(Found {
+            words,
+            meaning: in_language(meanings, language),
+        })
+    }
+}
+
+/// The language's own meaning, else another language's.
+fn in_language(meanings: &Meanings, language: Language) -> Set {
+    let own = meanings[language as usize];
+    if own.is_empty() {
+        meanings
+            .iter()
+            .copied()
+            .find(|set| !set.is_empty())
+            .unwrap_or_default()
+    } else {
+        own
+    }
+}
+
+/// The word with each one of its letters left out.
+fn shortenings(word: &str) -> impl Iterator<Item = String> + '_ {
+    (0..word.len()).map(|gap| {
+        let mut shorter = String::with_capacity(word.len());
+        shorter.push_str(&word[..gap]);
+        shorter.push_str(&word[gap + 1..]);
+        shorter
+    })
+}
+
+/// How likely `typed` is a slip for `meant`: lower is likelier, `None` is not one slip.
+///
+/// A swap of neighbours, a letter left out or one too many are slips for every
+/// word; another letter in place of one only for words of six and more, since
+/// short words that differ in a letter are often different words.
+fn slip(typed: &str, meant: &str) -> Option<u8> {
+    let (typed, meant) = (typed.as_bytes(), meant.as_bytes());
+    let front = typed.iter().zip(meant).take_while(|(a, b)| a == b).count();
+    let (a, b) = (&typed[front..], &meant[front..]);
+    if a.len() == b.len() {
+        if a.len() >= 2 && a[0] == b[1] && a[1] == b[0] && a[2..] == b[2..] {
+            return Some(0);
+        }
+        let substituted = !a.is_empty() && a[1..] == b[1..];
+        return (substituted && front > 0 && typed.len() >= 6).then_some(3);
+    }
+    if a.len() == b.len() + 1 && a[1..] == *b {
+        let doubled = front > 0 && a[0] == typed[front - 1];
+        // One letter more at the very front makes another word too often.
+        return (front > 0 && (doubled || meant.len() >= 5)).then_some(if doubled { 0 } else { 2 });
+    }
+    if b.len() == a.len() + 1 && b[1..] == *a {
+        return (front > 0 && typed.len() >= 4).then_some(1);
+    }
+    None
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn one_slip_is_mended() {
+        let lexicon = Lexicon::get();
+        for (typed, meant) in [
+            ("injectoin", "injection"),
+            ("mornng", "morning"),
+            ("syringge", "syringe"),
+            ("frascoo", "frasco"),
+            ("inyecciom", "inyeccion"),
+        ] {
+            assert_eq!(lexicon.corrected(typed), Some(meant), "{typed}");
+        }
+    }
+
+    #[test]
+    fn known_and_far_words_stay() {
+        let lexicon = Lexicon::get();
+        for word in ["vial", "live", "qwertyuiop", "gav", "banana"] {
+            assert_eq!(lexicon.corrected(word), None, "{word}");
+        }
+    }
+}

@@ -1,0 +1,313 @@
+//! A message as a row of meanings, cut into clauses.
+
+use super::super::language::Language;
+use super::Context;
+use super::concept::{C, Set};
+use super::lexicon::Lexicon;
+use super::text::{Kind, Plain, Token};
+use super::time::number;
+
+/// One meaning in a message: a word, a phrase, a number or a mark.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Item {
+    pub kind: Kind,
+    /// Empty when the word is not known, or is known only inside phrases.
+    pub set: Set,
+    /// Index of its first word among the words of the message.
+    pub word: usize,
+    /// How many words it spans.
+    pub words: usize,
+    pub clause: u16,
+    pub sentence: u16,
+    /// The patient or carer that it names, by index in the context.
+    pub name: Option<usize>,
+}
+
+/// A message, read word by word.
+#[derive(Debug)]
+pub(super) struct Message<'a> {
+    pub words: Vec<&'a str>,
+    pub items: Vec<Item>,
+    /// Everything that the message's items stand for.
+    pub all: Set,
+    /// Words that stand for nothing here, or for something else.
+    pub unknown: usize,
+    pub language: Language,
+}
+
+/// The message's words after spelling is mended; words of patients, carers and
+/// notes stay as they are.
+pub(super) fn spell<'a>(plain: &'a Plain, names: &[Vec<String>]) -> Vec<&'a str> {
+    let lexicon = Lexicon::get();
+    plain
+        .tokens
+        .iter()
+        .map(|token| {
+            let word = plain.text(*token);
+            let fixed = token.kind != Kind::Word
+                || lexicon.knows(word)
+                || names.iter().flatten().any(|name| name == word);
+            if fixed {
+                word
+            } else {
+                lexicon.corrected(word).unwrap_or(word)
+            }
+        })
+        .collect()
+}
+
+/// The message's words as they were typed.
+pub(super) fn typed(plain: &Plain) -> Vec<&str> {
+    plain
+        .tokens
+        .iter()
+        .map(|token| plain.text(*token))
+        .collect()
+}
+
+/// Words with one space between them and around the whole, as the red flags want them.
+pub(super) fn joined(words: &[&str]) -> String {
+    let mut text = String::with_capacity(words.iter().map(|w| w.len() + 1).sum::<usize>() + 1);
+    text.push(' ');
+    for word in words {
+        text.push_str(word);
+        text.push(' ');
+    }
+    text
+}
+
+impl<'a> Message<'a> {
+    pub fn of(plain: &'a Plain, words: Vec<&'a str>, context: &Context, names: &Names) -> Self {
+        let language = language_of(&words, context.language);
+        let mut message = Self {
+            words,
+            items: Vec::with_capacity(plain.tokens.len()),
+            all: Set::default(),
+            unknown: 0,
+            language,
+        };
+        message.fill(&plain.tokens, names);
+        message.cut();
+        message.hear_questions();
+        message.count();
+        message
+    }
+
+    fn fill(&mut self, tokens: &[Token], names: &Names) {
+        let lexicon = Lexicon::get();
+        let mut at = 0;
+        while at < tokens.len() {
+            let mut item = Item {
+                kind: tokens[at].kind,
+                set: Set::default(),
+                word: at,
+                words: 1,
+                clause: 0,
+                sentence: 0,
+                name: None,
+            };
+            if let Some((concept, index, words)) = names.find(&self.words, at) {
+                item.set = Set::of(&[concept]);
+                item.words = words;
+                item.name = Some(index);
+                item.kind = Kind::Word;
+            } else if matches!(item.kind, Kind::Word | Kind::Number)
+                && let Some(found) = lexicon.find(&self.words, at, self.language)
+            {
+                item.set = found.meaning;
+                item.words = found.words;
+                if item.words > 1 {
+                    item.kind = Kind::Word;
+                }
+            }
+            if item.set.is_empty() && item.kind == Kind::Word && is_numeral(self.words[at]) {
+                item.kind = Kind::Number;
+            }
+            at += item.words;
+            self.items.push(item);
+        }
+    }
+
+    /// Numbers the clauses: marks, "and" and "because" begin a new one.
+    fn cut(&mut self) {
+        let (mut clause, mut sentence) = (0, 0);
+        for item in &mut self.items {
+            match item.kind {
+                Kind::Stop | Kind::Question => {
+                    item.clause = clause;
+                    item.sentence = sentence;
+                    clause += 1;
+                    sentence += 1;
+                    continue;
+                }
+                Kind::Pause => clause += 1,
+                _ if item.set.any(Set::of(&[C::And, C::Because])) => clause += 1,
+                _ => {}
+            }
+            item.clause = clause;
+            item.sentence = sentence;
+        }
+    }
+
+    /// "I forgot how much", "no recuerdo cuando": what was forgotten is asked.
+    fn hear_questions(&mut self) {
+        for at in 1..self.items.len() {
+            let asked = self.items[at].any(&[
+                C::HowMuch,
+                C::HowMany,
+                C::When,
+                C::HowLong,
+                C::HowOften,
+                C::Which,
+                C::What,
+                C::UntilWhen,
+            ]);
+            // "creo que" only leads on.
+            let leads_on = self.text(&self.items[at]) == "que";
+            if asked && !leads_on && self.items[at - 1].any(&[C::Missed, C::Hedge]) {
+                self.items[at - 1].set = Set::of(&[C::Tell]);
+            }
+        }
+    }
+
+    fn count(&mut self) {
+        self.all = Set::default();
+        self.unknown = 0;
+        for item in &self.items {
+            self.all.join(item.set);
+            self.unknown += usize::from(item.unknown());
+        }
+    }
+
+    pub fn has(&self, concept: C) -> bool {
+        self.all.has(concept)
+    }
+
+    pub fn any(&self, concepts: &[C]) -> bool {
+        self.all.any(Set::of(concepts))
+    }
+
+    pub fn text(&self, item: &Item) -> &'a str {
+        self.words[item.word]
+    }
+
+    /// True when every item is one of these, a mark, or nothing but manners.
+    pub fn only(&self, concepts: &[C]) -> bool {
+        let allowed = Set::of(concepts);
+        self.items.iter().all(|item| {
+            matches!(item.kind, Kind::Stop | Kind::Pause | Kind::Question)
+                || item.set.any(allowed)
+                || item
+                    .set
+                    .any(Set::of(&[C::Filler, C::Greet, C::Thanks, C::And]))
+        })
+    }
+
+    /// The items of a note's phrase say nothing else once the note is found.
+    pub fn without(&mut self, words: std::ops::Range<usize>) {
+        for item in &mut self.items {
+            if item.word < words.end && words.start < item.word + item.words {
+                item.set = Set::of(&[C::Filler]);
+            }
+        }
+        self.count();
+    }
+}
+
+/// A number in words, more than one: "one" and "una" say little.
+fn is_numeral(word: &str) -> bool {
+    number(word).is_some_and(|number| number > 1)
+}
+
+impl Item {
+    pub fn is(&self, concept: C) -> bool {
+        self.set.has(concept)
+    }
+
+    pub fn any(&self, concepts: &[C]) -> bool {
+        self.set.any(Set::of(concepts))
+    }
+
+    pub fn unknown(&self) -> bool {
+        match self.kind {
+            Kind::Word => self.set.is_empty() || self.set.has(C::Other),
+            Kind::Foreign => true,
+            _ => false,
+        }
+    }
+
+    /// Carries meaning: neither a mark nor manners.
+    pub fn speaks(&self) -> bool {
+        !matches!(self.kind, Kind::Stop | Kind::Pause | Kind::Question)
+            && !self.any(&[C::Filler, C::Greet, C::Thanks, C::And])
+    }
+}
+
+/// The names of a household, in plain words.
+pub(super) struct Names {
+    patients: Vec<Vec<String>>,
+    carers: Vec<Vec<String>>,
+}
+
+impl Names {
+    pub fn of(context: &Context) -> Self {
+        let plain = |names: &[&str]| names.iter().map(|name| words_of(name)).collect();
+        Self {
+            patients: plain(context.patients),
+            carers: plain(context.carers),
+        }
+    }
+
+    pub fn all(&self) -> Vec<Vec<String>> {
+        self.patients.iter().chain(&self.carers).cloned().collect()
+    }
+
+    fn find(&self, words: &[&str], at: usize) -> Option<(C, usize, usize)> {
+        [(C::Pet, &self.patients), (C::Carer, &self.carers)]
+            .into_iter()
+            .flat_map(|(concept, names)| {
+                names
+                    .iter()
+                    .enumerate()
+                    .map(move |(index, name)| (concept, index, name))
+            })
+            .filter(|(_, _, name)| starts_with(&words[at..], name))
+            .max_by_key(|(_, _, name)| name.len())
+            .map(|(concept, index, name)| (concept, index, name.len()))
+    }
+}
+
+/// A text's words alone, lower case and without accents.
+pub(super) fn words_of(text: &str) -> Vec<String> {
+    let plain = Plain::of(text);
+    plain
+        .tokens
+        .iter()
+        .filter(|token| matches!(token.kind, Kind::Word | Kind::Number | Kind::Foreign))
+        .map(|token| plain.text(*token).to_owned())
+        .collect()
+}
+
+pub(super) fn starts_with(words: &[&str], name: &[String]) -> bool {
+    !name.is_empty() && words.len() >= name.len() && name.iter().zip(words).all(|(a, b)| a == b)
+}
+
+/// The language most of whose words stand in the text; the household's on a draw.
+fn language_of(words: &[&str], household: Language) -> Language {
+    let lexicon = Lexicon::get();
+    let mut scores = [0_usize; Language::ALL.len()];
+    for meanings in words.iter().filter_map(|word| lexicon.alone(word)) {
+        let known = |language: Language| !meanings[language as usize].is_empty();
+        match (known(Language::English), known(Language::Spanish)) {
+            (true, false) => scores[Language::English as usize] += 1,
+            (false, true) => scores[Language::Spanish as usize] += 1,
+            _ => {}
+        }
+    }
+    let [english, spanish] = scores;
+    match english.cmp(&spanish) {
+        std::cmp::Ordering::Greater => Language::English,
+        std::cmp::Ordering::Less => Language::Spanish,
+        std::cmp::Ordering::Equal => household,
+    }
+}

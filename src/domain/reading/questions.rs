@@ -1,0 +1,440 @@
+//! Which one question a message asks.
+//!
+//! A question is answered only when every word of it is understood: one word
+//! that stands for nothing here makes it another question.
+
+use super::concept::C;
+use super::message::{Item, Message};
+use super::text::Kind;
+use super::worries::is_question_word;
+use super::{DayPart, Question};
+use crate::domain::question::StepTopic;
+
+/// True when the message, or a sentence of it, asks.
+pub(super) fn asks(message: &Message) -> bool {
+    message.items.iter().any(|item| item.kind == Kind::Question)
+        || message.has(C::Tell)
+        || sentences(message).any(|sentence| leads(&sentence))
+        || names_a_topic(message)
+}
+
+/// The speaking items of each sentence.
+fn sentences<'m>(message: &'m Message) -> impl Iterator<Item = Vec<&'m Item>> {
+    let last = message.items.last().map_or(0, |item| item.sentence);
+    (0..=last).map(move |sentence| {
+        message
+            .items
+            .iter()
+            .filter(|item| item.sentence == sentence && item.speaks())
+            .collect()
+    })
+}
+
+/// "did not give it" tells, "did she get it" asks.
+fn leads(sentence: &[&Item]) -> bool {
+    let Some(first) = sentence.first() else {
+        return false;
+    };
+    let denied = sentence.get(1).is_some_and(|second| second.is(C::Neg));
+    is_question_word(first)
+        || first.any(&[C::Who, C::Help, C::Why, C::Tell])
+        || first.is(C::Date)
+        || (first.is(C::Aux) && !denied)
+}
+
+const ACTS: [C; 12] = [
+    C::Gave,
+    C::GavePart,
+    C::Done,
+    C::Got,
+    C::Missed,
+    C::Mixed,
+    C::Put,
+    C::Discarded,
+    C::TookOut,
+    C::WasOut,
+    C::Return,
+    C::Neg,
+];
+
+/// "next dose", "syringe size", "ml remaining": a noun without an act or a figure asks for itself.
+fn names_a_topic(message: &Message) -> bool {
+    let seen =
+        message.any(&[C::Part, C::Level, C::About]) && !message.any(&[C::HowMuch, C::HowMany]);
+    let hours = message.has(C::Clinic) && message.any(&[C::Hour, C::Number]);
+    !message.any(&ACTS)
+        && !seen
+        && !message
+            .items
+            .iter()
+            .any(|item| matches!(item.kind, Kind::Number | Kind::Clock))
+        && message.any(&[
+            C::Next,
+            C::Last,
+            C::Left,
+            C::Phone,
+            C::Times,
+            C::Expire,
+            C::Size,
+            C::Date,
+            C::End,
+            C::HowMuch,
+            C::HowMany,
+            C::When,
+            C::Syringe,
+            C::Open,
+            C::Steps,
+            C::Enough,
+            C::RunOut,
+        ])
+        || hours
+        || question_word_anywhere(message)
+}
+
+/// "remaining in the vial how much", "the dose is how much": no act, but a question word.
+fn question_word_anywhere(message: &Message) -> bool {
+    !message.any(&ACTS)
+        && message.any(&[
+            C::HowMuch,
+            C::HowMany,
+            C::When,
+            C::UntilWhen,
+            C::HowLong,
+            C::HowOften,
+            C::Who,
+            C::Which,
+        ])
+}
+
+/// The question, when it is one that can be answered.
+pub(super) fn asked(message: &Message) -> Option<Question> {
+    let late = message
+        .items
+        .iter()
+        .any(|item| matches!(message.text(item), "late" | "tarde"));
+    if message.unknown > 0 || message.any(&[C::Why, C::Hedge]) || late {
+        return None;
+    }
+    let m = message;
+    help(m)
+        .or_else(|| contact(m))
+        .or_else(|| steps(m))
+        .or_else(|| vial(m))
+        .or_else(|| supplies(m))
+        .or_else(|| doses(m))
+}
+
+fn quantity(m: &Message) -> bool {
+    m.any(&[C::HowMuch, C::HowMany])
+}
+
+fn help(m: &Message) -> Option<Question> {
+    let manners = [
+        C::Help,
+        C::Bot,
+        C::I,
+        C::Use,
+        C::Tell,
+        C::Yes,
+        C::Must,
+        C::Want,
+        C::Dose,
+        C::Gave,
+        C::Give,
+        C::Beast,
+        C::Can,
+        C::What,
+        C::Which,
+        C::How,
+    ];
+    (m.has(C::Help) && m.only(&manners)).then_some(Question::Help)
+}
+
+fn contact(m: &Message) -> Option<Question> {
+    let about_the_vial = m.any(&[
+        C::Vial,
+        C::Dose,
+        C::Doses,
+        C::Syringe,
+        C::Mixed,
+        C::Water,
+        C::Course,
+    ]);
+    let reach = m.has(C::Phone) && !about_the_vial;
+    let hours = m.any(&[C::Open, C::Closed]) && !about_the_vial && !m.has(C::Left);
+    let clinic = m.has(C::Clinic)
+        && m.any(&[
+            C::Number,
+            C::Hour,
+            C::Times,
+            C::Where,
+            C::Open,
+            C::Closed,
+            C::Tell,
+            C::When,
+        ])
+        && !about_the_vial;
+    (reach || hours || clinic).then_some(Question::ClinicContact)
+}
+
+/// How something is done, not how much of it.
+fn steps(m: &Message) -> Option<Question> {
+    let how = m.any(&[C::Steps, C::How]) && !quantity(m) && !m.has(C::When);
+    let sharp = m.any(&[C::Needle, C::Syringe, C::Syringes, C::Bin]);
+    let gone = m.any(&[C::Discard, C::Discarded, C::Bin, C::Old, C::Where]);
+    let topic = if sharp
+        && gone
+        && m.any(&[C::How, C::Where, C::What, C::Steps])
+        && !m.any(&[C::Left, C::Have])
+    {
+        StepTopic::Sharps
+    } else if !how || m.any(&[C::Left, C::Vials, C::Open]) {
+        return None;
+    } else if m.any(&[C::Mix, C::Mixed]) {
+        StepTopic::Mixing
+    } else if m.has(C::DrawUp) {
+        StepTopic::DrawingUp
+    } else if m.any(&[C::Give, C::Steps]) && m.any(&[C::Dose, C::Give, C::Gave]) {
+        StepTopic::Injecting
+    } else {
+        return None;
+    };
+    Some(Question::Steps(topic))
+}
+
+/// What is asked about the vial: water, level, age, limit.
+fn vial(m: &Message) -> Option<Question> {
+    if m.any(&[C::Fridge, C::WasOut]) || (m.has(C::Out) && !m.has(C::Discard)) {
+        return None;
+    }
+    let stock = m.any(&[C::Left, C::RunOut, C::Enough, C::Have]);
+    let water = m.has(C::Water) && !stock;
+    let to_mix = m.any(&[C::Mix, C::Mixed, C::Put, C::Powder]);
+    if (water && (quantity(m) || m.any(&[C::What, C::Which, C::Put, C::Size])))
+        || (to_mix
+            && m.any(&[C::What, C::Which])
+            && !m.any(&[
+                C::When,
+                C::Who,
+                C::Day,
+                C::Date,
+                C::Expire,
+                C::Left,
+                C::Hold,
+            ]))
+        || (to_mix && quantity(m) && !stock && !m.any(&[C::Dose, C::Doses, C::Expire]))
+    {
+        return Some(Question::Diluent);
+    }
+    let fate = m.any(&[C::Expire, C::Discard, C::Discarded, C::UntilWhen])
+        || (m.has(C::HowLong) && m.any(&[C::Vial, C::Mixed, C::Medicine]))
+        || (m.has(C::HowLong) && m.has(C::Use));
+    let until = m.any(&[
+        C::When,
+        C::UntilWhen,
+        C::HowLong,
+        C::Date,
+        C::Must,
+        C::HowMany,
+    ]) || m.has(C::Expire);
+    if fate
+        && until
+        && !m.any(&[
+            C::Vials,
+            C::Doses,
+            C::Dose,
+            C::Course,
+            C::Needle,
+            C::Syringe,
+            C::Syringes,
+            C::Next,
+        ])
+        && (m.any(&[
+            C::Vial,
+            C::Medicine,
+            C::Mixed,
+            C::Expire,
+            C::Use,
+            C::Discard,
+        ]))
+        && !m.any(&[C::New, C::Water])
+    {
+        return Some(Question::DiscardBy);
+    }
+    let mixed = m.any(&[C::Mixed, C::Mix]);
+    if (mixed
+        && m.any(&[C::When, C::Who, C::HowOld, C::Date, C::HowLong])
+        && !m.any(&[C::Next, C::New, C::Must]))
+        || (m.has(C::HowOld) && m.any(&[C::Vial, C::Medicine]))
+    {
+        return Some(Question::MixedAt);
+    }
+    None
+}
+
+fn supplies(m: &Message) -> Option<Question> {
+    let things = m.any(&[C::Vials, C::Needle, C::Syringes, C::Supply])
+        || (m.any(&[C::Water, C::Syringe]) && m.any(&[C::Left, C::RunOut, C::Enough, C::Have]))
+        || counted(m, C::Vial);
+    let stock = m.any(&[
+        C::HowMany,
+        C::Left,
+        C::RunOut,
+        C::Enough,
+        C::HowLong,
+        C::Have,
+        C::How,
+        C::HowMuch,
+    ]) || m.items.iter().any(|item| m.text(item) == "tengo");
+    let dose = m.any(&[C::Dose, C::Doses]) && !m.has(C::Enough);
+    (things && stock && !dose && !m.any(&[C::Which, C::Use, C::Open, C::Mixed, C::Discard]))
+        .then_some(Question::Supplies)
+}
+
+/// "how many vial": the next thing after "how many".
+fn counted(m: &Message, thing: C) -> bool {
+    m.items
+        .windows(2)
+        .any(|pair| pair[0].is(C::HowMany) && pair[1].is(thing))
+}
+
+/// What is asked about doses: which, when, how many, how much.
+fn doses(m: &Message) -> Option<Question> {
+    let dose = m.any(&[C::Dose, C::Doses]);
+    let given = m.any(&[C::Gave, C::GavePart, C::Got, C::Done]);
+    let vial = m.has(C::Vial);
+    let left = m.any(&[C::Left, C::More]);
+    if m.any(&[C::Fridge, C::WasOut, C::Vials, C::Place]) {
+        return None;
+    }
+    if m.has(C::HowOften)
+        || (m.has(C::Times) && !vial && !m.has(C::Clinic))
+        || (m.has(C::Daily) && m.any(&[C::When, C::HowMany, C::Times]) && !m.has(C::Ml))
+        || (m.has(C::When) && m.has(C::Morning) && m.has(C::Evening))
+        || (m.has(C::When)
+            && m.has(C::Doses)
+            && !m.any(&[C::Left, C::End, C::Last, C::Next, C::RunOut, C::UntilWhen])
+            && !given)
+    {
+        return Some(Question::Schedule);
+    }
+    let days = m.any(&[C::Day, C::Week]);
+    let asks_end = m.any(&[
+        C::When,
+        C::Left,
+        C::HowMuch,
+        C::HowMany,
+        C::HowLong,
+        C::UntilWhen,
+        C::Day,
+        C::Total,
+        C::End,
+        C::What,
+    ]);
+    if !vial
+        && ((m.has(C::Course) && asks_end)
+            || (days && m.has(C::HowMany))
+            || (m.has(C::End)
+                && !m.any(&[C::Mixed])
+                && (asks_end || m.has(C::Doses) || m.has(C::Date)))
+            || (m.has(C::Total) && dose)
+            || (m.has(C::UntilWhen) && (dose || m.has(C::Give)))
+            || (m.has(C::HowLong) && !m.any(&[C::Last, C::Next])))
+    {
+        return Some(Question::CourseLeft);
+    }
+    if m.has(C::Course) {
+        return None;
+    }
+    if dose
+        && !m.any(&[C::Each, C::Next, C::Last, C::HowMuch])
+        && (!m.has(C::Ml) || left)
+        && (left || m.any(&[C::Hold, C::Enough, C::RunOut]) || (vial && m.has(C::HowMany)))
+        || (vial && m.has(C::Enough) && !dose)
+    {
+        return Some(Question::DosesLeft);
+    }
+    if (m.has(C::Left) || m.has(C::Hold))
+        && (quantity(m) || m.any(&[C::What, C::Ml, C::Medicine, C::Level]))
+        && !dose
+    {
+        return Some(Question::Remaining);
+    }
+    if m.any(&[C::Syringe, C::Syringes, C::Needle])
+        && !quantity(m)
+        && !given
+        && m.any(&[C::Which, C::What, C::Size, C::Use])
+        && !m.any(&[C::DrawUp, C::Old, C::Discard])
+    {
+        return Some(Question::Syringe);
+    }
+    last(m, dose, given).or_else(|| volume_or_next(m, dose))
+}
+
+fn last(m: &Message, dose: bool, given: bool) -> Option<Question> {
+    let yes_no = m.items.iter().any(|item| item.kind == Kind::Question)
+        || m.has(C::Tell)
+        || m.items
+            .iter()
+            .find(|item| item.speaks())
+            .is_some_and(|first| first.any(&[C::Aux, C::Somebody]));
+    let did = m
+        .items
+        .iter()
+        .any(|item| item.is(C::Aux) && m.text(item) == "did");
+    let act = given || (did && m.has(C::Give));
+    let past = act && (yes_no || m.any(&[C::Who, C::When])) && !quantity(m);
+    let asked = (m.has(C::Last) && (dose || act || m.any(&[C::When, C::Give, C::Who])))
+        || (past && !m.any(&[C::Next, C::Due, C::Tomorrow, C::Future, C::Must]))
+        || (m.has(C::Who) && act);
+    if !asked || m.any(&[C::Vial, C::Mixed, C::Mix, C::Water, C::Ml]) {
+        return None;
+    }
+    let part = match (m.has(C::Morning), m.has(C::Evening)) {
+        (true, false) => Some(DayPart::Morning),
+        (false, true) => Some(DayPart::Evening),
+        _ => None,
+    };
+    Some(Question::LastDose { part })
+}
+
+fn volume_or_next(m: &Message, dose: bool) -> Option<Question> {
+    let how_much = m.has(C::HowMuch) || (m.has(C::HowMany) && m.has(C::Ml));
+    let which_dose = m.any(&[C::What, C::Which, C::Tell])
+        && m.has(C::Dose)
+        && !m.any(&[C::Next, C::When, C::Use]);
+    let size = m.has(C::Size) && dose;
+    let takes = dose
+        || m.any(&[
+            C::Give,
+            C::Gave,
+            C::DrawUp,
+            C::Got,
+            C::Each,
+            C::Due,
+            C::Ml,
+            C::Put,
+        ]);
+    let other = m.any(&[
+        C::Water,
+        C::Left,
+        C::Hold,
+        C::Powder,
+        C::Mix,
+        C::Mixed,
+        C::Discard,
+    ]);
+    if ((how_much && takes) || which_dose || size)
+        && !other
+        && (!m.has(C::Vial) || m.has(C::DrawUp))
+    {
+        return Some(Question::Volume);
+    }
+    let next = m.has(C::Next) && !m.any(&[C::Vial, C::Day, C::Week, C::Use]);
+    let due = m.has(C::When)
+        && (dose || m.any(&[C::Due, C::Give]))
+        && !m.any(&[C::Vial, C::Gave, C::GavePart]);
+    let tomorrow =
+        m.has(C::When) && m.any(&[C::Tomorrow, C::Evening, C::Morning]) && !m.has(C::Vial);
+    ((next || due || tomorrow) && !other && !quantity(m)).then_some(Question::NextDose)
+}

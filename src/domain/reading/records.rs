@@ -1,0 +1,488 @@
+//! Which one thing a message says has happened.
+
+use super::concept::{C, Set};
+use super::message::{Item, Message};
+use super::text::Kind;
+use super::{Context, Reading, Reason, Record, What, amount, time};
+use crate::domain::language::Language;
+
+/// The record, or the reason why a person must sort it out.
+pub(super) fn said(message: &Message, context: &Context) -> Option<Reading> {
+    if message.has(C::Undo) {
+        return Some(Reading::Record(detailed(
+            message,
+            context,
+            What::TakeBack,
+            true,
+        )));
+    }
+    let clauses = clauses(message);
+    let mut found: Vec<(What, &Clause)> = Vec::new();
+    for clause in &clauses {
+        match clause.what(message) {
+            Told::Nothing => {}
+            Told::Happened(what) => found.push((what, clause)),
+            Told::Unclear(reason) => return Some(Reading::Clinic(reason)),
+        }
+    }
+    let (first, clause) = found.first()?;
+    // "she gave it at 7 and I gave it at 7:30": two doses, perhaps.
+    let givings = found
+        .iter()
+        .filter(|(what, clause)| *what == What::Given && clause.has(C::Gave));
+    if givings.count() > 1 {
+        return Some(Reading::Clinic(Reason::WrongDose));
+    }
+    let others = |what: What| found.iter().any(|(other, _)| *other == what);
+    let same = found.iter().all(|(other, _)| other == first);
+    if same {
+        return Some(finish(message, context, *first, clause, true));
+    }
+    // Something that happened beside something still to come: read it back.
+    if found.len() == 2 && others(What::NotYet) {
+        let (what, clause) = found.iter().find(|(what, _)| *what != What::NotYet)?;
+        return Some(finish(message, context, *what, clause, false));
+    }
+    Some(Reading::Clinic(Reason::SeveralThings))
+}
+
+enum Told {
+    Nothing,
+    Happened(What),
+    Unclear(Reason),
+}
+
+struct Clause {
+    items: Vec<Item>,
+    set: Set,
+}
+
+fn clauses(message: &Message) -> Vec<Clause> {
+    let last = message.items.last().map_or(0, |item| item.clause);
+    let mut clauses: Vec<Clause> = (0..=last)
+        .map(|_| Clause {
+            items: Vec::new(),
+            set: Set::default(),
+        })
+        .collect();
+    for item in &message.items {
+        let clause = &mut clauses[usize::from(item.clause)];
+        clause.items.push(*item);
+        clause.set.join(item.set);
+    }
+    clauses
+}
+
+impl Clause {
+    fn has(&self, concept: C) -> bool {
+        self.set.has(concept)
+    }
+
+    fn any(&self, concepts: &[C]) -> bool {
+        self.set.any(Set::of(concepts))
+    }
+
+    fn unknown(&self) -> bool {
+        self.items.iter().any(Item::unknown)
+    }
+
+    fn figure(&self) -> bool {
+        self.items.iter().any(|item| time::is_digits(item.kind))
+    }
+
+    fn bare(&self, of: &[C]) -> bool {
+        let of = Set::of(of);
+        self.items
+            .iter()
+            .all(|item| item.set.any(of) || item.kind != Kind::Word || !item.speaks())
+    }
+
+    /// A "not" before the first of these.
+    fn denies(&self, concepts: &[C]) -> bool {
+        let of = Set::of(concepts);
+        let denial = self.items.iter().position(|item| item.is(C::Neg));
+        let act = self.items.iter().rposition(|item| item.set.any(of));
+        matches!((denial, act), (Some(denial), Some(act)) if denial <= act)
+    }
+
+    fn what(&self, m: &Message) -> Told {
+        if self.items.first().is_some_and(|first| first.is(C::Because)) {
+            return Told::Nothing;
+        }
+        self.fridge(m)
+            .or_else(|| self.discarded(m))
+            .or_else(|| self.mixed(m))
+            .or_else(|| self.counted(m))
+            .or_else(|| self.level())
+            .or_else(|| self.pending())
+            .or_else(|| self.not_given(m))
+            .or_else(|| self.given(m))
+            .unwrap_or(Told::Nothing)
+    }
+
+    fn coming(&self) -> bool {
+        self.any(&[C::Future, C::Must, C::Yet, C::Still, C::Tomorrow])
+    }
+
+    fn fridge(&self, m: &Message) -> Option<Told> {
+        let vial = self.any(&[C::Vial, C::Medicine, C::Mixed]);
+        if self.has(C::Fridge) {
+            if self.has(C::Missed) {
+                return Some(Told::Nothing);
+            }
+            if self.has(C::Neg) {
+                return Some(Told::Unclear(Reason::Quality));
+            }
+            if self.coming() && !self.has(C::Still) {
+                return Some(Told::Happened(What::NotYet));
+            }
+            let back = self.any(&[C::Return, C::Back])
+                || (self.any(&[C::Put, C::Gave]) && !self.any(&[C::Out, C::TookOut, C::WasOut]));
+            let out = self.any(&[C::TookOut, C::WasOut, C::Out]);
+            return match (back, out) {
+                (true, false) => Some(Told::Happened(What::BackInFridge)),
+                (false, true) => Some(Told::Happened(What::OutOfFridge)),
+                _ => Some(Told::Unclear(Reason::NotUnderstood)),
+            };
+        }
+        if self.any(&[C::WasOut, C::Out]) && vial && m.has(C::Fridge) {
+            return Some(Told::Nothing);
+        }
+        if self.any(&[C::WasOut, C::Out]) && vial {
+            return Some(Told::Unclear(Reason::Quality));
+        }
+        None
+    }
+
+    fn discarded(&self, m: &Message) -> Option<Told> {
+        let binned = self.has(C::Vial) && self.has(C::Bin) && !self.has(C::Put);
+        let act = self.any(&[C::Discarded, C::Discard]) || binned;
+        if !act {
+            return None;
+        }
+        if self.coming() || (self.has(C::Discard) && !self.has(C::Discarded) && !binned) {
+            return Some(Told::Happened(What::NotYet));
+        }
+        let vial = self.any(&[C::Vial, C::Old, C::Number, C::Vials])
+            || (m.has(C::Vial) && !self.any(&[C::Needle, C::Syringe, C::Syringes]))
+            || (self.bare(&[
+                C::Discarded,
+                C::Today,
+                C::Now,
+                C::Evening,
+                C::Morning,
+                C::I,
+                C::Beast,
+            ]));
+        if self.any(&[C::Neg, C::New, C::Needle, C::Syringe, C::Syringes, C::Water]) || !vial {
+            return Some(Told::Unclear(Reason::NotUnderstood));
+        }
+        Some(Told::Happened(What::Discarded))
+    }
+
+    fn mixed(&self, m: &Message) -> Option<Told> {
+        let water = self.has(C::Water) || self.has(C::Powder);
+        let poured = water && self.any(&[C::Put, C::Gave]);
+        if self.has(C::Mix) && !self.has(C::Mixed) && !poured {
+            return (self.coming() || self.has(C::Neg)).then_some(Told::Happened(What::NotYet));
+        }
+        if self.has(C::Missed) && self.any(&[C::Mix, C::Mixed]) {
+            return Some(Told::Unclear(Reason::NotUnderstood));
+        }
+        if !(self.has(C::Mixed) || poured) {
+            return None;
+        }
+        if self.coming() || self.has(C::Neg) {
+            return Some(Told::Happened(What::NotYet));
+        }
+        // "gave the sterile water": to whom is not clear.
+        if poured && !self.has(C::Put) && !self.any(&[C::Vial, C::Powder]) && !m.has(C::Vial) {
+            return Some(Told::Unclear(Reason::WrongMix));
+        }
+        let thing = self.any(&[
+            C::Vial,
+            C::Powder,
+            C::Water,
+            C::Number,
+            C::Medicine,
+            C::New,
+            C::Second,
+            C::Beast,
+        ]) || self.figure()
+            || m.has(C::Vial)
+            || self.bare(&[
+                C::Mixed,
+                C::Now,
+                C::Today,
+                C::Evening,
+                C::Morning,
+                C::I,
+                C::At,
+            ]);
+        Some(if thing && !self.any(&[C::Needle, C::Syringe, C::Dose]) {
+            Told::Happened(What::Mixed)
+        } else {
+            Told::Unclear(Reason::NotUnderstood)
+        })
+    }
+
+    fn counted(&self, m: &Message) -> Option<Told> {
+        let counted = self.items.windows(2).any(|pair| {
+            pair[1].any(&[C::Vials, C::Needle, C::Syringes])
+                && time::number(m.text(&pair[0])).is_some()
+        });
+        (counted
+            && (self.any(&[C::Left, C::Have, C::Level, C::I, C::Supply])
+                || self.bare(&[C::Vials, C::Needle, C::Syringes, C::And]))
+            && !self.any(&[C::Gave, C::Give, C::Must, C::Future, C::Discarded, C::Neg]))
+        .then_some(Told::Happened(What::SuppliesCounted))
+    }
+
+    fn level(&self) -> Option<Told> {
+        let seen = self.any(&[C::Left, C::Level, C::Vial, C::Hold, C::Still]);
+        let acts = self.any(&[
+            C::Gave,
+            C::GavePart,
+            C::Give,
+            C::Got,
+            C::Missed,
+            C::Done,
+            C::Put,
+            C::Dose,
+            C::Future,
+            C::Return,
+            C::DrawUp,
+        ]);
+        let figure = self.items.iter().any(|item| item.kind == Kind::Number)
+            && (self.has(C::Ml)
+                || self
+                    .items
+                    .iter()
+                    .any(|item| item.kind == Kind::Number && !self.has(C::Number)));
+        if seen
+            && !acts
+            && figure
+            && !self.any(&[C::Vials, C::Syringe, C::Needle, C::At, C::Day, C::Doses])
+        {
+            return Some(if self.has(C::Neg) {
+                Told::Unclear(Reason::NotUnderstood)
+            } else {
+                Told::Happened(What::Level)
+            });
+        }
+        // "half left", "almost empty": a level without a figure.
+        let vague = (self.has(C::Left) && self.any(&[C::Part, C::Neg, C::About]))
+            || (self.has(C::Vial) && self.any(&[C::Part, C::Old]) && !acts);
+        (vague && !acts).then_some(Told::Unclear(Reason::NotUnderstood))
+    }
+
+    fn pending(&self) -> Option<Told> {
+        let act = self.any(&[
+            C::Gave,
+            C::GavePart,
+            C::Give,
+            C::Got,
+            C::Done,
+            C::Dose,
+            C::Beast,
+            C::Missed,
+        ]);
+        if self.any(&[C::Yet, C::Still]) && (act || self.has(C::Neg)) {
+            return Some(Told::Happened(What::NotYet));
+        }
+        if self.any(&[C::Future, C::Must, C::Tomorrow]) {
+            return Some(Told::Happened(What::NotYet));
+        }
+        // "se la pongo", "giving it": the present tense promises.
+        (self.has(C::Give)
+            && !self.any(&[C::Gave, C::GavePart, C::Missed, C::Neg, C::Aux, C::Done]))
+        .then_some(Told::Happened(What::NotYet))
+    }
+
+    fn not_given(&self, m: &Message) -> Option<Told> {
+        let about_a_dose = self.any(&[
+            C::Dose,
+            C::Doses,
+            C::Give,
+            C::Gave,
+            C::GavePart,
+            C::Morning,
+            C::Evening,
+        ]) || self.figure()
+            || self.bare(&[C::Missed, C::Beast, C::I, C::Today]);
+        if self.has(C::Missed) && self.any(&[C::Return, C::Back]) {
+            return Some(Told::Nothing);
+        }
+        if self.has(C::Missed) {
+            return Some(
+                if about_a_dose && !self.has(C::Neg) || self.text_is(m, "happen") {
+                    Told::Happened(What::NotGiven)
+                } else {
+                    Told::Unclear(Reason::NotUnderstood)
+                },
+            );
+        }
+        let denied = self.denies(&[C::Gave, C::GavePart, C::Give, C::Got, C::Dose, C::Done]);
+        denied.then_some(Told::Happened(What::NotGiven))
+    }
+
+    fn text_is(&self, m: &Message, word: &str) -> bool {
+        self.items
+            .iter()
+            .any(|item| m.words[item.word..item.word + item.words].contains(&word))
+    }
+
+    fn given(&self, m: &Message) -> Option<Told> {
+        let dose = self.any(&[C::Dose, C::Doses]);
+        let emphatic = self.has(C::Aux) && self.has(C::Give) && m.language == Language::English;
+        let gave = self.any(&[C::Gave, C::GavePart]) || emphatic;
+        let done = self.has(C::Done)
+            && (dose
+                || self.any(&[
+                    C::Pet,
+                    C::Beast,
+                    C::Evening,
+                    C::Morning,
+                    C::Today,
+                    C::Carer,
+                    C::Person,
+                    C::Number,
+                ])
+                || self.figure()
+                || alone(m));
+        let got = self.has(C::Got)
+            && (dose || self.any(&[C::Evening, C::Morning]) || (self.has(C::Medicine)));
+        if !(gave || done || got) {
+            return None;
+        }
+        if self.any(&[C::Vial, C::Vials, C::Syringe, C::Syringes, C::Water]) && !dose {
+            return Some(Told::Unclear(Reason::NotUnderstood));
+        }
+        if self.unknown() || self.any(&[C::Neg, C::Clinic]) {
+            return Some(Told::Unclear(Reason::NotUnderstood));
+        }
+        Some(Told::Happened(What::Given))
+    }
+}
+
+/// Nothing speaks in the message but a "done", names, times.
+fn alone(m: &Message) -> bool {
+    let spoken = [
+        C::Done,
+        C::I,
+        C::Now,
+        C::Yes,
+        C::Today,
+        C::Beast,
+        C::Whole,
+        C::At,
+        C::Am,
+        C::Pm,
+        C::Ml,
+    ];
+    m.items
+        .iter()
+        .all(|item| item.any(&spoken) || !item.speaks() || time::is_digits(item.kind))
+}
+
+fn finish(m: &Message, context: &Context, what: What, clause: &Clause, alone: bool) -> Reading {
+    if m.unknown > 0 {
+        // An unknown word about the animal may be a sign; about the day it is chatter.
+        let told_of_the_animal = m.items.iter().filter(|item| item.unknown()).any(|unknown| {
+            m.items.iter().any(|item| {
+                item.clause == unknown.clause && item.any(&[C::Beast, C::Pet, C::Aux, C::Left])
+            })
+        });
+        let chatter = matches!(what, What::NotGiven | What::NotYet) || !clause.unknown();
+        if told_of_the_animal || !chatter {
+            return Reading::Clinic(Reason::NotUnderstood);
+        }
+        return Reading::Record(detailed(m, context, what, false));
+    }
+    Reading::Record(detailed(m, context, what, alone))
+}
+
+fn detailed(m: &Message, context: &Context, what: What, sure: bool) -> Record {
+    let mut used = vec![false; m.words.len()];
+    let mut record = Record::of(what);
+    let name = |concept: C| {
+        m.items
+            .iter()
+            .find(|item| item.is(concept))
+            .and_then(|item| item.name)
+    };
+    record.patient = name(C::Pet)
+        .and_then(|at| context.patients.get(at))
+        .map(|n| (*n).to_owned());
+    record.vial = match what {
+        What::Given | What::NotGiven | What::NotYet | What::SuppliesCounted => None,
+        _ => amount::vial(m, &mut used),
+    };
+    let when = time::when(m, &mut used);
+    record.day = when.day;
+    record.part = when.part;
+    record.time = when.time;
+    record.lasted_minutes = when.lasted_minutes;
+    if what == What::SuppliesCounted {
+        record.counts = amount::counts(m, &mut used);
+    }
+    let amounts = amount::amounts(m, &mut used);
+    let part = what == What::Given && m.has(C::Part);
+    record.amount = amount::said(&amounts, part);
+    if record.amount.is_none() && what == What::Level {
+        record.amount = lone_figure(m, &mut used);
+    }
+    record.by = by(m, context);
+    let figures_left = m
+        .items
+        .iter()
+        .any(|item| time::is_digits(item.kind) && !used[item.word]);
+    let vague = (part && !amounts.is_empty())
+        || (what == What::Given && (amounts.len() > 1 || m.has(C::About) && !amounts.is_empty()));
+    record.sure =
+        sure && !m.has(C::Hedge) && !when.torn && !figures_left && !vague && !unclear_done(m, what);
+    record
+}
+
+/// "done", "hecho": a dose most likely, but it was not said.
+fn unclear_done(m: &Message, what: What) -> bool {
+    what == What::Given
+        && !m.any(&[C::Gave, C::GavePart, C::Give])
+        && !m.any(&[C::Dose, C::Doses, C::Evening, C::Morning])
+}
+
+fn lone_figure(m: &Message, used: &mut [bool]) -> Option<super::SaidAmount> {
+    let mut figures = m
+        .items
+        .iter()
+        .filter(|item| item.kind == Kind::Number && !used[item.word]);
+    let (Some(figure), None) = (figures.next(), figures.next()) else {
+        return None;
+    };
+    used[figure.word] = true;
+    Some(super::SaidAmount::Exact(amount::canonical(m.text(figure))?))
+}
+
+/// A carer by name, or "my son" as it was said.
+fn by(m: &Message, context: &Context) -> Option<String> {
+    let carer = m
+        .items
+        .iter()
+        .find(|item| item.is(C::Carer))
+        .and_then(|item| item.name);
+    if let Some(name) = carer.and_then(|at| context.carers.get(at)) {
+        return Some((*name).to_owned());
+    }
+    let at = m.items.iter().position(|item| item.is(C::Person))?;
+    let person = &m.items[at];
+    let words = &m.words[person.word..person.word + person.words];
+    let owner = person.word.checked_sub(1).map(|before| m.words[before]);
+    let owned = owner.filter(|word| matches!(*word, "my" | "our" | "mi" | "nuestra" | "nuestro"));
+    Some(
+        owned
+            .into_iter()
+            .chain(words.iter().copied())
+            .collect::<Vec<_>>()
+            .join(" "),
+    )
+}

@@ -1,0 +1,107 @@
+//! What must go to a person, whatever else the message says.
+
+use super::Reason;
+use super::concept::C;
+use super::message::{Item, Message};
+
+/// Words that need a person, worst first.
+const TROUBLE: [(C, Reason); 12] = [
+    (C::Symptom, Reason::Symptom),
+    (C::Human, Reason::HumanExposure),
+    (C::WrongDose, Reason::WrongDose),
+    (C::Jailbreak, Reason::Jailbreak),
+    (C::OtherDrug, Reason::OtherDrug),
+    (C::OtherAnimal, Reason::OtherAnimal),
+    (C::Quality, Reason::Quality),
+    (C::Units, Reason::Units),
+    (C::Change, Reason::Change),
+    (C::Visit, Reason::Appointment),
+    (C::Judge, Reason::Judgement),
+    (C::Why, Reason::Judgement),
+];
+
+/// Why a person must see the message, if one must.
+pub(super) fn reason(message: &Message) -> Option<Reason> {
+    TROUBLE
+        .into_iter()
+        .find(|(concept, _)| message.has(*concept))
+        .map(|(_, reason)| reason)
+        .or_else(|| asks_leave(message))
+        .or_else(|| asks_if_all_is_well(message))
+}
+
+/// "..., ok?", "esta bien?": what was told is put up for judgement.
+fn asks_if_all_is_well(message: &Message) -> Option<Reason> {
+    let well = [
+        "ok", "okay", "fine", "good", "alright", "bad", "bien", "vale", "bueno", "right",
+    ];
+    message
+        .words
+        .windows(2)
+        .any(|pair| pair[1] == "?" && well.contains(&pair[0]))
+        .then_some(Reason::Judgement)
+}
+
+/// "can I", "should we", "if I gave", "would it": a judgement is asked for.
+fn asks_leave(message: &Message) -> Option<Reason> {
+    let mut asked_what = false;
+    let mut sentence = 0;
+    for (place, item) in message.items.iter().enumerate() {
+        if item.sentence != sentence {
+            sentence = item.sentence;
+            asked_what = false;
+        }
+        asked_what |= is_question_word(item) || item.is(C::Tell) || item.is(C::Help);
+        let denied = [place.checked_sub(1), Some(place + 1)]
+            .into_iter()
+            .flatten()
+            .filter_map(|near| message.items.get(near))
+            .any(|near| near.is(C::Neg));
+        let leave = item.any(&[C::Can, C::Should]) && !asked_what && !denied;
+        let supposed = item.is(C::If) && !message.has(C::Tell);
+        if leave || supposed || item.any(&[C::Would, C::Want]) {
+            return Some(Reason::Judgement);
+        }
+    }
+    None
+}
+
+/// "how much", "when", "which": what follows is asked, not decided.
+pub(super) fn is_question_word(item: &Item) -> bool {
+    item.any(&[
+        C::HowMuch,
+        C::HowMany,
+        C::When,
+        C::UntilWhen,
+        C::HowLong,
+        C::HowOften,
+        C::HowOld,
+        C::Which,
+        C::What,
+        C::How,
+        C::Where,
+    ])
+}
+
+/// A dose many times the one that was meant, said in figures: "15 ml instead of 1.5".
+pub(super) fn massive(message: &Message) -> bool {
+    let at = message.words.windows(2).position(|pair| {
+        matches!(
+            pair,
+            ["instead", "of"] | ["rather", "than"] | ["en", "vez" | "lugar"]
+        )
+    });
+    let Some(at) = at else { return false };
+    let thousandths = |word: &&str| -> Option<u64> {
+        let (whole, fraction) = word.split_once('.').unwrap_or((word, ""));
+        let fraction = format!("{fraction:0<3}");
+        Some(whole.parse::<u32>().ok()? as u64 * 1_000 + fraction.get(..3)?.parse::<u64>().ok()?)
+    };
+    let given = message.words[..at].iter().rev().find_map(thousandths);
+    let meant = message.words[at..].iter().find_map(thousandths);
+    let injected = message.any(&[C::Gave, C::GavePart, C::Got]);
+    matches!((given, meant), (Some(given), Some(meant)) if meant > 0 && given >= MASSIVE * meant && injected)
+}
+
+/// From this multiple on an overdose does not wait; common practice, no source.
+const MASSIVE: u64 = 4;

@@ -6,7 +6,6 @@ use std::io::{Read, Write};
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 use vialbell::config::{Config, load_prescription};
-use vialbell::domain::zone::Zone;
 use vialbell::rehearse::{self, Happened, Printer, RehearsalError};
 use vialbell::wording::Wording;
 
@@ -96,16 +95,15 @@ async fn rehearse(
         .collect::<Result<Vec<_>, _>>()?;
     let text = read_script(script)?;
     let (lines, bad_line) = rehearse::parse(&text);
-    let zone = orders.first().map(|order| order.zone);
     let mut printer = Printer::default();
     let mut out = std::io::stdout().lock();
     let mut print = |happened: Happened| {
         let printed = match (&happened, json) {
-            (Happened::Sent(delivered), true) => {
-                rehearse::json_line(delivered, zone_of(zone)) + "\n"
+            (Happened::Sent { delivered, zone }, true) => {
+                rehearse::json_line(delivered, *zone) + "\n"
             }
-            (Happened::Played(_), true) => String::new(),
-            (_, false) => printer.print(&happened, zone),
+            (Happened::Played { .. }, true) => String::new(),
+            (_, false) => printer.print(&happened),
         };
         // A reader that went away is no reason to fail.
         let _ = out.write_all(printed.as_bytes());
@@ -119,10 +117,6 @@ async fn rehearse(
         Some(error) => Err(error.into()),
         None => Ok(()),
     }
-}
-
-fn zone_of(zone: Option<Zone>) -> Option<Zone> {
-    zone
 }
 
 fn read_script(path: &Path) -> anyhow::Result<String> {

@@ -15,6 +15,7 @@ use crate::domain::Instant;
 use crate::domain::arrival::{Arrival, Body, Medium};
 use crate::domain::household::Chat;
 use crate::domain::prescription::Order;
+use crate::domain::zone::Zone;
 use crate::engine::{Delivered, Engine};
 use crate::store::Store;
 use crate::wording::Wording;
@@ -31,9 +32,19 @@ const CLINIC: &str = "clinic";
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Happened {
     /// A line of the script was played.
-    Played(Line),
+    Played {
+        /// The line.
+        line: Line,
+        /// On whose clock it is read: that of the household that it comes from.
+        zone: Option<Zone>,
+    },
     /// A message was sent.
-    Sent(Box<Delivered>),
+    Sent {
+        /// The message.
+        delivered: Box<Delivered>,
+        /// On whose clock it is read: that of the household that it speaks of.
+        zone: Option<Zone>,
+    },
 }
 
 /// Why a rehearsal ended early.
@@ -64,6 +75,10 @@ pub struct Rehearsal {
     /// While set, the program is down until then: nothing is received, decided or sent.
     down_until: Option<Instant>,
     addresses: BTreeMap<String, String>,
+    /// By household, in the order of their enrolment.
+    zones: BTreeMap<i64, Zone>,
+    /// By the name of a carer.
+    households: BTreeMap<String, i64>,
     arrivals: u64,
 }
 
@@ -77,8 +92,7 @@ pub async fn rehearse(
     let Some(first) = lines.first() else {
         return Ok(());
     };
-    let mut rehearsal =
-        Rehearsal::begin(config, orders, first.at.to_utc() - BEFORE, happened).await?;
+    let mut rehearsal = Rehearsal::begin(config, orders, first, happened).await?;
     for line in lines {
         rehearsal.play(line, happened).await?;
     }
@@ -86,12 +100,14 @@ pub async fn rehearse(
 }
 
 impl Rehearsal {
-    async fn begin(
+    /// Enrols the orders, an hour before the first line.
+    pub async fn begin(
         config: Config,
         orders: Vec<Order>,
-        start: Instant,
+        first: &Line,
         happened: &mut dyn FnMut(Happened),
     ) -> Result<Rehearsal, RehearsalError> {
+        let start = first.at.to_utc() - BEFORE;
         let channel = Arc::new(ScriptChannel::default());
         let clock = Arc::new(ManualClock::at(start));
         let wording = Wording::load().map_err(anyhow::Error::from)?;
@@ -112,6 +128,8 @@ impl Rehearsal {
             now: start,
             down_until: None,
             addresses: BTreeMap::new(),
+            zones: BTreeMap::new(),
+            households: BTreeMap::new(),
             arrivals: 0,
         };
         rehearsal.enrol_all(orders).await?;
@@ -138,6 +156,7 @@ impl Rehearsal {
                 .await
                 .map_err(|error| RehearsalError::Prescription(error.to_string()))?;
             households.insert(order.owner.clone(), enrolled.household);
+            self.zones.entry(enrolled.household).or_insert(order.zone);
             for name in std::iter::once(&order.owner).chain(&order.carers) {
                 if self.addresses.contains_key(name) {
                     continue;
@@ -148,6 +167,7 @@ impl Rehearsal {
                     format!("owner:{name}")
                 };
                 self.addresses.insert(name.clone(), address);
+                self.households.insert(name.clone(), enrolled.household);
             }
         }
         self.join_all(households.into_values().collect()).await
@@ -181,13 +201,22 @@ impl Rehearsal {
         Ok(())
     }
 
-    async fn play(
+    /// The engine at work, to look at what it holds.
+    pub fn engine(&self) -> &Engine {
+        &self.engine
+    }
+
+    /// Lets time pass up to a line, and plays it.
+    pub async fn play(
         &mut self,
         line: &Line,
         happened: &mut dyn FnMut(Happened),
     ) -> Result<(), RehearsalError> {
         self.pass_until(line.at.to_utc(), happened).await?;
-        happened(Happened::Played(line.clone()));
+        happened(Happened::Played {
+            line: line.clone(),
+            zone: self.zone_of_speaker(&line.who),
+        });
         if let Some(arrival) = self.arrival(line)? {
             self.engine.accept(CHANNEL, vec![arrival]).await?;
         }
@@ -242,9 +271,28 @@ impl Rehearsal {
             .await
             .map_err(anyhow::Error::from)?;
         for delivered in step.delivered {
-            happened(Happened::Sent(Box::new(delivered)));
+            happened(Happened::Sent {
+                zone: self.zone_of(delivered.household),
+                delivered: Box::new(delivered),
+            });
         }
         Ok(step.next)
+    }
+
+    /// The household's zone; the first one's where no household is concerned.
+    fn zone_of(&self, household: Option<i64>) -> Option<Zone> {
+        household
+            .and_then(|household| self.zones.get(&household))
+            .or_else(|| self.zones.values().next())
+            .copied()
+    }
+
+    fn zone_of_speaker(&self, who: &Who) -> Option<Zone> {
+        let household = match who {
+            Who::Owner { name: Some(name) } => self.households.get(name).copied(),
+            _ => None,
+        };
+        self.zone_of(household)
     }
 
     /// What a line hands to the engine; none where only time passes.

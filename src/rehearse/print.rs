@@ -65,11 +65,11 @@ pub struct Printer {
 }
 
 impl Printer {
-    /// What happened, as lines to print; `zone` is that of the household concerned.
-    pub fn print(&mut self, happened: &Happened, zone: Option<Zone>) -> String {
+    /// What happened, as lines to print.
+    pub fn print(&mut self, happened: &Happened) -> String {
         match happened {
-            Happened::Played(line) => self.played(line, zone),
-            Happened::Sent(delivered) => self.sent(delivered, zone),
+            Happened::Played { line, zone } => self.played(line, *zone),
+            Happened::Sent { delivered, zone } => self.sent(delivered, *zone),
         }
     }
 

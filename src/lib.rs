@@ -8,10 +8,13 @@
 //! knows nothing of ours.
 
 pub mod channel;
+pub mod check;
 pub mod clock;
 pub mod config;
+pub mod demo;
 pub mod domain;
 pub mod engine;
 pub mod rehearse;
+pub mod serve;
 pub mod store;
 pub mod wording;

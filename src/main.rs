@@ -5,21 +5,61 @@ use clap::{Parser, Subcommand};
 use std::io::{Read, Write};
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
+use std::sync::Arc;
+use tokio::sync::watch;
+use vialbell::channel::page;
+use vialbell::clock::SystemClock;
 use vialbell::config::{Config, load_prescription};
-use vialbell::rehearse::{self, Happened, Printer, RehearsalError};
+use vialbell::demo::Demo;
+use vialbell::engine::Engine;
+use vialbell::rehearse::{self, Happened, Printer};
+use vialbell::store::Store;
 use vialbell::wording::Wording;
+use vialbell::{check, serve};
 
 /// Reminds owners of injections at the right local time, keeps the books of
 /// every vial, and calls the clinic in for everything else.
+///
+/// Without a command it opens a demonstration in the browser: two phones, an
+/// invented clinic, and a clock that you move.
 #[derive(Parser)]
 #[command(version, about)]
 struct Arguments {
     #[command(subcommand)]
     command: Option<Command>,
+    /// The demonstration's port on this machine; 0 takes a free one.
+    #[arg(long, value_name = "PORT")]
+    port: Option<u16>,
 }
 
 #[derive(Subcommand)]
 enum Command {
+    /// Run the clinic's bot on Telegram (token in VIALBELL_TELEGRAM_TOKEN).
+    Serve {
+        /// The clinic's configuration.
+        #[arg(long, value_name = "FILE", default_value = "clinic.toml")]
+        config: PathBuf,
+    },
+    /// Enrol a prescription and print the carers' invitations.
+    Enrol {
+        /// The clinic's configuration.
+        #[arg(long, value_name = "FILE", default_value = "clinic.toml")]
+        config: PathBuf,
+        /// Add it to this household instead of making a new one.
+        #[arg(long, value_name = "NUMBER")]
+        household: Option<i64>,
+        /// The prescription file.
+        file: PathBuf,
+    },
+    /// Read the configuration and prescriptions, say everything that is wrong, and change nothing.
+    Check {
+        /// The clinic's configuration; the invented example where left out.
+        #[arg(long, value_name = "FILE")]
+        config: Option<PathBuf>,
+        /// A prescription file; may be given more than once.
+        #[arg(long, value_name = "FILE")]
+        prescription: Vec<PathBuf>,
+    },
     /// Play a script against the real program, in a database that is thrown away.
     Rehearse {
         /// The clinic's configuration; the invented example where left out.
@@ -39,26 +79,41 @@ enum Command {
 #[tokio::main]
 async fn main() -> ExitCode {
     let arguments = Arguments::parse();
-    let done = match arguments.command {
-        None => Ok(()),
+    let log = tracing_subscriber::EnvFilter::try_from_env("VIALBELL_LOG")
+        .unwrap_or_else(|_| tracing_subscriber::EnvFilter::new("warn,vialbell=info"));
+    tracing_subscriber::fmt()
+        .with_env_filter(log)
+        .with_writer(std::io::stderr)
+        .init();
+    let (done, code) = match arguments.command {
+        None => (demonstrate(arguments.port).await, 1),
+        Some(Command::Serve { config }) => (run(&config).await, 1),
+        Some(Command::Enrol {
+            config,
+            household,
+            file,
+        }) => (enrol(&config, household, &file).await, 1),
+        Some(Command::Check {
+            config,
+            prescription,
+        }) => (examine(config.as_deref(), &prescription).await, 1),
         Some(Command::Rehearse {
             config,
             prescription,
             json,
             script,
-        }) => {
-            return rehearsal(config.as_deref(), &prescription, json, &script).await;
-        }
+        }) => (
+            play(config.as_deref(), &prescription, json, &script).await,
+            2,
+        ),
     };
     match done {
         Ok(()) => ExitCode::SUCCESS,
-        Err(error) => complain(&error, 1),
+        Err(error) => {
+            eprintln!("{error:#}");
+            ExitCode::from(code)
+        }
     }
-}
-
-fn complain(error: &anyhow::Error, code: u8) -> ExitCode {
-    eprintln!("{error:#}");
-    ExitCode::from(code)
 }
 
 fn load_config(path: Option<&Path>) -> anyhow::Result<Config> {
@@ -68,20 +123,106 @@ fn load_config(path: Option<&Path>) -> anyhow::Result<Config> {
     }
 }
 
-/// Plays a script; a bad line, file or order ends it with exit code 2.
-async fn rehearsal(
-    config: Option<&Path>,
-    prescriptions: &[PathBuf],
-    json: bool,
-    script: &Path,
-) -> ExitCode {
-    match rehearse(config, prescriptions, json, script).await {
-        Ok(()) => ExitCode::SUCCESS,
-        Err(error) => complain(&error, 2),
+async fn demonstrate(port: Option<u16>) -> anyhow::Result<()> {
+    let folder = std::env::temp_dir().join(format!("vialbell-{}", std::process::id()));
+    let demo = Demo::open(&folder).await?;
+    let wanted = port.unwrap_or(Config::built_in().settings.page_port);
+    let listener = match page::bind(wanted).await {
+        Ok(listener) => listener,
+        // The usual port may be taken by another demonstration; one that was asked for must be had.
+        Err(_) if port.is_none() => page::bind(0).await?,
+        Err(error) => return Err(error).with_context(|| format!("port {wanted}")),
+    };
+    println!(
+        "Two phones and a clock, with invented figures: http://{}",
+        listener.local_addr()?
+    );
+    println!(
+        "The records are in {}. Ctrl-C ends it and removes them.",
+        demo.database().await.display()
+    );
+    let router = page::router(demo.channel(), demo.clone(), demo.clone());
+    let mut stop = stop_signal();
+    tokio::select! {
+        served = axum::serve(listener, router).into_future() => served?,
+        _ = stop.wait_for(|stop| *stop) => {}
+    }
+    drop(demo);
+    // Empty by now; what is not empty is not ours to remove.
+    let _ = std::fs::remove_dir(&folder);
+    Ok(())
+}
+
+async fn run(config: &Path) -> anyhow::Result<()> {
+    let config = Config::load(config)?;
+    let token = std::env::var("VIALBELL_TELEGRAM_TOKEN")
+        .context("VIALBELL_TELEGRAM_TOKEN: put the bot's token in this environment variable")?;
+    serve::serve(config, &token, stop_signal()).await
+}
+
+/// True once somebody asks the program to stop.
+fn stop_signal() -> watch::Receiver<bool> {
+    let (stop, stopped) = watch::channel(false);
+    tokio::spawn(async move {
+        use tokio::signal::unix::{SignalKind, signal};
+        let terminated = async {
+            match signal(SignalKind::terminate()) {
+                Ok(mut terminate) => terminate.recv().await.is_some(),
+                Err(_) => std::future::pending().await,
+            }
+        };
+        tokio::select! {
+            _ = tokio::signal::ctrl_c() => {}
+            _ = terminated => {}
+        }
+        // Whoever listened may have ended by itself.
+        let _ = stop.send(true);
+        stop.closed().await;
+    });
+    stopped
+}
+
+async fn enrol(config: &Path, household: Option<i64>, file: &Path) -> anyhow::Result<()> {
+    let config = Config::load(config)?;
+    let wording = Wording::load()?;
+    let order = load_prescription(file, &config.formulary, &wording.languages())?;
+    let store = Store::open(&config.settings.store_url).await?;
+    let clock = Arc::new(SystemClock);
+    let engine = Engine::new(
+        store,
+        wording,
+        config.policy,
+        config.formulary,
+        Vec::new(),
+        clock,
+    );
+    if let Some(name) = &config.settings.bot_name {
+        engine.set_bot_name(name);
+    }
+    let enrolled = engine
+        .enrol(&order, household, "enrol", engine.now())
+        .await?;
+    println!("household {}", enrolled.household);
+    for (name, code) in &enrolled.invitations {
+        println!("{name}: {}", engine.invitation_link(code));
+    }
+    Ok(())
+}
+
+async fn examine(config: Option<&Path>, prescriptions: &[PathBuf]) -> anyhow::Result<()> {
+    let config = load_config(config)?;
+    let wording = Wording::load()?;
+    let checked = check::check(&config, &wording, prescriptions, &SystemClock).await?;
+    for line in &checked.lines {
+        println!("{line}");
+    }
+    match checked.wrong.as_slice() {
+        [] => Ok(()),
+        wrong => anyhow::bail!("{}", wrong.join("\n")),
     }
 }
 
-async fn rehearse(
+async fn play(
     config: Option<&Path>,
     prescriptions: &[PathBuf],
     json: bool,
@@ -93,8 +234,7 @@ async fn rehearse(
         .iter()
         .map(|path| load_prescription(path, &config.formulary, &wording.languages()))
         .collect::<Result<Vec<_>, _>>()?;
-    let text = read_script(script)?;
-    let (lines, bad_line) = rehearse::parse(&text);
+    let (lines, bad_line) = rehearse::parse(&read_script(script)?);
     let mut printer = Printer::default();
     let mut out = std::io::stdout().lock();
     let mut print = |happened: Happened| {
@@ -108,11 +248,7 @@ async fn rehearse(
         // A reader that went away is no reason to fail.
         let _ = out.write_all(printed.as_bytes());
     };
-    let played = rehearse::rehearse(config, orders, &lines, &mut print).await;
-    played.map_err(|error| match error {
-        RehearsalError::Failed(error) => error,
-        other => anyhow::Error::from(other),
-    })?;
+    rehearse::rehearse(config, orders, &lines, &mut print).await?;
     match bad_line {
         Some(error) => Err(error.into()),
         None => Ok(()),

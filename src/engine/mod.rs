@@ -18,9 +18,10 @@ use crate::clock::Clock;
 use crate::domain::Instant;
 use crate::domain::arrival::Arrival;
 use crate::domain::formulary::Formulary;
-use crate::domain::household::Chat;
+use crate::domain::household::{Chat, Household};
 use crate::domain::policy::Policy;
-use crate::store::{Store, StoreError};
+use crate::domain::zone::Zone;
+use crate::store::{Caused, Store, StoreError};
 use crate::wording::Wording;
 use futures_util::future::BoxFuture;
 use std::sync::{Arc, Mutex};
@@ -39,7 +40,10 @@ pub struct Engine {
     pace: Mutex<pace::Pace>,
     /// The bot's name, for invitation links, once it is known.
     bot_name: Mutex<Option<String>>,
+    /// Something came in, or a household was changed from outside the loop.
     woken: Notify,
+    /// Something was committed that waits to be sent.
+    committed: Notify,
 }
 
 /// What one [`Engine::step`] did.
@@ -72,6 +76,7 @@ impl Engine {
             pace: Mutex::new(pace::Pace::default()),
             bot_name: Mutex::new(None),
             woken: Notify::new(),
+            committed: Notify::new(),
         }
     }
 
@@ -96,29 +101,83 @@ impl Engine {
 
     /// Decides on all that came in and all that is due; sends nothing.
     pub async fn think(&self, now: Instant) -> Result<usize, StoreError> {
-        Ok(self.receive(now).await? + self.wake(now).await?)
+        let decided = self.receive(now).await? + self.wake(now).await?;
+        if decided > 0 {
+            self.committed.notify_one();
+        }
+        Ok(decided)
     }
 
     /// The next instant at which a household or a message waits for us.
     async fn next(&self, now: Instant) -> Result<Option<Instant>, StoreError> {
-        let mut work = self.store.begin().await?;
-        let wake = work.next_wake().await?;
-        let send = work.next_send(&self.policy.clinic.key).await?;
-        work.commit().await?;
-        // What should have happened by now is waiting for something else: do not spin.
-        let later = |at: Instant| at.max(now + chrono::TimeDelta::milliseconds(10));
-        Ok(wake.into_iter().chain(send).min().map(later))
+        let (wake, send) = (self.next_wake().await?, self.next_send(now).await?);
+        Ok(wake.into_iter().chain(send).min())
     }
 
-    /// Waits until something came in or was committed.
+    /// The next instant at which a household must be looked at.
+    pub async fn next_wake(&self) -> Result<Option<Instant>, StoreError> {
+        let mut work = self.store.begin().await?;
+        let wake = work.next_wake().await?;
+        work.commit().await?;
+        Ok(wake)
+    }
+
+    /// The next instant at which a message may be sent.
+    pub async fn next_send(&self, now: Instant) -> Result<Option<Instant>, StoreError> {
+        let mut work = self.store.begin().await?;
+        let send = work.next_send(&self.policy.clinic.key).await?;
+        work.commit().await?;
+        // One that may be sent already waits behind another of its chat: do not spin.
+        Ok(send.map(|at| at.max(now + chrono::TimeDelta::milliseconds(50))))
+    }
+
+    /// Waits until something came in.
     pub async fn woken(&self) {
         self.woken.notified().await;
+    }
+
+    /// Waits until something was committed that may have to be sent.
+    pub async fn committed(&self) {
+        self.committed.notified().await;
+    }
+
+    /// One household, to look at.
+    pub async fn household(&self, id: i64) -> Result<Option<Household>, StoreError> {
+        let mut work = self.store.begin().await?;
+        let loaded = work.load(&[id]).await?;
+        work.commit().await?;
+        Ok(loaded.into_iter().next().map(|loaded| loaded.household))
+    }
+
+    /// All that changed in a household, with when and why, in order.
+    pub async fn journal(&self, id: i64) -> Result<Vec<Caused>, StoreError> {
+        let mut work = self.store.begin().await?;
+        let journal = work.journal(id).await?;
+        work.commit().await?;
+        Ok(journal)
+    }
+
+    /// Zones of the clinic's households.
+    pub async fn zones(&self) -> Result<Vec<Zone>, StoreError> {
+        let mut work = self.store.begin().await?;
+        let zones = work.zones(&self.policy.clinic.key).await?;
+        work.commit().await?;
+        Ok(zones)
     }
 
     /// The clinic's chat, wherever alerts go.
     pub async fn bind_clinic_chat(&self, chat: &Chat) -> Result<(), StoreError> {
         let mut work = self.store.begin().await?;
         work.bind_clinic_chat(&self.policy.clinic.key, chat).await?;
+        work.commit().await
+    }
+
+    /// The clinic's chat, unless it was bound before: it may have moved since.
+    pub async fn bind_clinic_chat_once(&self, chat: &Chat) -> Result<(), StoreError> {
+        let mut work = self.store.begin().await?;
+        if work.clinic_chat(&self.policy.clinic.key).await?.is_none() {
+            work.bind_clinic_chat(&self.policy.clinic.key, chat).await?;
+        }
         work.commit().await
     }
 

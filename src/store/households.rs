@@ -419,6 +419,21 @@ impl Work {
         rows.iter().map(|row| Ok(row.try_get(0)?)).collect()
     }
 
+    /// Zones of a clinic's households.
+    pub async fn zones(&mut self, clinic: &str) -> Result<Vec<Zone>, StoreError> {
+        let rows =
+            sqlx::query("select distinct zone from household where clinic = $1 order by zone")
+                .bind(clinic.to_owned())
+                .fetch_all(self.db())
+                .await?;
+        let mut zones = Vec::new();
+        for row in rows {
+            let zone: String = row.try_get(0)?;
+            zones.extend(Zone::named(&zone).ok());
+        }
+        Ok(zones)
+    }
+
     /// The household and carer that a chat speaks for.
     pub async fn carer_of_chat(&mut self, chat: &Chat) -> Result<Option<(i64, No)>, StoreError> {
         let row =

@@ -78,8 +78,9 @@ impl Store {
                 .await
                 .map_err(|e| StoreError::opening(file, e))?;
         }
+        // `run` takes an `Acquire`, whose lifetime keeps this future from being `Send`.
         MIGRATIONS
-            .run(&mut connection)
+            .run_direct(None, &mut connection, false)
             .await
             .map_err(|e| StoreError::migrating(file, e))?;
         Ok(Store {

@@ -152,7 +152,7 @@ impl PageChannel {
     }
 
     /// Shows a person's own words in their phone, and numbers them.
-    pub(super) fn own_words(&self, address: &str, text: &str) -> String {
+    pub fn own_words(&self, address: &str, text: &str) -> String {
         self.write(address, Writer::Holder, text, Vec::new(), true)
     }
 

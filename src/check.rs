@@ -1,0 +1,113 @@
+//! What `vialbell check` finds out: it reads, it says, it changes nothing.
+
+use crate::clock::Clock;
+use crate::config::{Config, load_prescription};
+use crate::domain::Instant;
+use crate::domain::zone::{self, Zone};
+use crate::store::Store;
+use crate::wording::Wording;
+use std::collections::BTreeSet;
+use std::path::{Path, PathBuf};
+
+/// How far ahead the two sources of zone rules are compared, in days.
+const AHEAD_DAYS: u32 = 400;
+
+/// What was found.
+#[derive(Debug, Default)]
+pub struct Checked {
+    /// What is, a line each.
+    pub lines: Vec<String>,
+    /// What is wrong, a line each.
+    pub wrong: Vec<String>,
+}
+
+/// Looks at the configuration, the prescriptions and the zones in use.
+pub async fn check(
+    config: &Config,
+    wording: &Wording,
+    prescriptions: &[PathBuf],
+    clock: &dyn Clock,
+) -> anyhow::Result<Checked> {
+    let mut checked = Checked::default();
+    let now = clock.now();
+    let clinic = &config.policy.clinic;
+    checked
+        .lines
+        .push(format!("clinic: {}, {}", clinic.name, clinic.phone));
+    checked
+        .lines
+        .push(format!("products: {}", config.formulary.len()));
+    checked
+        .lines
+        .push(format!("languages: {}", wording.languages().join(", ")));
+    checked
+        .lines
+        .extend(config.notes.iter().map(|note| format!("note: {note}")));
+    let mut zones = BTreeSet::from([clinic.zone]);
+    for path in prescriptions {
+        look_at_prescription(config, wording, path, now, &mut zones, &mut checked);
+    }
+    zones.extend(zones_in_store(&config.settings.store_url, &clinic.key).await?);
+    look_at_zones(&zones, now, &mut checked);
+    Ok(checked)
+}
+
+fn look_at_prescription(
+    config: &Config,
+    wording: &Wording,
+    path: &Path,
+    now: Instant,
+    zones: &mut BTreeSet<Zone>,
+    checked: &mut Checked,
+) {
+    let file = path.display();
+    let order = match load_prescription(path, &config.formulary, &wording.languages()) {
+        Ok(order) => order,
+        Err(mistakes) => return checked.wrong.push(mistakes.to_string()),
+    };
+    zones.insert(order.zone);
+    match order.work_out(&config.policy, now) {
+        Ok(worked) => checked.lines.push(format!(
+            "{file}: {}, {} of {}: {} a dose in the {} syringe, {} doses",
+            order.patient,
+            order.dose,
+            order.product.name,
+            worked.volume,
+            worked.syringe.size,
+            worked.doses,
+        )),
+        Err(errors) => checked
+            .wrong
+            .extend(errors.iter().map(|error| format!("{file}: {error}"))),
+    }
+}
+
+/// Zones of the households on record; none where there is no database yet.
+async fn zones_in_store(url: &str, clinic: &str) -> anyhow::Result<Vec<Zone>> {
+    let file = url.strip_prefix("sqlite:").unwrap_or(url);
+    if !Path::new(file).exists() {
+        return Ok(Vec::new());
+    }
+    let mut work = Store::open(url).await?.begin().await?;
+    let zones = work.zones(clinic).await?;
+    work.commit().await?;
+    Ok(zones)
+}
+
+fn look_at_zones(zones: &BTreeSet<Zone>, now: Instant, checked: &mut Checked) {
+    let deciding = zone::release();
+    let [one, other] = zone::releases();
+    checked
+        .lines
+        .push(format!("zone rules: {deciding} decides ({one}; {other})"));
+    for zone in zones {
+        if let Some(differs) = zone::disagreement(*zone, now, AHEAD_DAYS) {
+            checked.lines.push(format!(
+                "warning: {zone}: the two releases differ from {} on ({} against {} seconds from UTC)",
+                zone.local(differs.first).to_rfc3339(),
+                differs.deciding_offset_s,
+                differs.other_offset_s,
+            ));
+        }
+    }
+}

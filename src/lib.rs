@@ -3,9 +3,10 @@
 //! veterinarian's order goes to the clinic.
 //!
 //! Arrows between modules go one way (`tests/arrows` checks them):
-//! `main` knows all; `engine` knows `domain`, `store`, `channel`, `clock` and
-//! `wording`; `store`, `wording`, `channel` and `paper` know `domain`; `domain`
-//! knows nothing of ours.
+//! `main` knows all; `rehearse` plays the engine and knows all but `main`;
+//! `engine` knows `domain`, `store`, `channel`, `clock`, `wording` and of
+//! `config` the reader of prescriptions; `store`, `wording`, `channel`, `config`
+//! and `paper` know `domain`; `domain` knows nothing of ours.
 
 pub mod channel;
 pub mod check;

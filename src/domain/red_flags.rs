@@ -12,8 +12,6 @@ use std::sync::LazyLock;
 
 use regex::Regex;
 
-use super::reading;
-
 /// How a text speaks of signs that cannot wait.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Sign {
@@ -23,14 +21,6 @@ pub enum Sign {
     Mentioned,
     /// It tells of one.
     Present,
-}
-
-/// True when the text tells of a sign that cannot wait.
-///
-/// Works in every language of the program, whatever the household's own is.
-#[must_use]
-pub fn stand_in(text: &str) -> bool {
-    reading::sign(text) == Sign::Present
 }
 
 /// Looks for signs in plain words: lower case, without accents, one space

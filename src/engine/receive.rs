@@ -8,7 +8,7 @@ use crate::domain::arrival::Body;
 use crate::domain::decide::{ClinicWord, Input};
 use crate::domain::household::Chat;
 use crate::domain::message::{Kind, Message, Recipient, Tap};
-use crate::domain::red_flags;
+use crate::domain::reading;
 use crate::store::{StoreError, Waiting};
 use chrono::TimeDelta;
 
@@ -140,7 +140,7 @@ impl Engine {
             Body::Tap(_) | Body::Place { .. } => "",
         };
         let clinic = &self.policy.clinic;
-        if red_flags::stand_in(words) {
+        if reading::tells_of_danger(words) {
             let message = Message::new(Recipient::Stranger, Kind::Emergency)
                 .fact("phone", clinic.phone.as_str())
                 .maybe("emergency_phone", clinic.emergency_phone.as_deref());

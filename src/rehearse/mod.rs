@@ -175,18 +175,11 @@ impl Rehearsal {
 
     async fn join_all(&mut self, households: Vec<i64>) -> Result<(), RehearsalError> {
         for household in households {
-            let mut work = self
-                .engine
-                .store()
-                .begin()
-                .await
-                .map_err(anyhow::Error::from)?;
-            let loaded = work.load(&[household]).await.map_err(anyhow::Error::from)?;
-            work.commit().await.map_err(anyhow::Error::from)?;
-            for carer in loaded
-                .iter()
-                .flat_map(|loaded| loaded.household.carers.values())
-            {
+            let found = self.engine.household(household).await;
+            let Some(found) = found.map_err(anyhow::Error::from)? else {
+                continue;
+            };
+            for carer in found.carers.values() {
                 let address = self.addresses.get(&carer.name).cloned().unwrap_or_default();
                 let chat = Chat {
                     channel: CHANNEL.into(),

@@ -13,8 +13,7 @@ use proptest::prelude::*;
 use serde::Deserialize;
 use vialbell::domain::language::Language;
 use vialbell::domain::question::Question;
-use vialbell::domain::reading::{Context, Day, Reading, Record, SaidAmount, SaidTime, What, read};
-use vialbell::domain::red_flags;
+use vialbell::domain::reading::{self, Context, Day, Reading, Record, SaidAmount, SaidTime, What, read};
 
 #[derive(Debug, Deserialize)]
 struct Line {
@@ -302,7 +301,7 @@ proptest! {
     #[test]
     fn no_text_makes_it_fail(text in any::<String>()) {
         let _ = read(&text, &CONTEXT);
-        let _ = red_flags::stand_in(&text);
+        let _ = reading::tells_of_danger(&text);
     }
 
     #[test]

@@ -373,10 +373,13 @@ fn touches_the_treatment(message: &Message) -> bool {
     ])
 }
 
-/// How a text by itself speaks of signs that cannot wait.
-pub(super) fn sign(text: &str) -> Sign {
+/// True when a text by itself tells of a sign that cannot wait.
+///
+/// Works in every language of the program, whatever the household's own is.
+#[must_use]
+pub fn tells_of_danger(text: &str) -> bool {
     let plain = Plain::of(text);
-    sign_in(&plain, &message::spell(&plain, &[]))
+    sign_in(&plain, &message::spell(&plain, &[])) == Sign::Present
 }
 
 #[cfg(test)]

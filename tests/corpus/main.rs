@@ -13,7 +13,9 @@ use proptest::prelude::*;
 use serde::Deserialize;
 use vialbell::domain::language::Language;
 use vialbell::domain::question::Question;
-use vialbell::domain::reading::{self, Context, Day, Reading, Record, SaidAmount, SaidTime, What, read};
+use vialbell::domain::reading::{
+    self, Context, Day, Reading, Record, SaidAmount, SaidTime, What, read,
+};
 
 #[derive(Debug, Deserialize)]
 struct Line {

@@ -352,8 +352,8 @@ fn unanswered_as_named(draft: &Draft, record: &Record) -> Vec<(Course, No, Plann
             let past = near(draft, &course, |_| true)
                 .into_iter()
                 .filter(|(_, p)| p.at <= draft.now);
-            let past = past.filter(|(_, planned)| as_named(draft, record, planned));
-            let (dose, planned) = past.last()?;
+            let mut past = past.filter(|(_, planned)| as_named(draft, record, planned));
+            let (dose, planned) = past.next_back()?;
             let unrecorded = is_unrecorded(draft.household.outcome(&course, dose));
             unrecorded.then_some((course, dose, planned))
         })

@@ -88,10 +88,7 @@ async fn zones_in_store(url: &str, clinic: &str) -> anyhow::Result<Vec<Zone>> {
     if !Path::new(file).exists() {
         return Ok(Vec::new());
     }
-    let mut work = Store::open(url).await?.begin().await?;
-    let zones = work.zones(clinic).await?;
-    work.commit().await?;
-    Ok(zones)
+    Ok(Store::open(url).await?.zones(clinic).await?)
 }
 
 fn look_at_zones(zones: &BTreeSet<Zone>, now: Instant, checked: &mut Checked) {

@@ -3,7 +3,8 @@
 //! veterinarian's order goes to the clinic.
 //!
 //! Arrows between modules go one way (`tests/arrows` checks them):
-//! `main` knows all; `rehearse` plays the engine and knows all but `main`;
+//! `main` knows all; `serve`, `demo` and `rehearse` run the engine and know what
+//! it needs; `check` reads what a clinic wrote;
 //! `engine` knows `domain`, `store`, `channel`, `clock`, `wording` and of
 //! `config` the reader of prescriptions; `store`, `wording`, `channel`, `config`
 //! and `paper` know `domain`; `domain` knows nothing of ours.

@@ -200,14 +200,6 @@ impl Engine {
         &self.store
     }
 
-    /// A household as it stands; none where there is no such number.
-    pub async fn household(&self, id: i64) -> Result<Option<Household>, StoreError> {
-        let mut work = self.store.begin().await?;
-        let loaded = work.load(&[id]).await?;
-        work.commit().await?;
-        Ok(loaded.into_iter().next().map(|loaded| loaded.household))
-    }
-
     /// The instant that it is by the engine's clock.
     pub fn now(&self) -> Instant {
         self.clock.now()

@@ -17,6 +17,7 @@ pub use inbox::Waiting;
 pub use invitations::Redeemed;
 pub use outbox::{Claimed, Settled, ToSend};
 
+use crate::domain::zone::Zone;
 use sqlx::any::AnyConnectOptions;
 use sqlx::{AnyConnection, AssertSqlSafe, Connection};
 use std::path::Path;
@@ -106,6 +107,14 @@ impl Store {
         open.in_transaction = true;
         execute(&mut open.connection, "begin immediate").await?;
         Ok(Work { open })
+    }
+
+    /// Zones of a clinic's households, for who only wants to look.
+    pub async fn zones(&self, clinic: &str) -> Result<Vec<Zone>, StoreError> {
+        let mut work = self.begin().await?;
+        let zones = work.zones(clinic).await?;
+        work.commit().await?;
+        Ok(zones)
     }
 }
 

@@ -3,7 +3,8 @@
 use super::source::Source;
 use std::collections::{BTreeMap, BTreeSet};
 
-/// Which modules of `src` a module may know. `main` and `lib` may know all.
+/// Which modules of `src` a module may know. `main` and `lib` may know all;
+/// what `main` only hands its flags to is wiring, and nothing knows it.
 const MAY_KNOW: &[(&str, &[&str])] = &[
     ("domain", &[]),
     ("clock", &["domain"]),
@@ -22,6 +23,19 @@ const MAY_KNOW: &[(&str, &[&str])] = &[
             "engine", "channel", "clock", "config", "domain", "store", "wording",
         ],
     ),
+    (
+        "demo",
+        &[
+            "engine", "channel", "clock", "config", "domain", "store", "wording",
+        ],
+    ),
+    (
+        "serve",
+        &[
+            "engine", "channel", "clock", "config", "domain", "store", "wording",
+        ],
+    ),
+    ("check", &["clock", "config", "domain", "store", "wording"]),
 ];
 
 /// All that the engine may know of the configuration: the reader of a

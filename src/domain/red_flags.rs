@@ -72,9 +72,9 @@ const PATTERNS: &[&str] = &[
     r" unrespon\w+| nonresponsive | non responsive | comatose | coma | lifeless | motionless ",
     r" <not> <0-2>(?:respond|responding|responds|responsive|react|reacting|waking|wake|wakes|moving|awake|conscious|come to|coming to|rousing|rouse|rousable)(?: |ing )",
     r" <not> <0-1>move ",
-    r" <not> <0-2>(?:get up|getting up|stand|stand up|standing|standing up|walk|lift (?:his|her|its) head|hold (?:his|her|its) head)(?: up)? ",
+    r" <not> <0-1>(?:get up|getting up|stand|stand up|standing|standing up|walk|lift (?:his|her|its) head|hold (?:his|her|its) head)(?: up)? ",
     r" (?:hard|impossible|trying) to (?:wake|rouse) ",
-    r" (?:is|went|goes|going|gone|all|hes|shes|its|and|are|got|completely|totally|just|body|legs) (?:limp|floppy) | limp (?:and|in my|as) | like a rag ?doll ",
+    r" (?:is|went|goes|going|gone|all|hes|shes|its|and|are|got|completely|totally|just|body|legs) (?:limp|floppy) | limp (?:and|in my|as) | like a rag ?doll | out cold | lights out ",
     r" (?:he|she|it|dog|cat|puppy|kitten|pup|kitty|just|suddenly|and) (?:just |suddenly )?(?:dropped|went down|keeled over|toppled over|toppled|fell over|fell down|hit the floor)(?: (?:dead|down|over|to|like|on|,|\.|and|in|while|after|right))? ",
     r" (?:dropped|drop) dead | keeled over | fell over | falling over | falls over | fell to the (?:floor|ground) ",
     r" paraly[sz]\w+| cant move <0-2>(?:legs?|back|hind) ",
@@ -101,13 +101,14 @@ const PATTERNS: &[&str] = &[
     r" (?:a|having|had|has|of) fits? (?:\.|,|and|on|after|again|right|now|since|in|he|she|help|just|$)| fitting | having (?:a )?fits? | (?:had|has) (?:a )?fits? ",
     r" eyes? <0-4>(?:roll\w*|rolled back|glazed|fixed|flicker\w*) | rolled? (?:his|her|its) eyes ",
     r" (?:paddl\w+|thrash\w+|jerking|twitching) <0-4>(?:foam\w*|froth\w*|floor|ground|legs|uncontroll\w*|violent\w*|side|all over|badly) ",
-    r" (?:foam\w*|froth\w*) <0-2>(?:mouth) | shak\w+ (?:uncontroll\w*|violent\w*) | (?:uncontroll\w*|violent\w*) (?:shak\w+|jerk\w*|twitch\w*|tremb\w*) ",
+    r" (?:foam\w*|froth\w*) <0-2>(?:mouth) | shak\w+ (?:uncontroll\w*|violent\w*) | (?:stiff|rigid) and <0-2>(?:jerk\w*|shak\w*|paddl\w*|convul\w*) | (?:started|starts|keeps|is|hes|shes|was|were|are|body|legs|and|she|he|head) (?:jerking|convulsing|paddling) | (?:uncontroll\w*|violent\w*) (?:shak\w+|jerk\w*|twitch\w*|tremb\w*) ",
     // Bleeding.
-    r" bleed\w* <0-4>(?:heavily|heavy|badly|a lot|lots|profuse\w*|everywhere|out|nonstop|non stop|so much|like crazy|wont stop|not stopping|doesnt stop|uncontroll\w*|severe\w*|isnt stopping|cant stop|for (?:an|\d+) (?:hours?|minutes?)|to death|too much|a ton|through|all over|keeps (?:going|coming)|continu\w*) ",
+    r" bleed\w* <0-6>(?:heavily|heavy|badly|a lot|lots|profuse\w*|everywhere|out|nonstop|non stop|so much|like crazy|wont stop|not stopping|doesnt stop|uncontroll\w*|severe\w*|isnt stopping|cant stop|for (?:an|\d+) (?:hours?|minutes?)|to death|too much|a ton|through|all over|keeps (?:going|coming)|continu\w*) ",
     r" <not> <0-2>(?:stop\w*) <0-2>(?:bleed\w*|blood) | <not> <0-1>stop the (?:bleed\w*|blood) | keeps (?:on )?bleeding | bleeding and bleeding ",
     r" (?:heavy|heavily|severe|profuse|uncontroll\w*|massive|nonstop|serious|bad|constant) bleed\w* ",
     r" (?:lots|lot|loads|tons|ton|pool|pools|puddle|so much|too much|gush\w*|pour\w*|spurt\w*|spray\w*|covered in|soaked in|losing|lost) <0-2>blood ",
     r" blood <0-4>(?:everywhere|all over|pour\w*|gush\w*|spurt\w*|wont stop|not stopping|doesnt stop|isnt stopping|cant stop|stream\w*|spray\w*|keeps coming|coming out of (?:his|her|its) (?:nose|mouth)) ",
+    r" (?:its|this is|is|have|got|an) (?:an |a real |now an )?emergency (?:\.|,|$|help|please|with|he|she|my|now|what)| emergency (?:$|\.|help|please|now|he|she|my)| respiratory (?:distress|arrest|failure) | (?:es|tengo|tenemos|una) (?:una )?emergencia (?:\.|,|$|ayuda|por|con|mi)| emergencia (?:$|\.|ayuda|mi)",
     r" h(?:a)?emorr?h?ag\w*| hemoraj\w*",
     // Overdose.
     r" overdos\w*| over dosed? | od ed ",
@@ -196,7 +197,7 @@ static THIS_ONE: LazyLock<Regex> =
 /// Phones and fridges die too.
 static NOT_THE_ANIMAL: LazyLock<Regex> = LazyLock::new(|| {
     compile(
-        r" (?:phone|battery|laptop|fridge|car|charger|tablet|computer|power|wifi|liquid|cap|caps|water|vial|bottle|powder|solution|medicine|clinic|vet|nobody|app|bot|celular|telefono|bateria|carro|coche|movil|heladera|nevera|refri|luz|liquido|tapa|agua|polvo|frasco|botella|medicina|clinica|veterinaria|veterinario|nadie)(?: (?:is|was|has|just|almost|nearly|had|se|me|esta|que|ya))*$",
+        r"(?: (?:se )?(?:me|nos)$)| (?:phone|battery|laptop|fridge|car|charger|tablet|computer|power|wifi|liquid|cap|caps|water|vial|bottle|powder|solution|medicine|clinic|vet|nobody|app|bot|celular|telefono|bateria|carro|coche|movil|heladera|nevera|refri|luz|liquido|tapa|agua|polvo|frasco|botella|medicina|clinica|veterinaria|veterinario|nadie)(?: (?:is|was|has|just|almost|nearly|had|se|me|esta|que|ya))*$",
     )
 });
 

@@ -245,6 +245,20 @@ fn our_held_back_messages_are_read_right() {
     hold(&sums, 95, 8);
 }
 
+/// Written in another sitting, when the reader was tuned to the others.
+#[test]
+fn our_second_sitting_is_read_right() {
+    let sums = judge("second sitting", &lines(include_str!("own-second.jsonl")));
+    hold(&sums, 95, 8);
+}
+
+/// Written in a third sitting, after the second had been tuned to.
+#[test]
+fn our_third_sitting_is_read_right() {
+    let sums = judge("third sitting", &lines(include_str!("own-third.jsonl")));
+    hold(&sums, 95, 8);
+}
+
 /// Goal: under 1 ms a message (the task); an unoptimised build gets ten times that.
 #[test]
 fn a_message_is_read_quickly() {

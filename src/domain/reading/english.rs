@@ -1,5 +1,7 @@
 //! The English words the reader knows. Words of one table row stand for the
-//! same thing; `_` joins the words of a phrase, the longest phrase wins.
+//! same thing; `_` joins the words of a phrase, the longest phrase wins. An
+//! apostrophe inside a word falls away when it is read: such words are owners'
+//! own, and the program itself does not use them.
 
 use super::concept::C;
 
@@ -7,7 +9,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     // Doses.
     (
         C::Gave,
-        "gave injected inject_ed jabbed administered dosed stuck_him stuck_her poked_him poked_her poked did_the_shot did_the_injection did_the_jab did_his_shot did_her_shot did_the_dose shot_him shot_her shot_is_in dose_is_in tonight_is_in jabbed_him gived given_him given_her given_it given_the gave_him gave_her gave_it got_it_in got_the_shot_in got_the_dose_in shot_up done_giving finished_giving dosed_him dosed_her pricked_him pricked_her",
+        "jagged gve gav gvae gave injected inject_ed jabbed administered dosed stuck_him stuck_her poked_him poked_her poked did_the_shot did_the_injection did_the_jab did_his_shot did_her_shot did_the_dose shot_him shot_her shot_is_in dose_is_in tonight_is_in jabbed_him gived given_him given_her given_it given_the gave_him gave_her gave_it got_it_in got_the_shot_in got_the_dose_in shot_up done_giving finished_giving dosed_him dosed_her pricked_him pricked_her",
     ),
     (
         C::GavePart,
@@ -19,7 +21,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     ),
     (
         C::Done,
-        "done did did_it did_that did_hers did_his finished complete completed sorted logged all_set taken_care_of over_with accomplished ticked_off good_to_go",
+        "took_care_of done did did_it did_that did_hers did_his finished complete completed sorted logged all_set take'n_care_of over_with accomplished ticked_off good_to_go",
     ),
     (
         C::Got,
@@ -27,7 +29,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     ),
     (
         C::Missed,
-        "missed forgot forgotten skipped overslept slept_through spaced spaced_out_on refused passed_on didnt_happen did_not_happen never_happened slipped_my_mind wouldnt_let missd forgt left_out missing",
+        "missed forgot forgotten ski'pped overslept slept_through spaced spaced_out_on refused passed_on didnt_happen did_not_happen never_happened slipped_my_mind wouldnt_let missd forgt left_out missing",
     ),
     (
         C::DrawUp,
@@ -35,11 +37,11 @@ pub(super) const WORDS: &[(C, &str)] = &[
     ),
     (
         C::Dose,
-        "shot jab injection dose dosage inj injection_shot poke meds_shot medicine_shot shot_medicine needle_poke treatment_shot jabs_dose shott hers his_one the_one one evening_one morning_one pm_one am_one",
+        "jag shot jab injection dose dosage inj injection_shot poke meds_shot medicine_shot shot_medicine needle_poke treatment_shot jabs_dose shott hers his_one the_one one evening_one morning_one pm_one am_one",
     ),
     (
         C::Doses,
-        "shots jabs injections doses dosages injs injection_doses",
+        "jags shots jabs injections doses dosages injs injection_doses",
     ),
     // Vials.
     (
@@ -48,11 +50,11 @@ pub(super) const WORDS: &[(C, &str)] = &[
     ),
     (
         C::Mix,
-        "mix mixing reconstitute reconstituting prepare preparing make_up making_up dissolve prep make mixture reconstitution preparation mix_up",
+        "dilute diluting mix mixing reconstitute reconstituting prepare preparing make_up making_up dissolve prep make mixture reconstitution preparation mix_up",
     ),
     (
         C::Put,
-        "goes goes_in goes_into put added add adding pour_in squirted drew_in injected_into put_in",
+        "go go_in go_into goes goes_in goes_into put added add adding pour_in squirted drew_in injected_into put_in",
     ),
     (
         C::Discarded,
@@ -64,7 +66,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     ),
     (
         C::TookOut,
-        "took_out took_it_out taken_out took_from removed pulled_out pulled brought_out took_the grabbed got_out got_it_out pull_out left_the_fridge came_out_of",
+        "take'n take_out took_out took_it_out take'n_out took_from removed pulled_out pulled brought_out took_the grabbed got_out got_it_out pull_out left_the_fridge came_out_of",
     ),
     (
         C::WasOut,
@@ -78,7 +80,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     (C::Out, "out outside off_the"),
     (
         C::Vial,
-        "vial bottle bottel vile vail botle vial_bottle container_vial ampoule ampule flask open_vial open_bottle phial",
+        "another_vial another_bottle new_one fresh_one vial bottle bottel vile vail botle vial_bottle container_vial ampoule ampule flask open_vial open_bottle phial",
     ),
     (
         C::Vials,
@@ -98,11 +100,11 @@ pub(super) const WORDS: &[(C, &str)] = &[
     (C::Needle, "needle needles"),
     (
         C::Supply,
-        "supplies kit stock inventory supply in_stock cupboard spares alcohol_wipes swabs spare unopened",
+        "sealed unmixed supplies kit stock inventory supply in_stock cupboard spares alcohol_wipes swabs spare unopened",
     ),
     (
         C::Fridge,
-        "fridge refrigerator frige refridgerator frig icebox fridg refrig cooler refrigeration",
+        "left_the_fridge back_to_the_fridge inside_the_fridge fridge refrigerator frige refridgerator frig icebox fridg refrig cooler refrigeration",
     ),
     (
         C::Bin,
@@ -110,7 +112,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     ),
     (
         C::Course,
-        "course treatment therapy whole_treatment prescription program programme treatments regimen",
+        "day_number how_far_along how_far_into course treatment therapy whole_treatment prescription program programme treatments regimen",
     ),
     (
         C::Clinic,
@@ -131,7 +133,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     // Asking.
     (
         C::HowMuch,
-        "how_much hw_much how_mcuh howmuch what_amount what_volume what_quantity amount how_big how_mch hwo_much wat_amount",
+        "how_full how_much hw_much how_mcuh howmuch what_amount what_volume what_quantity amount how_big how_mch hwo_much wat_amount",
     ),
     (
         C::HowMany,
@@ -139,18 +141,21 @@ pub(super) const WORDS: &[(C, &str)] = &[
     ),
     (
         C::When,
-        "when whens wen when_s what_time what_times at_what_time what_hour at_what_hours what_day what_days which_day time_of whens_the what_date at_what_hour wht_time wat_time what_hours when_should what_times_are whn",
+        "how_long_ago when whens wen when_s what_time what_times at_what_time what_hour at_what_hours what_day what_days which_day time_of whens_the what_date at_what_hour wht_time wat_time what_hours when_should what_times_are whn",
     ),
     (
         C::UntilWhen,
         "until_when till_when by_when use_by up_to_when how_far_ahead til_when till_what_day until_what_day until_what_date by_what_date by_what_day",
     ),
-    (C::HowLong, "how_long how_much_longer how_much_time"),
+    (
+        C::HowLong,
+        "how_far_along how_far_into how_long how_much_longer how_much_time",
+    ),
     (
         C::HowOften,
         "how_often how_frequently how_many_times how_frequent",
     ),
-    (C::HowOld, "how_old"),
+    (C::HowOld, "how_long_ago how_old"),
     (C::Who, "who whos who_s which_of_us who_was"),
     (
         C::Which,
@@ -169,7 +174,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     ),
     (
         C::Tell,
-        "tell_me can_you_tell_me remind_me can_you_remind_me could_you_tell_me could_you_remind_me let_me_know do_you_know can_you_check check_if can_you_say i_wonder wondering can_you_confirm pls_tell_me please_tell i_want_to_know i_need_to_know just_wondering can_i_ask may_i_ask can_you_please_tell_me tell_us would_you_tell_me i_forget im_wondering give_me_the what_was_the quick_question question do_we_know id_like_to_know any_idea confirm_the can_i_know can_i_see can_you_show_me could_you_say show_me_the check_the check can_u_tell_me can_u_remind_me could_u_tell_me",
+        "can_i_have could_i_have may_i_have can_we_have can_i_get_the could_i_get_the can_i_please_have tell_me can_you_tell_me remind_me can_you_remind_me could_you_tell_me could_you_remind_me let_me_know do_you_know can_you_check check_if can_you_say i_wonder wondering can_you_confirm pls_tell_me please_tell i_want_to_know i_need_to_know just_wondering can_i_ask may_i_ask can_you_please_tell_me tell_us would_you_tell_me i_forget im_wondering give_me_the what_was_the quick_question question do_we_know id_like_to_know any_idea confirm_the can_i_know can_i_see can_you_show_me could_you_say show_me_the check_the check can_u_tell_me can_u_remind_me could_u_tell_me",
     ),
     // Qualities.
     (
@@ -178,7 +183,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     ),
     (
         C::Hold,
-        "hold holds contain have_in should_be_in should_there_be should_the in_it in_there get_out_of get_from inside give_me should_be",
+        "should_still_be should_still_have be_in_the should_be_left hold holds contain have_in should_be_in should_there_be should_the in_it in_there get_out_of get_from inside give_me should_be",
     ),
     (C::More, "more further another longer"),
     (C::Enough, "enough sufficient suffice"),
@@ -199,9 +204,12 @@ pub(super) const WORDS: &[(C, &str)] = &[
     ),
     (
         C::Expire,
-        "expire expires expired expiry expiration expiration_date go_bad goes_bad good_for good_until use_by_date best_before spoil spoils goes_off too_old discard_date expiring stay_good be_used_up must_be_used discard_by discard_time expire_date shelf_life keeps_for beyond_use is_good valid usable_until be_used_by go_off exp_date exp lasts good_till bud last_once be_thrown toss_by toss_date throw_out_date no_longer_good stop_using keep_for good_to_use",
+        "run_out_of_date runs_out_of_date go_out_of_date goes_out_of_date expire expires expired expiry expiration expiration_date go_bad goes_bad good_for good_until use_by_date best_before spoil spoils goes_off too_old discard_date expiring stay_good be_used_up must_be_used discard_by discard_time expire_date shelf_life keeps_for beyond_use is_good valid usable_until be_used_by go_off exp_date exp lasts good_till bud last_once be_thrown toss_by toss_date throw_out_date no_longer_good stop_using keep_for good_to_use",
     ),
-    (C::New, "new fresh unopened_one brand_new newly"),
+    (
+        C::New,
+        "new_one fresh_one another_vial another_bottle new fresh unopened_one brand_new newly",
+    ),
     (
         C::Old,
         "old empty finished_one finished_vial used_up spent used previous_vial expired_vial emptied",
@@ -239,7 +247,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     (C::Use, "use using"),
     (
         C::End,
-        "end ends finish finishes over done_with end_date last_day final stop_date last_dose_ever finish_line finish_date ending final_day",
+        "end ends finish finishes over end_date last_day final stop_date last_dose_ever finish_line finish_date ending final_day",
     ),
     (
         C::Part,
@@ -263,7 +271,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     (C::Still, "still"),
     (
         C::Future,
-        "will ill well_give shell gonna going_to about_to planning plan later soon in_a_bit in_a_minute in_a_sec shortly on_my_way remind getting_it_ready getting_ready waiting wait intend intending hold_on almost_time when_i_get when_i_am_back once_i_get once_i_am doing_it_now giving_it giving_him giving_her giving_now as_we_speak almost_gave nearly_gave tried_to try_to trying_to id_like_to_give after_dinner after_work after_lunch tonight_i_will is_next in_a_moment when_im_back when_we_get be_given_at be_there_in then_i will_give well weve_got_to hell_get still_to_do to_be_given to_do before_i_give until_i_give when_he_gets when_she_gets aim_to aiming hoping_to hope_to theyll youll imma when_hubby finna when_i_m_back in_a_few snooze preparing_to heading_home tomorrow_i i_ll tonight_ill let_me_give right_after_this",
+        "will ill well_give shell gonna going_to about_to planning plan later soon in_a_bit in_a_minute in_a_sec shortly on_my_way remind getting_it_ready getting_ready waiting wait intend intending hold_on almost_time when_i_get when_i_am_back once_i_get once_i_am doing_it_now giving_it giving_him giving_her giving_now as_we_speak almost_gave nearly_gave tried_to try_to trying_to id_like_to_give after_dinner after_work after_lunch tonight_i_will is_next in_a_moment when_im_back when_we_get be_given_at be_there_in then_i will_give well weve_got_to hell_get still_to_do to_be_given to_do before_i_give until_i_give when_he_gets when_she_gets aim_to aiming hoping_to hope_to theyll youll imma when_hubby finna when_i_m_back in_a_few snoo'ze preparing_to heading_home tomorrow_i i_ll tonight_ill let_me_give right_after_this",
     ),
     (
         C::Hedge,
@@ -276,7 +284,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     (C::Can, "can could may allowed permitted able_to"),
     (
         C::Should,
-        "should ought should_i should_we must_i shall_i shall_we do_i_need_to do_we_need_to do_i_have_to do_we_have_to shall",
+        "will_it will_he will_she will_this should ought should_i should_we must_i shall_i shall_we do_i_need_to do_we_need_to do_i_have_to do_we_have_to shall",
     ),
     (
         C::Must,
@@ -349,11 +357,11 @@ pub(super) const WORDS: &[(C, &str)] = &[
     ),
     (
         C::Help,
-        "help instructions commands menu start what_can_you_do what_can_i_ask how_does_this_work how_do_i_use_this how_do_i_use_this_bot help_me_use_this options what_do_i_type what_can_i_say how_does_it_work what_questions what_kind_of_questions what_can_i_do how_do_i_tell_you how_do_i_use_you how_do_i_log how_do_i_record what_do_you_do what_can_u_do what_are_you_for what_can_i_type how_to_use_this how_do_i_work_this what_else_can what_can_you_help what_can_this_bot_do how_can_you_help what_can_you_answer what_can_i_ask_you what_should_i_type help_me_use list_of_commands what_are_my_options how_do_you_work how_to_use user_guide what_do_i_write what_can_this_do show_commands how_do_i_report",
+        "can_you_help can_you_help_me could_you_help could_you_help_me what_i_can_ask help instructions commands menu start what_can_you_do what_can_i_ask how_does_this_work how_do_i_use_this how_do_i_use_this_bot help_me_use_this options what_do_i_type what_can_i_say how_does_it_work what_questions what_kind_of_questions what_can_i_do how_do_i_tell_you how_do_i_use_you how_do_i_log how_do_i_record what_do_you_do what_can_u_do what_are_you_for what_can_i_type how_to_use_this how_do_i_work_this what_else_can what_can_you_help what_can_this_bot_do how_can_you_help what_can_you_answer what_can_i_ask_you what_should_i_type help_me_use list_of_commands what_are_my_options how_do_you_work how_to_use user_guide what_do_i_write what_can_this_do show_commands how_do_i_report",
     ),
     (
         C::Bot,
-        "bot app this_thing chat chatbot use_this robot program",
+        "you u yourself bot app this_thing chat chatbot use_this robot program",
     ),
     (
         C::Undo,
@@ -366,7 +374,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     ),
     (
         C::Judge,
-        "is_it_ok is_it_okay is_that_ok is_that_okay is_it_safe is_it_fine is_that_fine is_it_bad is_that_bad ok_to okay_to safe_to fine_to safe is_this_ok is_this_okay is_this_normal is_it_normal is_that_normal normal dangerous danger harmful harm bad_to does_it_matter matter still_good still_ok still_usable use_it what_should_i_do what_do_i_do what_should_we_do what_do_we_do what_now now_what advice advise recommend recommendation suggest your_opinion do_you_think would_you better_to or_wait or_should is_it_working does_it_work does_this_work really_work work_yet starts_working start_working kick_in effect effective cured cure heal healed better get_better feel_better be_better all_better why_is why_does why_do what_is_this_for prognosis survive allowed_to is_it_too_late too_late too_early too_soon early late_is_ok is_ok is_okay is_fine wrong_to any_problem problem_if a_problem is_it_alright alright_to all_right_to is_it_possible is_it_necessary necessary do_i_still do_we_still still_give am_i_supposed need_to_worry how_come will_it will_he will_she will_this is_there_a_way would_it would_that does_it_need good_enough works working concerns concern maximum max at_most minimum how_late how_early how_soon missed_dose missed_one after_missing if_i_miss if_i_missed if_we_miss late_dose the_right_dose correct_dose correct_technique weigh weighs weight kg kilos kilo lbs pounds lb heavier lighter gained wait_or wait_until do_i_give_it_if anyway contraindicated interaction interact interactions expired_one risk risky worth it_ok it_okay fine_if matters bother ok_if okay_if thats_ok still_use how_bad good_idea bad_idea",
+        "the_missed_dose a_missed_dose the_missed_shot a_missed_shot the_missed_injection a_missed_injection the_missed_one is_it_ok is_it_okay is_that_ok is_that_okay is_it_safe is_it_fine is_that_fine is_it_bad is_that_bad ok_to okay_to safe_to fine_to safe is_this_ok is_this_okay is_this_normal is_it_normal is_that_normal normal dangerous danger harmful harm bad_to does_it_matter matter still_good still_ok still_usable use_it what_should_i_do what_do_i_do what_should_we_do what_do_we_do what_now now_what advice advise recommend recommendation suggest your_opinion do_you_think would_you better_to or_wait or_should is_it_working does_it_work does_this_work really_work work_yet starts_working start_working kick_in effect effective cured cure heal healed better get_better feel_better be_better all_better why_is why_does why_do what_is_this_for prognosis survive allowed_to is_it_too_late too_late too_early too_soon early late_is_ok is_ok is_okay is_fine wrong_to any_problem problem_if a_problem is_it_alright alright_to all_right_to is_it_possible is_it_necessary necessary do_i_still do_we_still still_give am_i_supposed need_to_worry how_come will_she is_there_a_way would_it would_that does_it_need good_enough works working concerns concern maximum max at_most minimum how_late how_early how_soon after_missing if_i_miss if_i_missed if_we_miss late_dose the_right_dose correct_dose correct_technique weigh weighs weight kg kilos kilo lbs pounds lb heavier lighter gained wait_or wait_until do_i_give_it_if anyway contraindicated interaction interact interactions expired_one risk risky worth it_ok it_okay fine_if matters bother ok_if okay_if thats_ok still_use how_bad good_idea bad_idea",
     ),
     (
         C::WrongDose,
@@ -374,11 +382,11 @@ pub(super) const WORDS: &[(C, &str)] = &[
     ),
     (
         C::Change,
-        "not_giving thinking_about thinking_of change changed changes changing lower raise increase increased decrease decreased reduce reduced reducing stop stopping quit discontinue give_up gave_up pause postpone delay delayed move_the reschedule shift skip skipping skip_tonight switch switching swap adjust less_often once_a_day instead other_than different another_time earlier_dose earlier_than early_dose later_than taper extend extended holiday vacation cut_the cut_down split half_a half_dose more_often spread_out bring_forward push_back push_it put_off rather_than stop_early stop_giving no_more_shots dont_want_to dont_want refuse_to given_up want_to_stop break hours_apart apart shorten weaker stronger dilute diluted higher vet_said vet_told doctor_said doctor_told you_said you_told told_me_to said_to told_us_to said_i_could said_we_could said_i_can said_it_was_ok vet_says vet_changed she_said_to he_said_to dr_said clinic_said clinic_told nurse_said internet_says i_read read_online i_heard google googled",
+        "done_with_this im_done_with_it not_giving thinking_about thinking_of change changed changes changing lower raise increase increased decrease decreased reduce reduced reducing stop stopping quit discontinue give_up gave_up pause postpone delay delayed move_the reschedule shift ski'p ski'pping ski'p_tonight switch switching swap adjust less_often once_a_day instead other_than different another_time earlier_dose earlier_than early_dose later_than taper extend extended holiday vacation cut_the cut_down split half_a half_dose more_often spread_out bring_forward push_back push_it put_off rather_than stop_early stop_giving no_more_shots dont_want_to dont_want refuse_to given_up want_to_stop break hours_apart apart shorten weaker stronger diluted higher vet_said vet_told doctor_said doctor_told you_said you_told told_me_to said_to told_us_to said_i_could said_we_could said_i_can said_it_was_ok vet_says vet_changed she_said_to he_said_to dr_said clinic_said clinic_told nurse_said internet_says i_read read_online i_heard google googled",
     ),
     (
         C::OtherDrug,
-        "tablet tablets pil pils pil[l] antibiotic antibiotics painkiller painkillers pain_med pain_meds pain_stuff wormer worming dewormer deworming worming_tablet flea fleas tick ticks flea_drops drops eye_drops ear_drops insulin prednisone prednisolone steroid steroids benadryl antihistamine metacam meloxicam amoxicillin gabapentin tramadol aspirin ibuprofen paracetamol tylenol vitamin vitamins supplement supplements probiotic probiotics vaccine vaccines vaccination rabies booster cream ointment lotion shampoo capsule capsules liquid_medicine syrup paste spray thyroid heart_meds heart_medicine other_medicine other_medication other_meds other_drug other_med another_medicine different_medicine different_shot cbd collar antacid omeprazole famotidine cerenia apoquel cytopoint librela rimadyl carprofen frontline bravecto nexgard simparica heartworm food kibble dinner_for breakfast_for treats snack meal meals eat feed fed feeding eaten ate ear_cleaner inhaler nebulizer sedative sedation anesthesia valium xanax melatonin furosemide lasix pimobendan vetmedin doxycycline clavamox cephalexin metronidazole allergy_shot allergy_shots chemo chemotherapy painkilling antiinflammatory anti_inflammatory nsaid nsaids opioid drip fluids subq_fluids iv_fluids b12 milk bath groom chicken tuna treat_instead herbal homeopathic remedy oil hug walk_for vax vaxx rx_food saline_drops",
+        "tablet tablets pil pils pil'l pil'ls antibiotic antibiotics painkiller painkillers pain_med pain_meds pain_stuff wormer worming dewormer deworming worming_tablet flea fleas tick ticks flea_drops drops eye_drops ear_drops insulin prednisone prednisolone steroid steroids benadryl antihistamine metacam meloxicam amoxicillin gabapentin tramadol aspirin ibuprofen paracetamol tylenol vitamin vitamins supplement supplements probiotic probiotics vaccine vaccines vaccination rabies booster cream ointment lotion shampoo capsule capsules liquid_medicine syrup paste spray thyroid heart_meds heart_medicine other_medicine other_medication other_meds other_drug other_med another_medicine different_medicine different_shot cbd collar antacid omeprazole famotidine cerenia apoquel cytopoint librela rimadyl carprofen frontline bravecto nexgard simparica heartworm food kibble dinner_for breakfast_for treats snack meal meals eat feed fed feeding eaten ate ear_cleaner inhaler nebulizer sedative sedation anesthesia valium xanax melatonin furosemide lasix pimobendan vetmedin doxycycline clavamox cephalexin metronidazole allergy_shot allergy_shots chemo chemotherapy painkilling antiinflammatory anti_inflammatory nsaid nsaids opioid drip fluids subq_fluids iv_fluids b12 milk bath groom chicken tuna treat_instead herbal homeopathic remedy oil hug walk_for vax vaxx rx_food saline_drops",
     ),
     (
         C::OtherAnimal,
@@ -398,7 +406,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     ),
     (
         C::Visit,
-        "appointment appointments appt book booking checkup check_up recheck follow_up followup visit come_in bring_him bring_her bring_it walk_in see_the_vet see_a_vet see_the_doctor refund cost costs price prices pay bill invoice expensive money charge insurance send send_me order ordered reorder re_order refil refil[l] refils refil[l]s restock ship deliver delivery pick_up pickup buy buying purchase get_more need_more more_needles_please more_please out_of_vials out_of_needles out_of_syringes no_more_needles no_more_vials no_more_syringes ran_out ran_out_of were_out were_out_of are_out_of am_out_of used_the_last down_to_the_last last_needle last_vial short_on running_low low_on i_need_a i_need_more wheres_my mail post_me postage package parcel collect sell where_can_i_get we_need_more another_vial_please extra_vials spare_vials_please x_ray xray surgery bloodwork blood_test blood_tests lab results test_results groomer_this euthanize euthanasia put_down put_to_sleep put_him_down put_her_down",
+        "appointment appointments appt book booking checkup check_up recheck follow_up followup visit come_in bring_him bring_her bring_it walk_in see_the_vet see_a_vet see_the_doctor refund cost costs price prices pay bill invoice expensive money charge insurance send send_me order ordered reorder re_order refil refil'l refils refil'ls restock ship deliver delivery pick_up pickup buy buying purchase get_more need_more more_needles_please more_please out_of_vials out_of_needles out_of_syringes no_more_needles no_more_vials no_more_syringes ran_out ran_out_of were_out were_out_of are_out_of am_out_of used_the_last down_to_the_last last_needle last_vial short_on running_low low_on i_need_a i_need_more wheres_my mail post_me postage package parcel collect sell where_can_i_get we_need_more another_vial_please extra_vials spare_vials_please x_ray xray surgery bloodwork blood_test blood_tests lab results test_results groomer_this euthanize euthanasia put_down put_to_sleep put_him_down put_her_down",
     ),
     (
         C::Jailbreak,
@@ -407,12 +415,12 @@ pub(super) const WORDS: &[(C, &str)] = &[
     // Harmless.
     (
         C::Filler,
-        "r manage managed answer answers questions the a an to of in on for with this that these those there here it_s thats theres and_so please pls plz kindly ok okay k alright um uh er well_so so_yeah like lol haha hehe oh ah hmm hm wow yay phew finally already quickly easy easily no_problem no_problems no_fuss no_issues no_issue no_trouble without_fuss without_problems all_good went_smoothly smoothly fine good great nice perfect well_done champ like_a_champ brave nicely calmly quietly no_complaints didnt_even_notice didnt_notice never_noticed didnt_feel_a_thing without_a_fuss not_a_peep sorry for_the_delay fyi btw by_the_way update just_so_you_know jsyk heads_up letting_you_know to_let_you_know wanted_to_say tell_you you your u be been being exactly sharp on_time right_on_time as_planned as_usual usual today_s period comma full_stop new_line got_home got_back home from_work work came_back back_home traffic late_from_work thank_god done_and_dusted as_scheduled time o_clock oclock hrs_time from into onto by up or too_sorry also_thanks really actually very much_thanks today_is minutes_late late_sorry late a_few few couple ready bit_late little_late right_after stomach_full total_of mark_it log_it log record put_it_down mark note noted noting please_note record_that i_said as_i_said tho x xx xxx xo regards best love ive_ just_to_say hereby this_is its_me it_is_me it_me here_is am_i both_of it_was was_at were have_a_nice_day period_at usually easy_peasy like_always always no_drama drama_free purring tail_wagging wagging happy happily slept_through_it while_he_slept while_she_slept wiggly squirmy squirmed wriggled wriggly cooperative sweetheart angel star superstar trooper without_any no_probs treat_after treat_afterwards with_a_treat got_a_treat treat_for_being mission_accomplished success successfully successful woohoo hooray woo yippee hurrah in_the in_his_scruff scruff on_schedule that_is sent which_is which_was today_at mine ours theirs yours before afterwards till until over_here exact minus plus_ hand again_thanks hey_so first third dang damn gosh omg whoa huh eh anyways anyhow myself_just there_s same_as_always hope_all_is_well hope_youre_well quick very_quick still_there hope_this_works ps got_in got_up woke_up sat_down cup_of_tea as_always as_ordered as_prescribed per_plan as_directed per_the_plan plan_is kit_is dose_of thru through we_re whenever wherever everyone folks_here vial_number bottle_number number_one number_two number_three using_it my_phone_died forgot_to_tell_you forgot_to_log forgot_to_log_it forgot_to_say forgot_to_report forgot_to_mention forgot_to_write didnt_log_it havent_logged sorry_i_forgot_to_tell no_worries w 's ll ve re d t s",
+        "after_his_walk after_her_walk while_he_ate while_she_ate while_he_was_eating while_she_was_eating while_eating during_his_meal went grab know something slept_through_the_whole_thing whole_thing slept_through_the_whole slept_right_through under_the_skin subcutaneously subcutaneous subq sub_q bang_on on_the_dot spot_on via find keep keeping else ask asking come came go_ahead any try same_time via some_time_today r manage managed answer answers questions the a an to of in on for with this that these those there here it_s thats theres and_so please pls plz kindly ok okay k alright um uh er well_so so_yeah like lol haha hehe oh ah hmm hm wow yay phew finally already quickly easy easily no_problem no_problems no_fuss no_issues no_issue no_trouble without_fuss without_problems all_good went_smoothly smoothly fine good great nice perfect well_done champ like_a_champ brave nicely calmly quietly no_complaints didnt_even_notice didnt_notice never_noticed didnt_feel_a_thing without_a_fuss not_a_peep sorry for_the_delay fyi btw by_the_way update just_so_you_know jsyk heads_up letting_you_know to_let_you_know wanted_to_say tell_you your be been being exactly sharp on_time right_on_time as_planned as_usual usual today_s period comma full_stop new_line got_home got_back home from_work work came_back back_home traffic late_from_work thank_god done_and_dusted as_scheduled time o_clock oclock hrs_time from into onto by up or too_sorry also_thanks really actually very much_thanks today_is minutes_late late_sorry late a_few few couple ready bit_late little_late right_after stomach_full total_of mark_it log_it log record put_it_down mark note noted noting please_note record_that i_said as_i_said tho x xx xxx xo regards best love ive_ just_to_say hereby this_is its_me it_is_me it_me here_is am_i both_of it_was was_at were have_a_nice_day period_at usually easy_peasy like_always always no_drama drama_free purring tail_wagging wagging happy happily slept_through_it while_he_slept while_she_slept wiggly squirmy squirmed wriggled wriggly cooperative sweetheart angel star superstar trooper without_any no_probs treat_after treat_afterwards with_a_treat got_a_treat treat_for_being mission_accomplished success successfully successful woohoo hooray woo yippee hurrah in_the in_his_scruff scruff on_schedule that_is sent which_is which_was today_at mine ours theirs yours before afterwards till until over_here exact minus plus_ hand again_thanks hey_so first third dang damn gosh omg whoa huh eh anyways anyhow myself_just there_s same_as_always hope_all_is_well hope_youre_well quick very_quick still_there hope_this_works ps got_in got_up woke_up sat_down cup_of_tea as_always as_ordered as_prescribed per_plan as_directed per_the_plan plan_is kit_is dose_of thru through we_re whenever wherever everyone folks_here vial_number bottle_number number_one number_two number_three using_it my_phone_died forgot_to_tell_you forgot_to_log forgot_to_log_it forgot_to_say forgot_to_report forgot_to_mention forgot_to_write didnt_log_it havent_logged sorry_i_forgot_to_tell no_worries w 's ll ve re d t s",
     ),
     // Reasons and circumstances that say nothing about the animal's health.
     (
         C::Filler,
-        "power_was_out power_outage power_out blackout outage power couldnt_see_a_thing couldnt_see_anything couldnt_see dark_outside alarm alarm_didnt_go_off busy meeting stuck_in_traffic stuck_at_work traffic_jam train bus flight_delayed plane_delayed airport_delay school football practice_ran soccer kids kids_were guests party wedding funeral visitors chaos hectic shift night_shift long_day crazy_day rain storm snow hid hides hid_under under_the_bed bed sofa couch ran_off ran_away ran_outside jumped_off escaped wouldnt_sit_still wouldnt_hold_still wouldnt_stay_still too_wiggly asleep fell_asleep was_sleeping slept_in out_of_town away at_the_groomer groomer groomers daycare kennel boarding gave_up_trying we_overslept was_out_late got_home_late came_home_late got_back_late late_home working_late worked_late working_overtime overtime car_broke_down flat_tire flat_tyre forgot_my_keys keys locked_out locked door wifi internet phone_dead battery_died no_signal garden yard park outside_playing neighbours_house at_my_moms at_my_mums mums_house in_the_hospital_with doctor_appointment_for dentist movie after_breakfast before_breakfast at_breakfast before_dinner at_dinner after_supper before_bed before_lunch during_dinner during_breakfast coffee evening_news tv news clock daylight_saving clocks_changed time_change time_zone_change kitchen living_room apologies apology bad_day no_dose_given because_of",
+        "power_was_out power_outage power_out blackout outage power couldnt_see_a_thing couldnt_see_anything couldnt_see dark_outside alarm alarm_didnt_go_off busy meeting stuck_in_traffic stuck_at_work traffic_jam train bus flight_delayed plane_delayed airport_delay school football practice_ran soccer kids kids_were guests party wedding funeral visitors chaos hectic shift night_shift long_day crazy_day rain storm snow hid hides hid_under under_the_bed bed sofa couch ran_off ran_away ran_outside jumped_off escaped wouldnt_sit_still wouldnt_hold_still wouldnt_stay_still too_wiggly asleep fell_asleep was_sleeping slept_in out_of_town away at_the_groomer groomer groomers daycare kennel boarding gave_up_trying we_overslept was_out_late got_home_late came_home_late got_back_late late_home working_late worked_late working_overtime overtime car_broke_down flat_tire flat_tyre forgot_my_keys keys locked_out locked door wifi internet phone_dead battery_died no_signal garden yard park outside_playing neighbours_house at_my_moms at_my_mums mums_house in_the_hospital_with doctor_appointment_for dentist movie after_breakfast before_breakfast at_breakfast before_dinner at_dinner after_supper before_bed before_lunch during_dinner during_breakfast coffee evening_news tv news clock daylight_saving clocks_changed time_change time_zone_change living_room apologies apology bad_day no_dose_given because_of",
     ),
     // Words near to ours that must not be corrected into them.
     (

@@ -46,6 +46,7 @@ pub(super) fn spell<'a>(plain: &'a Plain, names: &[Vec<String>]) -> Vec<&'a str>
             let word = plain.text(*token);
             let fixed = token.kind != Kind::Word
                 || lexicon.knows(word)
+                || number(word).is_some()
                 || names.iter().flatten().any(|name| name == word);
             if fixed {
                 word

@@ -308,6 +308,13 @@ fn answered(message: &Message, context: &Context) -> Reading {
     let record = records::said(message, context);
     if questions::asks(message) {
         return match (questions::asked(message), record) {
+            // Told and asked in one message: what was told is read back first.
+            (_, Some(Reading::Record(told))) if told.what != What::NotYet => {
+                Reading::Record(Record {
+                    sure: false,
+                    ..told
+                })
+            }
             (Some(question), _) => Reading::Ask(question),
             (None, _) if touches_the_treatment(message) => Reading::Clinic(Reason::NotUnderstood),
             (None, _) => Reading::Unclear,

@@ -14,32 +14,36 @@ use crate::domain::question::StepTopic;
 pub(super) fn asks(message: &Message) -> bool {
     message.items.iter().any(|item| item.kind == Kind::Question)
         || message.has(C::Tell)
-        || sentences(message).any(|sentence| leads(&sentence))
+        || clauses(message).any(|clause| leads(&clause))
         || names_a_topic(message)
 }
 
-/// The speaking items of each sentence.
-fn sentences<'m>(message: &'m Message) -> impl Iterator<Item = Vec<&'m Item>> {
-    let last = message.items.last().map_or(0, |item| item.sentence);
-    (0..=last).map(move |sentence| {
+/// The speaking items of each clause.
+fn clauses<'m>(message: &'m Message) -> impl Iterator<Item = Vec<&'m Item>> {
+    let last = message.items.last().map_or(0, |item| item.clause);
+    (0..=last).map(move |clause| {
         message
             .items
             .iter()
-            .filter(|item| item.sentence == sentence && item.speaks())
+            .filter(|item| item.clause == clause && item.speaks())
             .collect()
     })
 }
 
 /// "did not give it" tells, "did she get it" asks.
-fn leads(sentence: &[&Item]) -> bool {
+pub(super) fn leads(sentence: &[&Item]) -> bool {
     let Some(first) = sentence.first() else {
         return false;
     };
+    let trails = sentence.last().is_some_and(|last| {
+        last.any(&[C::When, C::Who, C::HowMuch, C::HowMany, C::HowLong]) && !last.any(&[C::Hedge])
+    });
     let denied = sentence.get(1).is_some_and(|second| second.is(C::Neg));
-    is_question_word(first)
-        || first.any(&[C::Who, C::Help, C::Why, C::Tell])
+    trails
+        || is_question_word(first)
+        || first.any(&[C::Who, C::Help, C::Why, C::Tell, C::Hold])
         || first.is(C::Date)
-        || (first.is(C::Aux) && !denied)
+        || (first.any(&[C::Aux, C::Should, C::Can]) && !denied)
 }
 
 const ACTS: [C; 12] = [
@@ -85,6 +89,8 @@ fn names_a_topic(message: &Message) -> bool {
             C::Open,
             C::Steps,
             C::Enough,
+            C::Supply,
+            C::Help,
             C::RunOut,
         ])
         || hours
@@ -108,16 +114,18 @@ fn question_word_anywhere(message: &Message) -> bool {
 
 /// The question, when it is one that can be answered.
 pub(super) fn asked(message: &Message) -> Option<Question> {
+    if let Some(help) = help(message) {
+        return Some(help);
+    }
     let late = message
         .items
         .iter()
         .any(|item| matches!(message.text(item), "late" | "tarde"));
-    if message.unknown > 0 || message.any(&[C::Why, C::Hedge]) || late {
+    if message.unknown > 0 || message.any(&[C::Why, C::Hedge, C::Missed, C::Neg]) || late {
         return None;
     }
     let m = message;
-    help(m)
-        .or_else(|| contact(m))
+    contact(m)
         .or_else(|| steps(m))
         .or_else(|| vial(m))
         .or_else(|| supplies(m))
@@ -146,8 +154,15 @@ fn help(m: &Message) -> Option<Question> {
         C::What,
         C::Which,
         C::How,
+        C::Aux,
+        C::Steps,
+        C::Hedge,
+        C::Neg,
     ];
-    (m.has(C::Help) && m.only(&manners)).then_some(Question::Help)
+    let what_it_does =
+        m.has(C::Bot) && m.any(&[C::What, C::How]) && m.any(&[C::Can, C::Use, C::Aux]);
+    let dose = m.any(&[C::Dose, C::Gave, C::Give]) && !m.has(C::Help);
+    ((m.has(C::Help) || what_it_does) && !dose && m.only(&manners)).then_some(Question::Help)
 }
 
 fn contact(m: &Message) -> Option<Question> {
@@ -209,7 +224,8 @@ fn vial(m: &Message) -> Option<Question> {
     }
     let stock = m.any(&[C::Left, C::RunOut, C::Enough, C::Have]);
     let water = m.has(C::Water) && !stock;
-    let to_mix = m.any(&[C::Mix, C::Mixed, C::Put, C::Powder]);
+    let to_mix = m.any(&[C::Mix, C::Mixed, C::Powder])
+        || (m.has(C::Put) && !m.any(&[C::Syringe, C::Beast, C::Give]));
     if (water && (quantity(m) || m.any(&[C::What, C::Which, C::Put, C::Size])))
         || (to_mix
             && m.any(&[C::What, C::Which])
@@ -228,7 +244,7 @@ fn vial(m: &Message) -> Option<Question> {
     }
     let fate = m.any(&[C::Expire, C::Discard, C::Discarded, C::UntilWhen])
         || (m.has(C::HowLong) && m.any(&[C::Vial, C::Mixed, C::Medicine]))
-        || (m.has(C::HowLong) && m.has(C::Use));
+        || (m.any(&[C::HowLong, C::Day]) && m.has(C::Use));
     let until = m.any(&[
         C::When,
         C::UntilWhen,
@@ -318,6 +334,13 @@ fn doses(m: &Message) -> Option<Question> {
     {
         return Some(Question::Schedule);
     }
+    if vial
+        && m.has(C::HowMany)
+        && m.has(C::Use)
+        && m.items.iter().any(|item| m.text(item) == "times")
+    {
+        return Some(Question::DosesLeft);
+    }
     let days = m.any(&[C::Day, C::Week]);
     let asks_end = m.any(&[
         C::When,
@@ -338,6 +361,7 @@ fn doses(m: &Message) -> Option<Question> {
                 && !m.any(&[C::Mixed])
                 && (asks_end || m.has(C::Doses) || m.has(C::Date)))
             || (m.has(C::Total) && dose)
+            || (m.has(C::When) && m.has(C::Done) && m.has(C::Doses) && !m.any(&[C::Gave, C::Last]))
             || (m.has(C::UntilWhen) && (dose || m.has(C::Give)))
             || (m.has(C::HowLong) && !m.any(&[C::Last, C::Next])))
     {
@@ -354,16 +378,30 @@ fn doses(m: &Message) -> Option<Question> {
     {
         return Some(Question::DosesLeft);
     }
-    if (m.has(C::Left) || m.has(C::Hold))
-        && (quantity(m) || m.any(&[C::What, C::Ml, C::Medicine, C::Level]))
+    let should_hold = m.has(C::HowMuch)
+        && m.has(C::Vial)
+        && m.has(C::Should)
+        && !m.any(&[C::Put, C::Give, C::DrawUp]);
+    let volume_left = m.has(C::Left) && m.has(C::Size);
+    if (should_hold || volume_left || m.has(C::Left) || m.has(C::Hold))
+        && (should_hold
+            || volume_left
+            || quantity(m)
+            || m.any(&[C::What, C::Ml, C::Medicine, C::Level]))
         && !dose
+        && !m.any(&[C::Syringe, C::DrawUp])
     {
         return Some(Question::Remaining);
     }
     if m.any(&[C::Syringe, C::Syringes, C::Needle])
         && !quantity(m)
         && !given
-        && m.any(&[C::Which, C::What, C::Size, C::Use])
+        && (m.any(&[C::Which, C::What, C::Size, C::Use])
+            || (m.has(C::Ml)
+                && m.items
+                    .iter()
+                    .find(|item| item.speaks())
+                    .is_some_and(|first| first.is(C::Aux))))
         && !m.any(&[C::DrawUp, C::Old, C::Discard])
     {
         return Some(Question::Syringe);
@@ -424,7 +462,8 @@ fn volume_or_next(m: &Message, dose: bool) -> Option<Question> {
         C::Mixed,
         C::Discard,
     ]);
-    if ((how_much && takes) || which_dose || size)
+    let in_ml = dose && m.has(C::Ml) && !m.items.iter().any(|item| item.kind == Kind::Number);
+    if ((how_much && takes) || which_dose || size || in_ml)
         && !other
         && (!m.has(C::Vial) || m.has(C::DrawUp))
     {

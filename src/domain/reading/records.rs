@@ -3,7 +3,7 @@
 use super::concept::{C, Set};
 use super::message::{Item, Message};
 use super::text::Kind;
-use super::{Context, Reading, Reason, Record, What, amount, time};
+use super::{Context, Reading, Reason, Record, What, amount, questions, time};
 use crate::domain::language::Language;
 
 /// The record, or the reason why a person must sort it out.
@@ -18,7 +18,7 @@ pub(super) fn said(message: &Message, context: &Context) -> Option<Reading> {
     }
     let clauses = clauses(message);
     let mut found: Vec<(What, &Clause)> = Vec::new();
-    for clause in &clauses {
+    for clause in clauses.iter().filter(|clause| !clause.asks()) {
         match clause.what(message) {
             Told::Nothing => {}
             Told::Happened(what) => found.push((what, clause)),
@@ -30,7 +30,13 @@ pub(super) fn said(message: &Message, context: &Context) -> Option<Reading> {
     let givings = found
         .iter()
         .filter(|(what, clause)| *what == What::Given && clause.has(C::Gave));
-    if givings.count() > 1 {
+    let shared = message.any(&[C::Person, C::Carer, C::Somebody]);
+    let parts = found
+        .iter()
+        .filter(|(what, _)| *what == What::Given)
+        .count()
+        > 1;
+    if givings.count() > 1 || (parts && shared) {
         return Some(Reading::Clinic(Reason::WrongDose));
     }
     let others = |what: What| found.iter().any(|(other, _)| *other == what);
@@ -80,6 +86,11 @@ impl Clause {
 
     fn any(&self, concepts: &[C]) -> bool {
         self.set.any(Set::of(concepts))
+    }
+
+    fn asks(&self) -> bool {
+        let speaking: Vec<&Item> = self.items.iter().filter(|item| item.speaks()).collect();
+        self.items.iter().any(|item| item.kind == Kind::Question) || questions::leads(&speaking)
     }
 
     fn unknown(&self) -> bool {
@@ -138,7 +149,8 @@ impl Clause {
             }
             let back = self.any(&[C::Return, C::Back])
                 || (self.any(&[C::Put, C::Gave]) && !self.any(&[C::Out, C::TookOut, C::WasOut]));
-            let out = self.any(&[C::TookOut, C::WasOut, C::Out]);
+            let got_from = self.has(C::Got) && self.text_is(m, "from");
+            let out = self.any(&[C::TookOut, C::WasOut, C::Out]) || got_from;
             return match (back, out) {
                 (true, false) => Some(Told::Happened(What::BackInFridge)),
                 (false, true) => Some(Told::Happened(What::OutOfFridge)),
@@ -183,13 +195,14 @@ impl Clause {
     fn mixed(&self, m: &Message) -> Option<Told> {
         let water = self.has(C::Water) || self.has(C::Powder);
         let poured = water && self.any(&[C::Put, C::Gave]);
-        if self.has(C::Mix) && !self.has(C::Mixed) && !poured {
+        let finished = self.has(C::Mix) && self.has(C::Done) && !self.coming();
+        if self.has(C::Mix) && !self.has(C::Mixed) && !poured && !finished {
             return (self.coming() || self.has(C::Neg)).then_some(Told::Happened(What::NotYet));
         }
         if self.has(C::Missed) && self.any(&[C::Mix, C::Mixed]) {
             return Some(Told::Unclear(Reason::NotUnderstood));
         }
-        if !(self.has(C::Mixed) || poured) {
+        if !(self.has(C::Mixed) || poured || finished) {
             return None;
         }
         if self.coming() || self.has(C::Neg) {
@@ -291,7 +304,13 @@ impl Clause {
             return Some(Told::Happened(What::NotYet));
         }
         if self.any(&[C::Future, C::Must, C::Tomorrow]) {
-            return Some(Told::Happened(What::NotYet));
+            let of_a_dose =
+                act || self.bare(&[C::Future, C::I, C::Must, C::Minute, C::Hour, C::At]);
+            return Some(if of_a_dose {
+                Told::Happened(What::NotYet)
+            } else {
+                Told::Unclear(Reason::NotUnderstood)
+            });
         }
         // "se la pongo", "giving it": the present tense promises.
         (self.has(C::Give)
@@ -323,7 +342,26 @@ impl Clause {
             );
         }
         let denied = self.denies(&[C::Gave, C::GavePart, C::Give, C::Got, C::Dose, C::Done]);
-        denied.then_some(Told::Happened(What::NotGiven))
+        // "I have not given it" leaves it open; of a dose long past it tells.
+        let perfect = [
+            "havent", "hasnt", "havnt", "hasn", "havn", "have", "has", "he", "ha", "hemos", "han",
+        ];
+        let open = !self.has(C::Morning)
+            && self.items.iter().any(|item| {
+                let words = &m.words[item.word..item.word + item.words];
+                let spanish = words.len() > 1 || m.language == Language::Spanish;
+                words.iter().any(|word| {
+                    perfect.contains(word) && (word.len() > 3 || *word == "has" || spanish)
+                })
+            });
+        if denied && self.any(&[C::Whole, C::Part]) {
+            return Some(Told::Unclear(Reason::NotUnderstood));
+        }
+        denied.then_some(Told::Happened(if open {
+            What::NotYet
+        } else {
+            What::NotGiven
+        }))
     }
 
     fn text_is(&self, m: &Message, word: &str) -> bool {
@@ -393,7 +431,7 @@ fn finish(m: &Message, context: &Context, what: What, clause: &Clause, alone: bo
                 item.clause == unknown.clause && item.any(&[C::Beast, C::Pet, C::Aux, C::Left])
             })
         });
-        let chatter = matches!(what, What::NotGiven | What::NotYet) || !clause.unknown();
+        let chatter = what == What::NotGiven || !clause.unknown();
         if told_of_the_animal || !chatter {
             return Reading::Clinic(Reason::NotUnderstood);
         }

@@ -20,7 +20,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     ),
     (
         C::Done,
-        "listo lista listos hecho hecha hechas terminado terminada completado completada cumplido cumplida realizada ok_listo listas lista_la ya_esta ya_estuvo",
+        "hice hicimos hizo listo lista listos hecho hecha hechas terminado terminada completado completada cumplido cumplida realizada ok_listo listas lista_la ya_esta ya_estuvo",
     ),
     (
         C::Got,
@@ -36,7 +36,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     ),
     (
         C::Dose,
-        "inyeccion inyesion inyeccio inyecion inyexion dosis pinchazo piquete pinchacito vacuna inyectable aplicacion toma inyeccioncita dosi piquetito medicina_inyectada su_inyectable la_de_la_manana la_de_la_noche la_de_la_tarde la_de_hoy la_de_esta_noche la_de_esta_manana la_matutina la_nocturna vacunita inieccion",
+        "inyeccion inyesion inyecion inyexion dosis pinchazo piquete pinchacito vacuna inyectable aplicacion toma inyeccioncita dosi piquetito medicina_inyectada su_inyectable la_de_la_manana la_de_la_noche la_de_la_tarde la_de_hoy la_de_esta_noche la_de_esta_manana la_matutina la_nocturna vacunita inieccion",
     ),
     (
         C::Doses,
@@ -69,7 +69,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     ),
     (
         C::WasOut,
-        "estuvo_fuera esta_fuera estaba_fuera lleva_fuera estuvo_afuera esta_afuera ha_estado_fuera quedo_fuera_de quedo_fuera estuvo",
+        "deje dejamos dejo_el dejo_la estuvo_fuera esta_fuera estaba_fuera lleva_fuera estuvo_afuera esta_afuera ha_estado_fuera quedo_fuera_de quedo_fuera estuvo",
     ),
     (
         C::Return,
@@ -86,7 +86,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     ),
     (
         C::Water,
-        "agua diluyente agua_esteril diluente disolvente solvente liquido_para_mezclar agua_para_inyeccion agua_inyectable agua_bacteriostatica esteril liquido_diluyente",
+        "agua_de_inyeccion agua_de_la_ampolla agua_del_kit agua_de_ampolla agua_de_la_veterinaria agua diluyente agua_esteril diluente disolvente solvente liquido_para_mezclar agua_para_inyeccion agua_inyectable agua_bacteriostatica esteril liquido_diluyente",
     ),
     (C::Powder, "polvo polvito liofilizado"),
     (
@@ -182,11 +182,11 @@ pub(super) const WORDS: &[(C, &str)] = &[
     (C::More, "mas otra_vez"),
     (
         C::Enough,
-        "alcanza alcanzan suficiente suficientes basta bastan bastante alcanzara alcanzaran llega_para me_llega llegan",
+        "alcanzar alcancen alcanza alcanzan suficiente suficientes basta bastan bastante alcanzara alcanzaran llega_para me_llega llegan",
     ),
     (
         C::RunOut,
-        "se_acaban se_me_acaban se_acaba se_me_acaba se_terminan se_me_terminan se_agotan se_me_agotan nos_quedamos_sin se_van_a_acabar me_duran duran nos_duran",
+        "me_quedo_sin nos_quedaremos_sin me_quedare_sin se_acaban se_me_acaban se_acaba se_me_acaba se_terminan se_me_terminan se_agotan se_me_agotan nos_quedamos_sin se_van_a_acabar me_duran duran nos_duran",
     ),
     (C::Size, "tamano medida tipo calibre de_que_tamano"),
     (C::Total, "en_total total todo_el en_todo"),
@@ -263,7 +263,10 @@ pub(super) const WORDS: &[(C, &str)] = &[
     ),
     (C::Second, "segundo segunda"),
     // Whether.
-    (C::Neg, "no ni nadie nunca tampoco sin ninguna ningun jamas"),
+    (
+        C::Neg,
+        "nada no ni nadie nunca tampoco sin ninguna ningun jamas",
+    ),
     (C::Yet, "todavia aun"),
     (C::Still, "sigo"),
     (
@@ -285,7 +288,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     (C::Should, "debo deberia debemos deberiamos debi debimos"),
     (
         C::Must,
-        "tengo_que tenemos_que hay_que debe toca_tirar tiene_que",
+        "necesito necesita necesitamos necesitan tengo_que tenemos_que hay_que debe toca_tirar tiene_que",
     ),
     (C::Would, "seria quisiera me_gustaria hubiera_querido ojala"),
     (C::Want, "quiero queremos ganas deseo"),
@@ -335,7 +338,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     ),
     (
         C::Yes,
-        "si sip claro correcto exacto afirmativo asi_es dale_si de_acuerdo sí vale_si por_supuesto emojiyes exactamente eso_es confirmo confirmado sii simon_que_si",
+        "si_ya_se_la si_ya_le si_se_la_di si_se_la_puse si_ya_la si_ya_lo si_ya_esta si sip claro correcto exacto afirmativo asi_es dale_si de_acuerdo sí vale_si por_supuesto emojiyes exactamente eso_es confirmo confirmado sii simon_que_si",
     ),
     (
         C::No,
@@ -351,7 +354,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     ),
     (
         C::Help,
-        "ayuda que_puedo_preguntar como_funciona como_funciona_esto como_se_usa que_puedes_hacer que_podes_hacer instrucciones menu que_sabes_hacer comandos opciones ayudame que_haces como_te_uso para_que_sirves que_cosas_puedo como_uso_esto que_puedo_hacer que_puedo_escribir como_funcionas que_sabes que_puede_hacer ayuda_con_el_bot como_registro como_aviso como_uso_el_bot que_puedo_pedir que_mas_puedes como_te_digo que_te_puedo_preguntar que_puedo_preguntarte que_opciones_hay que_escribo como_se_utiliza que_hace_este_bot como_uso_este_bot necesito_ayuda en_que_me_ayudas en_que_puedes_ayudarme que_tengo_que_escribir en_que_me_puedes_ayudar en_que_ayudas que_preguntas",
+        "preguntarte preguntar pedirte que_cosas ayuda que_puedo_preguntar como_funciona como_funciona_esto como_se_usa que_puedes_hacer que_podes_hacer instrucciones menu que_sabes_hacer comandos opciones ayudame que_haces como_te_uso para_que_sirves que_cosas_puedo como_uso_esto que_puedo_hacer que_puedo_escribir como_funcionas que_sabes que_puede_hacer ayuda_con_el_bot como_registro como_aviso como_uso_el_bot que_puedo_pedir que_mas_puedes como_te_digo que_te_puedo_preguntar que_puedo_preguntarte que_opciones_hay que_escribo como_se_utiliza que_hace_este_bot como_uso_este_bot necesito_ayuda en_que_me_ayudas en_que_puedes_ayudarme que_tengo_que_escribir en_que_me_puedes_ayudar en_que_ayudas que_preguntas",
     ),
     (C::Bot, "bot aplicacion_esta robot app esto"),
     (
@@ -365,11 +368,11 @@ pub(super) const WORDS: &[(C, &str)] = &[
     ),
     (
         C::Judge,
-        "miedo temo esta_bien_si esta_bien_que es_malo es_normal normal es_peligroso peligroso peligro pasa_algo que_hago que_hacemos que_debo que_deberia no_importa importa da_igual hay_problema problema se_puede_si vale_todavia sirve_todavia todavia_sirve sirve_aun sirve_igual es_seguro seguro_usar aconsejas aconsejan consejo recomiendan recomienda recomiendas recomendacion mejor espero o_espero es_mejor hace_efecto efecto funciona_de funciona_bien funcionando cura curar curado curada curarse curara mejora mejorar mejorara se_mejora se_cura le_hara dañino danino hace_dano dano igual_se la_doy_igual es_grave grave es_tarde muy_tarde demasiado_tarde muy_temprano es_necesario necesario hace_falta para_que_sirve para_que_es por_que maximo maxima minimo pesa peso kilos kilo kg libras lb adelante_igual es_correcto esta_correcto o_no debo_preocuparme riesgo riesgos interaccion contraindicado contraindicaciones lo_puedo la_puedo le_puedo se_la_puedo tarda_en contagia contagioso dosis_olvidada dosis_perdida correcta es_bueno_que afecta afectara conviene es_recomendable que_opinas que_opinan cree_que crees_que creen_que pasaria perjudica arriesgado tolera",
+        "es_correcta esta_correcta es_la_correcta miedo temo esta_bien_si esta_bien_que es_malo es_normal normal es_peligroso peligroso peligro pasa_algo que_hago que_hacemos que_debo que_deberia no_importa importa da_igual hay_problema problema se_puede_si vale_todavia sirve_todavia todavia_sirve sirve_aun sirve_igual es_seguro seguro_usar aconsejas aconsejan consejo recomiendan recomienda recomiendas recomendacion mejor espero o_espero es_mejor hace_efecto efecto funciona_de funciona_bien funcionando cura curar curado curada curarse curara mejora mejorar mejorara se_mejora se_cura le_hara dañino danino hace_dano dano igual_se la_doy_igual es_grave grave es_tarde muy_tarde demasiado_tarde muy_temprano es_necesario necesario hace_falta para_que_sirve para_que_es por_que maximo maxima minimo pesa peso kilos kilo kg libras lb adelante_igual es_correcto esta_correcto o_no debo_preocuparme riesgo riesgos interaccion contraindicado contraindicaciones lo_puedo la_puedo le_puedo se_la_puedo tarda_en contagia contagioso dosis_olvidada dosis_perdida es_bueno_que afecta afectara conviene es_recomendable que_opinas que_opinan cree_que crees_que creen_que pasaria perjudica arriesgado tolera",
     ),
     (
         C::WrongDose,
-        "doble dos_veces dos_dosis doblemente duplique duplico duplicado duplicada los_dos ambos las_dos_dosis demasiado demasiada de_mas otra_dosis otra_inyeccion sin_querer por_error por_equivocacion equivocado equivocada equivoque equivoco equivocacion_de otro_perro otro_gato triple extra sobredosis tambien_se_la tambien_le la_puso_tambien yo_tambien nuevamente repeti repetida repetimos segunda_dosis por_la_boca via_oral oral boca intramuscular en_el_musculo musculo vena aire de_sobra dos_inyecciones dos_pinchazos 2_veces 2_dosis mal_puesta lugar_equivocado dosis_equivocada juntas juntos la_dosis_de_otro confusion accidente accidentalmente hubo_un_error me_pase_de me_pase se_me_fue_la_mano tres_veces tres_dosis entre_los_dos error",
+        "la_volvi_a_poner la_volvio_a_poner volvi_a_ponersela volvi_a_ponerle volvi_a_inyectar volvi_a_pinchar volvi_a_dar volvi_a_darle volvi_a_darsela volvio_a_ponersela volvio_a_darle la_volvi_a_dar la_volvieron_a_poner volvimos_a_ponersela doble dos_veces dos_dosis doblemente duplique duplico duplicado duplicada los_dos ambos las_dos_dosis demasiado demasiada de_mas otra_dosis otra_inyeccion sin_querer por_error por_equivocacion equivocado equivocada equivoque equivoco equivocacion_de otro_perro otro_gato triple extra sobredosis tambien_se_la tambien_le la_puso_tambien yo_tambien nuevamente repeti repetida repetimos segunda_dosis por_la_boca via_oral oral boca intramuscular en_el_musculo musculo vena aire de_sobra dos_inyecciones dos_pinchazos 2_veces 2_dosis mal_puesta lugar_equivocado dosis_equivocada juntas juntos la_dosis_de_otro confusion accidente accidentalmente hubo_un_error me_pase_de me_pase se_me_fue_la_mano tres_veces tres_dosis entre_los_dos error",
     ),
     (
         C::Change,
@@ -389,7 +392,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     ),
     (
         C::Quality,
-        "turbio turbia turbidez nublado opaco opaca grumos grumo grumoso puntitos puntos particulas flotando flota amarillento amarillenta amarillo color cafe marron rosado espuma_en burbujas burbuja burbujitas congelo congelado congelar congelarlo congelada congelador hielo descongelo rompio roto rota quebro quebrado quebrada rajado rajo cayo caido se_me_cayo golpeo derramado goteando gotea sol calor caliente calentar calentarlo calentarla tibio ambiente temperatura_ambiente mesa encimera mesada toda_la_noche todo_el_dia toda_la_tarde desde_ayer coche carro auto bolso mochila se_fue_la_luz apagon heladera_no nevera_no refri_no desenchufado desenchufada huele olor sucio sucia contaminado contaminada vencido vencida caducado caducada reusar reutilizar reutilice reuse misma_aguja misma_jeringa lavar lavarla lave limpie limpiar hervida hervir esterilizar perdio_el_frasco se_perdio perdido no_encuentro robaron agua_de_la_llave agua_del_grifo grifo llave canilla agua_embotellada embotellada mineral agua_mineral suero suero_fisiologico solucion_salina salina sal destilada otra_agua potable agitar agitarlo agita se_agita agite sacudir no_se_disuelve no_disuelve no_se_disolvio disuelve_bien avion viajar_con guardar conservar almacenar se_guarda tapa tapon etiqueta doblo doblada torcida atasco atascada trabo trabada embolo mismo_lugar mismo_sitio nuevo_sin_querer juntar_dos combinar mezclar_dos dos_frascos_juntos precargar precargada cargar_antes dejarla_cargada fuera_de_la_nevera_cuanto estar_fuera rancio espeso espesa pegajoso sedimento residuo basurita pelusa moho explotó estallo agrio clumps derritio maleta rompieron",
+        "agua_de turbio turbia turbidez nublado opaco opaca grumos grumo grumoso puntitos puntos particulas flotando flota amarillento amarillenta amarillo color cafe marron rosado espuma_en burbujas burbuja burbujitas congelo congelado congelar congelarlo congelada congelador hielo descongelo rompio roto rota quebro quebrado quebrada rajado rajo cayo caido se_me_cayo golpeo derramado goteando gotea sol calor caliente calentar calentarlo calentarla tibio ambiente temperatura_ambiente mesa encimera mesada toda_la_noche todo_el_dia toda_la_tarde desde_ayer coche carro auto bolso mochila se_fue_la_luz apagon heladera_no nevera_no refri_no desenchufado desenchufada huele olor sucio sucia contaminado contaminada vencido vencida caducado caducada reusar reutilizar reutilice reuse misma_aguja misma_jeringa lavar lavarla lave limpie limpiar hervida hervir esterilizar perdio_el_frasco se_perdio perdido no_encuentro robaron agua_de_la_llave agua_del_grifo grifo llave canilla agua_embotellada embotellada mineral agua_mineral suero suero_fisiologico solucion_salina salina sal destilada otra_agua potable agitar agitarlo agita se_agita agite sacudir no_se_disuelve no_disuelve no_se_disolvio disuelve_bien avion viajar_con guardar conservar almacenar se_guarda tapa tapon etiqueta doblo doblada torcida atasco atascada trabo trabada embolo mismo_lugar mismo_sitio nuevo_sin_querer juntar_dos combinar mezclar_dos dos_frascos_juntos precargar precargada cargar_antes dejarla_cargada fuera_de_la_nevera_cuanto estar_fuera rancio espeso espesa pegajoso sedimento residuo basurita pelusa moho explotó estallo agrio clumps derritio maleta rompieron",
     ),
     (
         C::Units,
@@ -406,7 +409,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     // Harmless.
     (
         C::Filler,
-        "el los esta este vez vamos vas un una de del al en con para por a los las o son es era eran fue ha han hay_un ya muy bien todo_bien perfecto perfecta sin_problemas sin_problema sin_drama facil tranquilo tranquila tranquilito tranquilita porfa por_favor porfavor favor disculpa disculpen perdon lo_siento mira bueno buena oye che pues_nada eso esa ese eso_es_todo aqui aca alla ahi son_las este_momento jaja jajaja jeje ah ay uf ok okay okey dale vale genial excelente super como_siempre como_indicaron en_punto puntual exacta hora_exacta soy_yo te_aviso les_aviso aviso avisar les_informo informo te_cuento le_cuento para_avisar confirmo_que anota anoten anotar apunta apunten registra registrar registren registro nota nomas no_mas_aviso minutos_tarde tarde_disculpa con_retraso me_olvide_de_avisar olvide_avisar se_me_olvido_avisar se_porto_bien porto portó guapo valiente campeon campeona ni_se_entero ni_lo_noto ni_se_dio_cuenta ni_se_inmuto sin_quejarse dormidito linda lindo hermosa hermoso feliz contento contenta tan lo_mismo mismo_de_siempre algunos algunas entre tu te usted ustedes vos os estan esta_ya va va_bien quedo quedaron ha_quedado eran_las cuenta uno una_vez les_escribo escribo escribir mensaje saludo abrazos besos x d l s hay_que_decir decir digo sé se_que noches_a_todos esos esas estos estas ese_frasco tal fueron siendo estar ser cosa cosas casa primera primer tercera exactos justos gusto premio_despues menos_mal por_fin al_fin rapido rapidito hasta desde ella_es debe_ser sobre tras dentro ahi_mismo despues antes hoy_dia tranqui joya barbaro listo_calisto",
+        "correcta adecuada van ir el los esta este vez vamos vas un una de del al en con para por a los las o son es era eran fue ha han hay_un ya muy bien todo_bien perfecto perfecta sin_problemas sin_problema sin_drama facil tranquilo tranquila tranquilito tranquilita porfa por_favor porfavor favor disculpa disculpen perdon lo_siento mira bueno buena oye che pues_nada eso esa ese eso_es_todo aqui aca alla ahi son_las este_momento jaja jajaja jeje ah ay uf ok okay okey dale vale genial excelente super como_siempre como_indicaron en_punto puntual exacta hora_exacta soy_yo te_aviso les_aviso aviso avisar les_informo informo te_cuento le_cuento para_avisar confirmo_que anota anoten anotar apunta apunten registra registrar registren registro nota nomas no_mas_aviso minutos_tarde tarde_disculpa con_retraso me_olvide_de_avisar olvide_avisar se_me_olvido_avisar se_porto_bien porto portó guapo valiente campeon campeona ni_se_entero ni_lo_noto ni_se_dio_cuenta ni_se_inmuto sin_quejarse dormidito linda lindo hermosa hermoso feliz contento contenta tan lo_mismo mismo_de_siempre algunos algunas entre tu te usted ustedes vos os estan esta_ya va va_bien quedo quedaron ha_quedado eran_las cuenta uno una_vez les_escribo escribo escribir mensaje saludo abrazos besos x d l s hay_que_decir decir digo sé se_que noches_a_todos esos esas estos estas ese_frasco tal fueron siendo estar ser cosa cosas casa primera primer tercera exactos justos gusto premio_despues menos_mal por_fin al_fin rapido rapidito hasta desde ella_es debe_ser sobre tras dentro ahi_mismo despues antes hoy_dia tranqui joya barbaro listo_calisto",
     ),
     (
         C::Filler,

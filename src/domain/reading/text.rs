@@ -183,10 +183,25 @@ fn previous(bytes: &[u8], at: usize) -> Option<&u8> {
 /// Lower-case ASCII; emoji that say something become words, others go.
 fn fold(text: &str) -> String {
     let mut folded = String::with_capacity(text.len());
-    for char in text.chars().take(LONGEST) {
-        fold_char(char, &mut folded);
+    let mut chars = text.chars().take(LONGEST).peekable();
+    while let Some(char) = chars.next() {
+        // The accent is all that tells "si" (if) from "sí" (yes).
+        let word_ends = !chars.peek().is_some_and(|next| next.is_alphanumeric());
+        if matches!(char, 'í' | 'Í') && word_ends && ends_in_lone_s(&folded) {
+            folded.push_str("ip");
+        } else {
+            fold_char(char, &mut folded);
+        }
     }
     folded
+}
+
+fn ends_in_lone_s(folded: &str) -> bool {
+    let mut before = folded.bytes().rev();
+    before.next() == Some(b's')
+        && !before
+            .next()
+            .is_some_and(|byte| byte.is_ascii_alphanumeric())
 }
 
 fn fold_char(char: char, into: &mut String) {

@@ -276,6 +276,16 @@ fn clock(message: &Message, at: usize) -> Option<(SaidTime, usize)> {
         return None;
     }
     let hour = hour(token)?;
+    // "at seven thirty".
+    if let Some(minute @ 10..=59) =
+        number(word(message, at + 1)).filter(|_| !is_digit_word(word(message, at + 1)))
+        && let Ok(minute) = u8::try_from(minute)
+        && !is_ml(word(message, at + 2))
+        && !matches!(word(message, at + 2), "minutes" | "mins" | "minutos")
+    {
+        let (half, more) = self::half(message, at + 2);
+        return Some((valid(hour, minute, half)?, 2 + more));
+    }
     // "at 7 30", as dictation writes it.
     if let Some(minute) = word(message, at + 1)
         .parse::<u8>()
@@ -295,6 +305,10 @@ fn clock(message: &Message, at: usize) -> Option<(SaidTime, usize)> {
     ));
     let (half, more) = self::half(message, at + 1 + skipped);
     Some((valid(hour, 0, half)?, 1 + skipped + more))
+}
+
+fn is_digit_word(word: &str) -> bool {
+    word.bytes().all(|b| b.is_ascii_digit())
 }
 
 /// True after "at", "a las" and the like.

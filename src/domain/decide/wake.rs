@@ -42,10 +42,10 @@ fn next_dose_instant(household: &Household, course: &Course, policy: &Policy) ->
     unsettled(household, course)
         .take(2)
         .map(|(dose, planned)| match course.touched.get(&dose) {
-            Some(touched) if touched.asked > 0 => next_asking(&planned, touched.asked, policy)
-                .unwrap_or(planned.at + policy.dose.window),
             // Nobody to ask is no reason to look every moment: its window still closes.
             _ if household.reachable_carers().next().is_none() => planned.at + policy.dose.window,
+            Some(touched) if touched.asked > 0 => next_asking(&planned, touched.asked, policy)
+                .unwrap_or(planned.at + policy.dose.window),
             _ => planned.at,
         })
         .min()
@@ -294,7 +294,6 @@ fn say_which_vial_to_mix(draft: &mut Draft, course: &Course, dose: No, planned: 
     let vial = course.next_vial();
     let mut message = Message::new(Recipient::Clinic, Kind::VialMixNext)
         .about(draft.household.patient_of(course))
-        .fact("planned", planned.shown())
         .fact("vial", vial)
         .fact("diluent_ml", course.product.diluent_volume)
         .fact("diluent", course.product.diluent.as_str())

@@ -2,6 +2,7 @@
 //! settled; a crash in between sends it again, which its buttons make harmless.
 
 use super::Engine;
+use super::pace::Pace;
 use super::settling::Settling;
 use crate::channel::{Channel, Outgoing, OutgoingButton, Sent};
 use crate::domain::Instant;
@@ -12,7 +13,7 @@ use crate::domain::message::{Kind, Message};
 use crate::store::{Claimed, Settled, StoreError};
 use chrono::TimeDelta;
 use futures_util::future::join_all;
-use std::sync::Arc;
+use std::sync::{Arc, MutexGuard};
 
 /// No more are claimed than may be in flight: a crash leaves exactly these in doubt.
 const IN_FLIGHT: u32 = 30;
@@ -83,17 +84,19 @@ impl Engine {
             return (Outcome::NoChannel, None);
         };
         if channel.is_paced() {
-            let mut pace = self
-                .pace
-                .lock()
-                .unwrap_or_else(std::sync::PoisonError::into_inner);
-            if let Err(free) = pace.take(&claimed.chat.address, now) {
+            if let Err(free) = self.pace().take(&claimed.chat.address, now) {
                 return (Outcome::NotYet(free), None);
             }
         }
         let outgoing = self.put_into_words(claimed);
         let sent = channel.send(&outgoing).await;
         (Outcome::Tried(sent, now), Some(outgoing))
+    }
+
+    fn pace(&self) -> MutexGuard<'_, Pace> {
+        self.pace
+            .lock()
+            .unwrap_or_else(std::sync::PoisonError::into_inner)
     }
 
     fn channel(&self, name: &str) -> Option<&Arc<dyn Channel>> {
@@ -144,10 +147,9 @@ impl Engine {
         Ok(match sent {
             Sent::Accepted { external_id } => Settled::Sent { external_id },
             Sent::Later { after } => {
-                let after = TimeDelta::from_std(after).unwrap_or(LONGEST_WAIT);
-                Settled::Again {
-                    not_before: now + after,
-                }
+                let not_before = now + TimeDelta::from_std(after).unwrap_or(LONGEST_WAIT);
+                self.pace().hold(&claimed.chat.address, now, not_before);
+                Settled::Again { not_before }
             }
             Sent::Moved { to } => {
                 self.moved(settling, claimed, &to, to_clinic).await?;

@@ -21,6 +21,8 @@ const CHAT_SPAN: TimeDelta = TimeDelta::seconds(3);
 pub(super) struct Pace {
     bot: Sent,
     chats: HashMap<String, Sent>,
+    /// Chats for which the platform asked to wait: from when until when.
+    held: HashMap<String, (Instant, Instant)>,
 }
 
 #[derive(Debug, Default)]
@@ -47,6 +49,13 @@ impl Pace {
         } else {
             (CHAT_BURST, CHAT_SPAN)
         };
+        if let Some((from, until)) = self.held.get(chat) {
+            // As above: a clock that was set back must not prolong it.
+            if (*from..*until).contains(&now) {
+                return Err(*until);
+            }
+            self.held.remove(chat);
+        }
         let bot = self.bot.free_at(BOT_BURST, BOT_SPAN, now);
         let sent = self.chats.entry(chat.to_owned()).or_default();
         let free = bot.max(sent.free_at(burst, span, now));
@@ -60,6 +69,12 @@ impl Pace {
                 .retain(|_, sent| sent.0.last().is_some_and(|at| *at + GROUP_SPAN > now));
         }
         Ok(())
+    }
+
+    /// The platform asked to wait for a chat: nothing goes there until then,
+    /// whichever message was refused.
+    pub(super) fn hold(&mut self, chat: &str, now: Instant, until: Instant) {
+        self.held.insert(chat.to_owned(), (now, until));
     }
 }
 
@@ -100,8 +115,19 @@ mod tests {
     }
 
     #[test]
+    fn a_chat_that_must_wait_waits_for_all_its_messages() {
+        let mut pace = Pace::default();
+        pace.hold("7", at(0), at(40_000));
+        assert_eq!(pace.take("7", at(39_999)), Err(at(40_000)));
+        assert_eq!(pace.take("8", at(39_999)), Ok(()));
+        assert_eq!(pace.take("7", at(40_000)), Ok(()));
+    }
+
+    #[test]
     fn a_clock_that_was_set_back_holds_nothing_up() {
         let mut pace = Pace::default();
+        pace.hold("9", at(1_000_000), at(1_040_000));
+        assert_eq!(pace.take("9", at(0)), Ok(()));
         for _ in 0..3 {
             assert_eq!(pace.take("7", at(1_000_000)), Ok(()));
         }

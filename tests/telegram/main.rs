@@ -1,11 +1,17 @@
 //! Telegram end to end, over teloxide's own client, against a Bot API server
 //! of our own on loopback.
 
+mod clinic;
+mod crashes;
 mod inbox;
+mod joining;
+mod program;
 mod receiving;
 mod secrecy;
 mod sending;
 mod stub;
+mod trouble;
+mod whole_day;
 
 use stub::{Stub, TOKEN};
 use vialbell::channel::telegram::{TelegramChannel, Token};

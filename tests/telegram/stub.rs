@@ -71,6 +71,8 @@ struct Inner {
     last_message: i64,
     sent: Vec<SentMessage>,
     scripted: HashMap<String, VecDeque<Answer>>,
+    /// What `sendMessage` answers for one chat, whatever others get.
+    scripted_for: HashMap<i64, VecDeque<Answer>>,
     calls: Vec<(String, Value)>,
 }
 
@@ -164,6 +166,16 @@ impl Stub {
         let mut inner = lock(&self.inner);
         let answers = inner.scripted.entry(method.to_lowercase()).or_default();
         answers.push_back(answer);
+    }
+
+    /// The next text to this chat gets this answer; other chats are served.
+    pub fn script_for(&self, chat: i64, answer: Answer) {
+        let mut inner = lock(&self.inner);
+        inner
+            .scripted_for
+            .entry(chat)
+            .or_default()
+            .push_back(answer);
     }
 
     /// Everything that chats received, in order.
@@ -260,10 +272,10 @@ async fn serve(
     let scripted = {
         let mut inner = lock(&inner);
         inner.calls.push((method.clone(), content.clone()));
-        inner
-            .scripted
-            .get_mut(&method)
-            .and_then(VecDeque::pop_front)
+        let of_chat = (content["chat_id"].as_i64())
+            .filter(|_| method == "sendmessage")
+            .and_then(|chat| inner.scripted_for.get_mut(&chat)?.pop_front());
+        of_chat.or_else(|| inner.scripted.get_mut(&method)?.pop_front())
     };
     match scripted {
         Some(answer) => instead(answer),

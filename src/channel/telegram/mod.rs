@@ -104,6 +104,10 @@ impl Channel for TelegramChannel {
         NAME
     }
 
+    fn is_paced(&self) -> bool {
+        true
+    }
+
     fn send<'a>(&'a self, message: &'a Outgoing) -> BoxFuture<'a, Sent> {
         Box::pin(async move {
             let Ok(chat) = message.address.parse() else {

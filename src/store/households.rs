@@ -478,6 +478,8 @@ struct Rows {
     vials: Vec<Vec<Cell>>,
     administrations: Vec<Vec<Cell>>,
     withdrawals: Vec<Vec<Cell>>,
+    /// Of each administration that was written: household, number, how many draws.
+    draws: Vec<(i64, No, usize)>,
     questions: Vec<Vec<Cell>>,
     alerts: Vec<Vec<Cell>>,
 }
@@ -520,6 +522,7 @@ impl Rows {
             Touched::Administration(no) => {
                 if let Some(record) = household.administrations.get(&no) {
                     self.administrations.push(administration_row(id, record));
+                    self.draws.push((id, no, record.draws.len()));
                     let draws = record.draws.iter().enumerate();
                     self.withdrawals
                         .extend(draws.map(|(nth, draw)| withdrawal_row(id, no, nth, draw)));
@@ -553,6 +556,25 @@ impl Rows {
         ] {
             table.upsert(work.db(), rows).await?;
         }
+        self.drop_withdrawals_beyond(work).await
+    }
+
+    /// Where what was drawn turns out to have come from fewer vials, the rows
+    /// that are too many go; the journal keeps what was thought before.
+    async fn drop_withdrawals_beyond(&self, work: &mut Work) -> Result<(), StoreError> {
+        if self.draws.is_empty() {
+            return Ok(());
+        }
+        sqlx::query(
+            "delete from withdrawal where (household, administration, nth) in ( \
+               select w.household, w.administration, w.nth from json_each($1) as e \
+               join withdrawal w on w.household = json_extract(e.value, '$[0]') \
+                 and w.administration = json_extract(e.value, '$[1]') \
+                 and w.nth >= json_extract(e.value, '$[2]'))",
+        )
+        .bind(serde_json::to_string(&self.draws)?)
+        .execute(work.db())
+        .await?;
         Ok(())
     }
 }

@@ -64,8 +64,17 @@ pub enum Settled {
     },
 }
 
-const SELECT_CLAIMED: &str =
-    "id, household, carer, channel, address, language, message, created_at, tries";
+/// Where the clinic's messages go is looked up anew for each try: the clinic may have moved.
+const SELECT_CLAIMED: &str = "id, household, carer, \
+    coalesce(channel, (select channel from clinic_chat where clinic = $2)), \
+    coalesce(address, (select address from clinic_chat where clinic = $2)), \
+    language, message, created_at, tries";
+
+/// Of one chat only the oldest may be sent, except that what is urgent goes past what is not.
+const FIRST_OF_ITS_CHAT: &str = "not exists (select 1 from outbox earlier \
+    where earlier.state = 'waiting' and earlier.id < o.id and earlier.lane <= o.lane \
+    and earlier.channel is not distinct from o.channel \
+    and earlier.address is not distinct from o.address)";
 
 impl Work {
     /// Puts messages into the outbox, in order.
@@ -128,17 +137,11 @@ impl Work {
         most: u32,
     ) -> Result<Vec<Claimed>, StoreError> {
         let sql = format!(
-            "update outbox set lease_until = $1, \
-               channel = coalesce(channel, (select channel from clinic_chat where clinic = $2)), \
-               address = coalesce(address, (select address from clinic_chat where clinic = $2)) \
-             where id in ( \
+            "update outbox set lease_until = $1 where id in ( \
                select o.id from outbox o where o.state = 'waiting' and o.next_try_at <= $3 \
                  and (o.lease_until is null or o.lease_until <= $3) \
                  and (o.channel is not null or exists (select 1 from clinic_chat where clinic = $2)) \
-                 and not exists (select 1 from outbox earlier where earlier.state = 'waiting' \
-                   and earlier.id < o.id and earlier.lane <= o.lane \
-                   and earlier.channel is not distinct from o.channel \
-                   and earlier.address is not distinct from o.address) \
+                 and {FIRST_OF_ITS_CHAT} \
                order by o.lane, o.id limit $4) \
              returning {SELECT_CLAIMED}"
         );
@@ -234,13 +237,16 @@ impl Work {
 
     /// The earliest instant at which something waits to be sent.
     pub async fn next_send(&mut self, clinic: &str) -> Result<Option<Instant>, StoreError> {
-        let row = sqlx::query(
-            "select min(max(next_try_at, coalesce(lease_until, 0))) from outbox where state = 'waiting' \
-             and (channel is not null or exists (select 1 from clinic_chat where clinic = $1))",
-        )
-        .bind(clinic.to_owned())
-        .fetch_one(self.db())
-        .await?;
+        let sql = format!(
+            "select min(max(o.next_try_at, coalesce(o.lease_until, 0))) from outbox o \
+             where o.state = 'waiting' \
+             and (o.channel is not null or exists (select 1 from clinic_chat where clinic = $1)) \
+             and {FIRST_OF_ITS_CHAT}"
+        );
+        let row = sqlx::query(sqlx::AssertSqlSafe(sql))
+            .bind(clinic.to_owned())
+            .fetch_one(self.db())
+            .await?;
         Ok(row
             .try_get::<Option<i64>, _>(0)?
             .and_then(Instant::from_timestamp_millis))

@@ -1,0 +1,266 @@
+//! Versions, what is due, and transactions that came to nothing.
+
+use super::home::{at, chat};
+use super::with_store;
+use chrono::TimeDelta;
+use vialbell::domain::Instant;
+use vialbell::domain::change::{Change, apply};
+use vialbell::domain::household::Household;
+use vialbell::domain::zone::Zone;
+use vialbell::store::{Caused, Loaded, Saving, Store, StoreError};
+
+fn zone() -> Zone {
+    Zone::named("America/Denver").unwrap()
+}
+
+fn noon() -> Instant {
+    at("2026-03-05T12:00:00Z")
+}
+
+/// A household with one carer and the instant at which it is to be looked at.
+async fn household(store: &Store, wake_at: Option<Instant>) -> Result<Loaded, StoreError> {
+    let mut work = store.begin().await?;
+    let id = work
+        .create_household("clinic", "Maren", "en", zone())
+        .await?;
+    let mut household = Household::new(id, "clinic", "Maren", "en", zone());
+    let added = Change::CarerAdded {
+        carer: 1,
+        name: "Maren".into(),
+    };
+    apply(&mut household, &added);
+    let changes = [caused(added)];
+    work.save(&[Saving {
+        household: &household,
+        version: 0,
+        changes: &changes,
+        wake_at,
+    }])
+    .await?;
+    work.commit().await?;
+    Ok(Loaded {
+        household,
+        version: 1,
+    })
+}
+
+fn caused(change: Change) -> Caused {
+    Caused {
+        at: noon(),
+        cause: "test".into(),
+        change,
+    }
+}
+
+fn said(text: &str) -> Caused {
+    caused(Change::CarerSaid {
+        carer: 1,
+        text: text.into(),
+    })
+}
+
+async fn load(store: &Store, id: i64) -> Result<Loaded, StoreError> {
+    let mut work = store.begin().await?;
+    let loaded = work.load(&[id]).await?.remove(0);
+    work.commit().await?;
+    Ok(loaded)
+}
+
+#[test]
+fn of_two_who_decide_on_one_state_only_the_first_is_kept() {
+    with_store(|store| async move {
+        let before = household(&store, None).await?;
+        let id = before.household.id;
+        for (words, kept) in [("first", true), ("second", false)] {
+            let mut after = before.household.clone();
+            let changes = [said(words)];
+            apply(&mut after, &changes[0].change);
+            let mut work = store.begin().await?;
+            let saved = work
+                .save(&[Saving {
+                    household: &after,
+                    version: before.version,
+                    changes: &changes,
+                    wake_at: None,
+                }])
+                .await;
+            match saved {
+                Ok(()) => {
+                    assert!(kept);
+                    work.commit().await?;
+                }
+                Err(StoreError::Conflict(of)) => assert!(!kept && of == id),
+                Err(other) => return Err(other),
+            }
+        }
+        let now = load(&store, id).await?;
+        assert_eq!(now.household.carers[&1].said.as_deref(), Some("first"));
+        assert_eq!(now.version, 2);
+        let mut work = store.begin().await?;
+        assert_eq!(
+            work.journal(id).await?.len(),
+            2,
+            "nothing of the second is in the journal"
+        );
+        Ok(())
+    });
+}
+
+#[test]
+fn a_household_that_is_not_there_is_a_conflict_and_loads_as_nothing() {
+    with_store(|store| async move {
+        let nobody = Household::new(77, "clinic", "Nobody", "en", zone());
+        let mut work = store.begin().await?;
+        let saved = work
+            .save(&[Saving {
+                household: &nobody,
+                version: 0,
+                changes: &[],
+                wake_at: None,
+            }])
+            .await;
+        assert!(matches!(saved, Err(StoreError::Conflict(77))));
+        assert!(work.load(&[77]).await?.is_empty());
+        Ok(())
+    });
+}
+
+#[test]
+fn due_are_those_that_waited_longest_first_and_no_more_than_asked_for() {
+    with_store(|store| async move {
+        let minutes = [30, 10, 20, 10];
+        let mut ids = Vec::new();
+        for minute in minutes {
+            let wake = noon() + TimeDelta::minutes(minute);
+            ids.push(household(&store, Some(wake)).await?.household.id);
+        }
+        household(&store, None).await?;
+        let mut work = store.begin().await?;
+        assert_eq!(
+            work.next_wake().await?,
+            Some(noon() + TimeDelta::minutes(10))
+        );
+        assert_eq!(
+            work.due(noon() + TimeDelta::minutes(9), 9).await?,
+            [] as [i64; 0]
+        );
+        let just = noon() + TimeDelta::minutes(10);
+        assert_eq!(work.due(just, 9).await?, [ids[1], ids[3]]);
+        let all = noon() + TimeDelta::hours(1);
+        assert_eq!(work.due(all, 9).await?, [ids[1], ids[3], ids[2], ids[0]]);
+        assert_eq!(work.due(all, 3).await?, [ids[1], ids[3], ids[2]]);
+        work.put_off(ids[1], noon() + TimeDelta::hours(2)).await?;
+        assert_eq!(work.due(all, 1).await?, [ids[3]]);
+        Ok(())
+    });
+}
+
+#[test]
+fn a_transaction_that_was_dropped_leaves_nothing() {
+    with_store(|store| async move {
+        let before = household(&store, Some(noon())).await?;
+        let id = before.household.id;
+        let mut after = before.household.clone();
+        let changes = [said("lost")];
+        apply(&mut after, &changes[0].change);
+        let mut work = store.begin().await?;
+        work.save(&[Saving {
+            household: &after,
+            version: 1,
+            changes: &changes,
+            wake_at: None,
+        }])
+        .await?;
+        work.create_household("clinic", "Lost", "en", zone())
+            .await?;
+        work.accept("test", &[], noon()).await?;
+        drop(work);
+        assert_eq!(load(&store, id).await?, before);
+        let mut work = store.begin().await?;
+        assert_eq!(work.households("clinic").await?, [id]);
+        assert_eq!(work.journal(id).await?.len(), 1);
+        assert_eq!(work.next_wake().await?, Some(noon()));
+        Ok(())
+    });
+}
+
+#[test]
+fn a_transaction_in_which_a_statement_failed_can_be_dropped_and_the_next_works() {
+    with_store(|store| async move {
+        let one = household(&store, None).await?.household;
+        let two = household(&store, None).await?.household;
+        let joined = |to: &Household| {
+            let mut to = to.clone();
+            let changes = [caused(Change::CarerJoined {
+                carer: 1,
+                chat: chat("same"),
+            })];
+            apply(&mut to, &changes[0].change);
+            (to, changes)
+        };
+        let (first, changes) = joined(&one);
+        let mut work = store.begin().await?;
+        work.save(&[Saving {
+            household: &first,
+            version: 1,
+            changes: &changes,
+            wake_at: None,
+        }])
+        .await?;
+        work.commit().await?;
+        let (second, changes) = joined(&two);
+        let mut work = store.begin().await?;
+        let saved = work
+            .save(&[Saving {
+                household: &second,
+                version: 1,
+                changes: &changes,
+                wake_at: None,
+            }])
+            .await;
+        assert!(
+            matches!(saved, Err(StoreError::Query(_))),
+            "a chat speaks for one household"
+        );
+        drop(work);
+        let mut work = store.begin().await?;
+        assert_eq!(work.carer_of_chat(&chat("same")).await?, Some((one.id, 1)));
+        work.commit().await?;
+        assert_eq!(load(&store, two.id).await?.household, two);
+        Ok(())
+    });
+}
+
+#[test]
+fn a_batch_is_saved_together_and_loaded_in_the_order_of_numbers() {
+    with_store(|store| async move {
+        let mut all = Vec::new();
+        for _ in 0..5 {
+            all.push(household(&store, None).await?);
+        }
+        let changes = [said("hello")];
+        for loaded in &mut all {
+            apply(&mut loaded.household, &changes[0].change);
+        }
+        let savings: Vec<Saving> = all
+            .iter()
+            .map(|l| Saving {
+                household: &l.household,
+                version: l.version,
+                changes: &changes,
+                wake_at: None,
+            })
+            .collect();
+        let mut work = store.begin().await?;
+        work.save(&savings).await?;
+        let mut backwards: Vec<i64> = all.iter().map(|l| l.household.id).collect();
+        backwards.reverse();
+        let loaded = work.load(&backwards).await?;
+        assert_eq!(loaded.len(), 5);
+        for (loaded, saved) in loaded.iter().zip(&all) {
+            assert_eq!(loaded.household, saved.household);
+            assert_eq!(loaded.version, 2);
+        }
+        Ok(())
+    });
+}

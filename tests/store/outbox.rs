@@ -1,0 +1,313 @@
+//! What is to be said: in order, claimed for a while, settled once.
+
+use super::home::{at, chat};
+use super::with_store;
+use chrono::TimeDelta;
+use vialbell::domain::Instant;
+use vialbell::domain::household::Chat;
+use vialbell::domain::message::{Kind, Lane, Message, Recipient};
+use vialbell::store::{Claimed, Settled, Store, StoreError, ToSend};
+
+fn noon() -> Instant {
+    at("2026-03-05T12:00:00Z")
+}
+
+fn after(seconds: i64) -> Instant {
+    noon() + TimeDelta::seconds(seconds)
+}
+
+fn to(chat: Option<Chat>, kind: Kind, name: &str) -> ToSend {
+    let message = Message::new(Recipient::Stranger, kind).fact("name", name);
+    ToSend {
+        household: None,
+        carer: 0,
+        chat,
+        language: "en".into(),
+        message,
+    }
+}
+
+/// An ordinary message to a chat.
+fn plain(address: &str, name: &str) -> ToSend {
+    to(Some(chat(address)), Kind::DoseDue, name)
+}
+
+async fn enqueue(store: &Store, messages: &[ToSend]) -> Result<(), StoreError> {
+    let mut work = store.begin().await?;
+    work.enqueue(messages, noon()).await?;
+    work.commit().await
+}
+
+/// Claims for a minute.
+async fn claim(store: &Store, now: Instant, most: u32) -> Result<Vec<Claimed>, StoreError> {
+    let mut work = store.begin().await?;
+    let claimed = work
+        .claim("clinic", now, now + TimeDelta::seconds(60), most)
+        .await?;
+    work.commit().await?;
+    Ok(claimed)
+}
+
+async fn settle(store: &Store, id: i64, how: Settled, now: Instant) -> Result<(), StoreError> {
+    let mut work = store.begin().await?;
+    work.settle_outbox(&[(id, how)], now).await?;
+    work.commit().await
+}
+
+async fn counts(store: &Store) -> Result<Vec<(String, i64)>, StoreError> {
+    let mut work = store.begin().await?;
+    work.outbox_counts().await
+}
+
+fn sent(external_id: &str) -> Settled {
+    Settled::Sent {
+        external_id: external_id.into(),
+    }
+}
+
+fn names(claimed: &[Claimed]) -> Vec<String> {
+    claimed
+        .iter()
+        .map(|c| match &c.message.facts["name"] {
+            vialbell::domain::message::Value::Text(name) => name.clone(),
+            other => format!("{other:?}"),
+        })
+        .collect()
+}
+
+#[test]
+fn urgent_lanes_go_first_and_no_more_are_claimed_than_asked_for() {
+    with_store(|store| async move {
+        let messages = [
+            plain("1", "ordinary"),
+            to(Some(chat("2")), Kind::RecordedGiven, "prompt"),
+            to(Some(chat("3")), Kind::Emergency, "emergency"),
+            plain("4", "later"),
+        ];
+        assert_eq!(messages[2].message.lane, Lane::Emergency);
+        enqueue(&store, &messages).await?;
+        assert_eq!(
+            names(&claim(&store, noon(), 2).await?),
+            ["emergency", "prompt"]
+        );
+        assert_eq!(
+            names(&claim(&store, noon(), 9).await?),
+            ["ordinary", "later"]
+        );
+        assert!(
+            claim(&store, noon(), 9).await?.is_empty(),
+            "each is claimed once"
+        );
+        Ok(())
+    });
+}
+
+#[test]
+fn of_one_chat_only_the_oldest_is_claimed_and_the_next_after_it() {
+    with_store(|store| async move {
+        enqueue(
+            &store,
+            &[
+                plain("1", "a"),
+                plain("1", "b"),
+                plain("2", "c"),
+                plain("1", "d"),
+            ],
+        )
+        .await?;
+        let mut order = Vec::new();
+        for _ in 0..4 {
+            let claimed = claim(&store, noon(), 9).await?;
+            order.push(names(&claimed));
+            for one in claimed {
+                settle(&store, one.id, sent("x"), noon()).await?;
+            }
+        }
+        assert_eq!(order, [vec!["a", "c"], vec!["b"], vec!["d"], vec![]]);
+        Ok(())
+    });
+}
+
+#[test]
+fn a_message_that_has_to_wait_holds_up_its_chat_but_no_emergency() {
+    with_store(|store| async move {
+        enqueue(&store, &[plain("1", "a"), plain("1", "b")]).await?;
+        let first = claim(&store, noon(), 9).await?.remove(0);
+        settle(
+            &store,
+            first.id,
+            Settled::Again {
+                not_before: after(300),
+            },
+            noon(),
+        )
+        .await?;
+        assert!(
+            claim(&store, after(1), 9).await?.is_empty(),
+            "b does not overtake a"
+        );
+        enqueue(&store, &[to(Some(chat("1")), Kind::Emergency, "now")]).await?;
+        let urgent = claim(&store, after(2), 9).await?;
+        assert_eq!(names(&urgent), ["now"]);
+        settle(&store, urgent[0].id, sent("1"), after(2)).await?;
+        let again = claim(&store, after(300), 9).await?;
+        assert_eq!(names(&again), ["a"]);
+        assert_eq!(again[0].tries, 1);
+        assert_eq!(again[0].created_at, noon());
+        Ok(())
+    });
+}
+
+#[test]
+fn a_lease_that_ends_gives_the_message_back() {
+    with_store(|store| async move {
+        enqueue(&store, &[plain("1", "a")]).await?;
+        let one = claim(&store, noon(), 9).await?.remove(0);
+        assert!(claim(&store, after(59), 9).await?.is_empty());
+        let two = claim(&store, after(60), 9).await?.remove(0);
+        assert_eq!(one.id, two.id);
+        assert_eq!(two.tries, 0, "it was claimed, but no try is known of");
+        Ok(())
+    });
+}
+
+#[test]
+fn what_is_settled_is_settled_once() {
+    with_store(|store| async move {
+        enqueue(&store, &[plain("1", "a")]).await?;
+        let one = claim(&store, noon(), 9).await?.remove(0);
+        settle(&store, one.id, sent("41"), after(1)).await?;
+        // A slow worker comes back with another outcome.
+        settle(&store, one.id, Settled::Gone, after(2)).await?;
+        settle(
+            &store,
+            one.id,
+            Settled::Again {
+                not_before: after(3),
+            },
+            after(3),
+        )
+        .await?;
+        assert!(claim(&store, after(1_000), 9).await?.is_empty());
+        assert_eq!(counts(&store).await?, [("sent".to_owned(), 1)]);
+        Ok(())
+    });
+}
+
+#[test]
+fn every_way_to_settle_is_kept() {
+    with_store(|store| async move {
+        let addresses = ["1", "2", "3", "4"];
+        let messages: Vec<ToSend> = addresses.iter().map(|a| plain(a, a)).collect();
+        enqueue(&store, &messages).await?;
+        let ways = [sent("9"), Settled::Late, Settled::Gone, Settled::Refused];
+        for (one, how) in claim(&store, noon(), 9).await?.into_iter().zip(ways) {
+            settle(&store, one.id, how, noon()).await?;
+        }
+        let expected = ["gone", "late", "refused", "sent"].map(|state| (state.to_owned(), 1));
+        assert_eq!(counts(&store).await?, expected);
+        Ok(())
+    });
+}
+
+#[test]
+fn what_waits_for_a_chat_follows_it_to_its_new_address() {
+    with_store(|store| async move {
+        enqueue(&store, &[plain("1", "a"), plain("1", "b"), plain("2", "c")]).await?;
+        let claimed = claim(&store, noon(), 1).await?;
+        settle(&store, claimed[0].id, sent("1"), noon()).await?;
+        let mut work = store.begin().await?;
+        work.readdress(&chat("1"), "9").await?;
+        work.commit().await?;
+        let claimed = claim(&store, noon(), 9).await?;
+        let went: Vec<&str> = claimed.iter().map(|c| c.chat.address.as_str()).collect();
+        assert_eq!(names(&claimed), ["b", "c"]);
+        assert_eq!(went, ["9", "2"]);
+        Ok(())
+    });
+}
+
+#[test]
+fn the_clinics_messages_wait_for_its_chat_and_follow_it() {
+    with_store(|store| async move {
+        let alert = |name| to(None, Kind::ClinicMissedDose, name);
+        enqueue(&store, &[alert("a"), alert("b")]).await?;
+        assert!(
+            claim(&store, noon(), 9).await?.is_empty(),
+            "there is no chat yet"
+        );
+        let mut work = store.begin().await?;
+        assert_eq!(work.next_send("clinic").await?, None);
+        work.bind_clinic_chat("clinic", &chat("-1")).await?;
+        assert_eq!(work.next_send("clinic").await?, Some(noon()));
+        work.commit().await?;
+        let first = claim(&store, noon(), 9).await?;
+        assert_eq!(names(&first), ["a"], "b waits behind a");
+        assert_eq!(first[0].chat, chat("-1"));
+        settle(
+            &store,
+            first[0].id,
+            Settled::Again {
+                not_before: after(300),
+            },
+            noon(),
+        )
+        .await?;
+        assert!(
+            claim(&store, after(1), 9).await?.is_empty(),
+            "b still waits behind a"
+        );
+        // The clinic opens another chat meanwhile: what waits goes there.
+        let mut work = store.begin().await?;
+        work.bind_clinic_chat("clinic", &chat("-2")).await?;
+        work.commit().await?;
+        let again = claim(&store, after(300), 9).await?;
+        assert_eq!(names(&again), ["a"]);
+        assert_eq!(again[0].chat, chat("-2"));
+        Ok(())
+    });
+}
+
+#[test]
+fn the_next_send_is_when_something_can_really_be_sent() {
+    with_store(|store| async move {
+        let next = || async {
+            let mut work = store.begin().await?;
+            work.next_send("clinic").await
+        };
+        assert_eq!(next().await?, None);
+        enqueue(&store, &[plain("1", "a"), plain("1", "b")]).await?;
+        assert_eq!(next().await?, Some(noon()));
+        let first = claim(&store, noon(), 9).await?.remove(0);
+        assert_eq!(
+            next().await?,
+            Some(after(60)),
+            "not before the lease ends; b waits behind a"
+        );
+        settle(
+            &store,
+            first.id,
+            Settled::Again {
+                not_before: after(300),
+            },
+            noon(),
+        )
+        .await?;
+        assert_eq!(next().await?, Some(after(300)), "b waits behind a");
+        enqueue(&store, &[plain("2", "c")]).await?;
+        assert_eq!(next().await?, Some(noon()));
+        Ok(())
+    });
+}
+
+#[test]
+fn what_was_enqueued_in_a_transaction_that_came_to_nothing_is_never_sent() {
+    with_store(|store| async move {
+        let mut work = store.begin().await?;
+        work.enqueue(&[plain("1", "a")], noon()).await?;
+        drop(work);
+        assert!(claim(&store, noon(), 9).await?.is_empty());
+        assert_eq!(counts(&store).await?, []);
+        Ok(())
+    });
+}

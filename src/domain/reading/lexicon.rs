@@ -35,7 +35,7 @@ pub(super) struct Found {
 static LEXICON: LazyLock<Lexicon> = LazyLock::new(Lexicon::build);
 
 /// Shorter words have too many neighbours to be corrected.
-const SHORTEST_CORRECTED: usize = 4;
+const SHORTEST_CORRECTED: usize = 3;
 
 impl Lexicon {
     pub fn get() -> &'static Self {
@@ -122,33 +122,58 @@ impl Lexicon {
         self.entries.get(word).map(|entry| &entry.alone)
     }
 
-    /// The word that was meant, when exactly one slip of the thumb explains it.
+    /// The word that was meant, when one slip of the thumb explains it.
     pub fn corrected(&self, word: &str) -> Option<&str> {
         if self.knows(word) || word.len() < SHORTEST_CORRECTED {
             return None;
         }
-        let mut best: Option<(u8, &str)> = None;
-        let mut consider = |candidates: Option<&'_ Vec<String>>| {
-            for candidate in candidates.into_iter().flatten() {
-                let Some(cost) = slip(word, candidate) else {
-                    continue;
-                };
-                if best.is_none_or(|(least, _)| cost < least) {
-                    let (known, _) = self
-                        .shortened
-                        .get_key_value(candidate.as_str())
-                        .and_then(|_| self.entries.get_key_value(candidate.as_str()))
-                        .map_or(("", ()), |(key, _)| (key.as_str(), ()));
-                    best = Some((cost, known));
-                }
-            }
-        };
-        consider(self.shortened.get(word));
-        for shorter in shortenings(word) {
-            consider(self.shortened.get(&shorter));
+        let same = self.shortened.get(word).into_iter().flatten();
+        let shorter = shortenings(word)
+            .filter_map(|shorter| self.shortened.get(&shorter))
+            .flatten();
+        same.chain(shorter)
+            .filter_map(|meant| Some((slip(word, meant)? * 4 + self.rarity(meant), meant)))
+            .min_by(|(a, first), (b, second)| a.cmp(b).then(first.cmp(second)))
+            .map(|(_, meant)| meant.as_str())
+    }
+
+    /// A word that stands for something by itself is meant more often.
+    fn rarity(&self, word: &str) -> u8 {
+        let other = |set: &Set| set.has(C::Other);
+        match self.alone(word) {
+            Some(sets) if sets.iter().any(other) => 1,
+            Some(sets) if sets.iter().all(|set| set.is_empty()) => 2,
+            Some(_) => 0,
+            None => 3,
         }
-        best.map(|(_, known)| known)
-            .filter(|known| !known.is_empty())
+    }
+
+    /// Two words for one that lost its space: "gaveit".
+    pub fn parted(&self, word: &str) -> Option<(&str, &str)> {
+        (2..word.len().saturating_sub(1))
+            .map(|at| word.split_at(at))
+            .filter(|(a, b)| a.len().max(b.len()) >= 4)
+            .find_map(|(a, b)| Some((self.meant(a)?, self.meant(b)?)))
+    }
+
+    /// Two words whose space slipped by one letter: "th einjection".
+    pub fn shifted(&self, first: &str, second: &str) -> Option<(&str, &str)> {
+        let later = first.split_at_checked(first.len().checked_sub(1)?);
+        let sooner = second.split_at_checked(1);
+        let with_later = later.and_then(|(rest, letter)| {
+            Some((self.meant(rest)?, self.meant(&format!("{letter}{second}"))?))
+        });
+        with_later.or_else(|| {
+            let (letter, rest) = sooner?;
+            Some((self.meant(&format!("{first}{letter}"))?, self.meant(rest)?))
+        })
+    }
+
+    /// The word as the lexicon holds it, when it stands for something by itself.
+    fn meant(&self, word: &str) -> Option<&str> {
+        let (known, entry) = self.entries.get_key_value(word)?;
+        let stands = entry.alone.iter().any(|set| !set.is_empty());
+        stands.then_some(known.as_str())
     }
 
     /// The longest phrase, else the single word, that starts at `at`.
@@ -195,29 +220,61 @@ fn shortenings(word: &str) -> impl Iterator<Item = String> + '_ {
 
 /// How likely `typed` is a slip for `meant`: lower is likelier, `None` is not one slip.
 ///
-/// A swap of neighbours, a letter left out or one too many are slips for every
-/// word; another letter in place of one only for words of six and more, since
-/// short words that differ in a letter are often different words.
+/// Short words that differ by a letter are often different words, so they must
+/// keep their first letter, and another letter in place of one must lie beside
+/// it on the keyboard.
 fn slip(typed: &str, meant: &str) -> Option<u8> {
     let (typed, meant) = (typed.as_bytes(), meant.as_bytes());
     let front = typed.iter().zip(meant).take_while(|(a, b)| a == b).count();
     let (a, b) = (&typed[front..], &meant[front..]);
+    let long = meant.len() >= 6;
+    // Endings carry the grammar ("pongo", "ponga"): only a swap is mended there.
+    let in_the_ending = meant.len() < 8 && b.len() <= 2 && a.len() <= 2;
     if a.len() == b.len() {
         if a.len() >= 2 && a[0] == b[1] && a[1] == b[0] && a[2..] == b[2..] {
             return Some(0);
         }
         let substituted = !a.is_empty() && a[1..] == b[1..];
-        return (substituted && front > 0 && typed.len() >= 6).then_some(3);
+        if !substituted || in_the_ending {
+            return None;
+        }
+        let beside = are_neighbours(a[0], b[0]);
+        return match (beside, front > 0) {
+            (true, true) if meant.len() >= 4 => Some(2),
+            (true, false) if meant.len() >= 5 => Some(3),
+            (false, true) if long => Some(4),
+            _ => None,
+        };
     }
     if a.len() == b.len() + 1 && a[1..] == *b {
         let doubled = front > 0 && a[0] == typed[front - 1];
-        // One letter more at the very front makes another word too often.
-        return (front > 0 && (doubled || meant.len() >= 5)).then_some(if doubled { 0 } else { 2 });
+        return match doubled {
+            true => Some(0),
+            false if in_the_ending && meant.len() < 5 => None,
+            false => (front > 0 && meant.len() >= 4 || long).then_some(2),
+        };
     }
     if b.len() == a.len() + 1 && b[1..] == *a {
-        return (front > 0 && typed.len() >= 4).then_some(1);
+        return match front > 0 {
+            true => (meant.len() >= 4).then_some(1),
+            false => long.then_some(3),
+        };
     }
     None
+}
+
+/// Letters side by side on a QWERTY keyboard.
+fn are_neighbours(a: u8, b: u8) -> bool {
+    const ROWS: [&[u8]; 3] = [b"qwertyuiop", b"asdfghjkl", b"zxcvbnm"];
+    let place = |letter: u8| {
+        ROWS.iter()
+            .enumerate()
+            .find_map(|(row, keys)| Some((row, keys.iter().position(|key| *key == letter)?)))
+    };
+    let (Some((row, key)), Some((other_row, other_key))) = (place(a), place(b)) else {
+        return false;
+    };
+    row.abs_diff(other_row) <= 1 && key.abs_diff(other_key) <= 1
 }
 
 #[cfg(test)]
@@ -233,6 +290,7 @@ mod tests {
             ("syringge", "syringe"),
             ("frascoo", "frasco"),
             ("inyecciom", "inyeccion"),
+            ("teh", "the"),
         ] {
             assert_eq!(lexicon.corrected(typed), Some(meant), "{typed}");
         }

@@ -19,6 +19,8 @@ pub(super) struct Item {
     pub words: usize,
     pub clause: u16,
     pub sentence: u16,
+    /// How many letters its first word has.
+    pub letters: usize,
     /// The patient or carer that it names, by index in the context.
     pub name: Option<usize>,
 }
@@ -55,6 +57,49 @@ pub(super) fn spell<'a>(plain: &'a Plain, names: &[Vec<String>]) -> Vec<&'a str>
             }
         })
         .collect()
+}
+
+/// The text with its spaces set right, when some of them slipped.
+pub(super) fn respaced(plain: &Plain, names: &[Vec<String>]) -> Option<String> {
+    let lexicon = Lexicon::get();
+    let typed = typed(plain);
+    let strange = |at: usize| {
+        plain
+            .tokens
+            .get(at)
+            .is_some_and(|token| token.kind == Kind::Word)
+            && !lexicon.knows(typed[at])
+            && number(typed[at]).is_none()
+            && !names.iter().flatten().any(|name| name == typed[at])
+    };
+    let mut words: Vec<&str> = Vec::with_capacity(typed.len() + 2);
+    let mut changed = false;
+    let mut at = 0;
+    while at < typed.len() {
+        let next = typed
+            .get(at + 1)
+            .filter(|_| plain.tokens[at + 1].kind == Kind::Word);
+        let lost = |at: usize| strange(at) && lexicon.corrected(typed[at]).is_none();
+        let pair = next.filter(|_| lost(at) || lost(at + 1));
+        if let Some((a, b)) = pair
+            .filter(|_| plain.tokens[at].kind == Kind::Word)
+            .and_then(|next| lexicon.shifted(typed[at], next))
+        {
+            words.extend([a, b]);
+            changed = true;
+            at += 2;
+            continue;
+        }
+        match strange(at).then(|| lexicon.parted(typed[at])).flatten() {
+            Some((a, b)) if lexicon.corrected(typed[at]).is_none() => {
+                words.extend([a, b]);
+                changed = true;
+            }
+            _ => words.push(typed[at]),
+        }
+        at += 1;
+    }
+    changed.then(|| words.join(" "))
 }
 
 /// The message's words as they were typed.
@@ -105,6 +150,7 @@ impl<'a> Message<'a> {
                 words: 1,
                 clause: 0,
                 sentence: 0,
+                letters: self.words[at].len(),
                 name: None,
             };
             if let Some((concept, index, words)) = names.find(&self.words, at) {
@@ -231,10 +277,16 @@ impl Item {
 
     pub fn unknown(&self) -> bool {
         match self.kind {
-            Kind::Word => self.set.is_empty() || self.set.has(C::Other),
+            // One or two strange letters are a slip; they say nothing by themselves.
+            Kind::Word => (self.set.is_empty() && self.letters > 2) || self.set.has(C::Other),
             Kind::Foreign => true,
             _ => false,
         }
+    }
+
+    /// A word of one or two letters that is not known: a slip.
+    pub fn blurred(&self) -> bool {
+        self.kind == Kind::Word && self.set.is_empty() && self.letters <= 2
     }
 
     /// Carries meaning: neither a mark nor manners.

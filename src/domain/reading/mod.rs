@@ -262,9 +262,15 @@ pub enum SaidSupply {
 /// then what can be answered or recorded.
 #[must_use]
 pub fn read(text: &str, context: &Context) -> Reading {
-    let plain = Plain::of(text);
     let names = Names::of(context);
-    let words = message::spell(&plain, &names.all());
+    let all_names = names.all();
+    let typed = Plain::of(text);
+    let respaced = message::respaced(&typed, &all_names);
+    if respaced.is_some() && sign_in(&typed, &message::spell(&typed, &all_names)) == Sign::Present {
+        return Reading::Emergency;
+    }
+    let plain = respaced.as_deref().map_or(typed, Plain::of);
+    let words = message::spell(&plain, &all_names);
     let sign = sign_in(&plain, &words);
     if sign == Sign::Present {
         return Reading::Emergency;

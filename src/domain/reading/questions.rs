@@ -66,7 +66,9 @@ fn names_a_topic(message: &Message) -> bool {
     let seen =
         message.any(&[C::Part, C::Level, C::About]) && !message.any(&[C::HowMuch, C::HowMany]);
     let hours = message.has(C::Clinic) && message.any(&[C::Hour, C::Number]);
+    let worn = message.has(C::Old) && message.has(C::Expire);
     !message.any(&ACTS)
+        && !worn
         && !seen
         && !message
             .items
@@ -320,7 +322,7 @@ fn doses(m: &Message) -> Option<Question> {
     let given = m.any(&[C::Gave, C::GavePart, C::Got, C::Done]);
     let vial = m.has(C::Vial);
     let left = m.any(&[C::Left, C::More]);
-    if m.any(&[C::Fridge, C::WasOut, C::Vials, C::Place]) {
+    if m.any(&[C::Fridge, C::WasOut, C::Out, C::Vials, C::Place]) {
         return None;
     }
     if m.has(C::HowOften)
@@ -387,7 +389,8 @@ fn doses(m: &Message) -> Option<Question> {
         && (should_hold
             || volume_left
             || quantity(m)
-            || m.any(&[C::What, C::Ml, C::Medicine, C::Level]))
+            || m.any(&[C::Ml, C::Medicine, C::Level])
+            || (m.has(C::What) && m.any(&[C::Vial, C::Left])))
         && !dose
         && !m.any(&[C::Syringe, C::DrawUp])
     {
@@ -464,7 +467,9 @@ fn volume_or_next(m: &Message, dose: bool) -> Option<Question> {
     ]);
     let in_ml = dose && m.has(C::Ml) && !m.items.iter().any(|item| item.kind == Kind::Number);
     if ((how_much && takes) || which_dose || size || in_ml)
-        && !other
+        && (!other
+            || (m.any(&[C::Syringe, C::DrawUp])
+                && !m.any(&[C::Water, C::Left, C::Powder, C::Mix, C::Mixed, C::Discard])))
         && (!m.has(C::Vial) || m.has(C::DrawUp))
     {
         return Some(Question::Volume);

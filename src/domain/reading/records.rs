@@ -168,11 +168,12 @@ impl Clause {
 
     fn discarded(&self, m: &Message) -> Option<Told> {
         let binned = self.has(C::Vial) && self.has(C::Bin) && !self.has(C::Put);
-        let act = self.any(&[C::Discarded, C::Discard]) || binned;
+        let threw = self.text_is(m, "threw") && (self.has(C::Out) || self.text_is(m, "away"));
+        let act = self.any(&[C::Discarded, C::Discard]) || binned || threw;
         if !act {
             return None;
         }
-        if self.coming() || (self.has(C::Discard) && !self.has(C::Discarded) && !binned) {
+        if self.coming() || (self.has(C::Discard) && !self.has(C::Discarded) && !binned && !threw) {
             return Some(Told::Happened(What::NotYet));
         }
         let vial = self.any(&[C::Vial, C::Old, C::Number, C::Vials])
@@ -341,6 +342,9 @@ impl Clause {
                 },
             );
         }
+        if self.any(&[C::HowMuch, C::HowMany]) {
+            return None;
+        }
         let denied = self.denies(&[C::Gave, C::GavePart, C::Give, C::Got, C::Dose, C::Done]);
         // "I have not given it" leaves it open; of a dose long past it tells.
         let perfect = [
@@ -372,7 +376,8 @@ impl Clause {
 
     fn given(&self, m: &Message) -> Option<Told> {
         let dose = self.any(&[C::Dose, C::Doses]);
-        let emphatic = self.has(C::Aux) && self.has(C::Give) && m.language == Language::English;
+        let emphatic =
+            self.text_is(m, "did") && self.has(C::Give) && m.language == Language::English;
         let gave = self.any(&[C::Gave, C::GavePart]) || emphatic;
         let done = self.has(C::Done)
             && (dose
@@ -396,7 +401,7 @@ impl Clause {
         if self.any(&[C::Vial, C::Vials, C::Syringe, C::Syringes, C::Water]) && !dose {
             return Some(Told::Unclear(Reason::NotUnderstood));
         }
-        if self.unknown() || self.any(&[C::Neg, C::Clinic]) {
+        if self.unknown() || self.any(&[C::Neg, C::Clinic, C::HowMuch, C::HowMany]) {
             return Some(Told::Unclear(Reason::NotUnderstood));
         }
         Some(Told::Happened(What::Given))
@@ -425,14 +430,16 @@ fn alone(m: &Message) -> bool {
 
 fn finish(m: &Message, context: &Context, what: What, clause: &Clause, alone: bool) -> Reading {
     if m.unknown > 0 {
-        // An unknown word about the animal may be a sign; about the day it is chatter.
-        let told_of_the_animal = m.items.iter().filter(|item| item.unknown()).any(|unknown| {
-            m.items.iter().any(|item| {
-                item.clause == unknown.clause && item.any(&[C::Beast, C::Pet, C::Aux, C::Left])
-            })
+        // An unknown word about the people at home is chatter; any other may be a sign.
+        let chatter = m.items.iter().filter(|item| item.unknown()).all(|unknown| {
+            let near = |concepts: &[C]| {
+                m.items
+                    .iter()
+                    .any(|item| item.clause == unknown.clause && item.any(concepts))
+            };
+            near(&[C::I, C::Person, C::Carer]) && !near(&[C::Beast, C::Pet])
         });
-        let chatter = what == What::NotGiven || !clause.unknown();
-        if told_of_the_animal || !chatter {
+        if !chatter || (what != What::NotGiven && clause.unknown()) {
             return Reading::Clinic(Reason::NotUnderstood);
         }
         return Reading::Record(detailed(m, context, what, false));
@@ -477,9 +484,49 @@ fn detailed(m: &Message, context: &Context, what: What, sure: bool) -> Record {
         .any(|item| time::is_digits(item.kind) && !used[item.word]);
     let vague = (part && !amounts.is_empty())
         || (what == What::Given && (amounts.len() > 1 || m.has(C::About) && !amounts.is_empty()));
-    record.sure =
-        sure && !m.has(C::Hedge) && !when.torn && !figures_left && !vague && !unclear_done(m, what);
+    record.sure = sure
+        && !m.any(&[C::Hedge, C::Somebody])
+        && !m.items.iter().any(Item::blurred)
+        && !may_ask(m)
+        && !when.torn
+        && !figures_left
+        && !vague
+        && !unclear_done(m, what);
     record
+}
+
+/// "ya se la dieron" without its question mark may tell or ask.
+fn may_ask(m: &Message) -> bool {
+    const THIRD_PERSONS: [&str; 16] = [
+        "puso",
+        "dio",
+        "pusieron",
+        "dieron",
+        "inyecto",
+        "inyectaron",
+        "aplico",
+        "aplicaron",
+        "pincho",
+        "pincharon",
+        "administro",
+        "administraron",
+        "tiene",
+        "coloco",
+        "ha",
+        "han",
+    ];
+    let third = m
+        .items
+        .iter()
+        .filter(|item| item.any(&[C::Gave, C::GavePart, C::Got, C::Level]))
+        .any(|item| {
+            m.words[item.word..item.word + item.words]
+                .iter()
+                .any(|word| THIRD_PERSONS.contains(word))
+        });
+    m.language == Language::Spanish
+        && third
+        && !m.items.iter().any(|item| time::is_digits(item.kind))
 }
 
 /// "done", "hecho": a dose most likely, but it was not said.

@@ -58,7 +58,11 @@ fn asks_leave(message: &Message) -> Option<Reason> {
             .filter_map(|near| message.items.get(near))
             .any(|near| near.is(C::Neg));
         let leave = item.any(&[C::Can, C::Should]) && !asked_what && !denied;
-        let supposed = item.is(C::If) && !message.has(C::Tell);
+        // "tell me if she got it" asks; every other "if" supposes.
+        let told = place
+            .checked_sub(1)
+            .is_some_and(|before| message.items[before].is(C::Tell));
+        let supposed = item.is(C::If) && !told;
         if leave || supposed || item.any(&[C::Would, C::Want]) {
             return Some(Reason::Judgement);
         }

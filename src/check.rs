@@ -3,6 +3,7 @@
 use crate::clock::Clock;
 use crate::config::{Config, load_prescription};
 use crate::domain::Instant;
+use crate::domain::order_check::order_check;
 use crate::domain::zone::{self, Zone};
 use crate::store::Store;
 use crate::wording::Wording;
@@ -67,15 +68,14 @@ fn look_at_prescription(
     };
     zones.insert(order.zone);
     match order.work_out(&config.policy, now) {
-        Ok(worked) => checked.lines.push(format!(
-            "{file}: {}, {} of {}: {} a dose in the {} syringe, {} doses",
-            order.patient,
-            order.dose,
-            order.product.name,
-            worked.volume,
-            worked.syringe.size,
-            worked.doses,
-        )),
+        Ok(worked) => {
+            let message = order_check(&order, &worked, &config.policy, None);
+            checked.lines.push(format!("{file}:"));
+            let text = wording.render(&message, "en").text;
+            checked
+                .lines
+                .extend(text.lines().map(|line| format!("    {line}")));
+        }
         Err(errors) => checked
             .wrong
             .extend(errors.iter().map(|error| format!("{file}: {error}"))),

@@ -11,7 +11,7 @@ use vialbell::channel::page;
 use vialbell::clock::SystemClock;
 use vialbell::config::{Config, load_prescription};
 use vialbell::demo::Demo;
-use vialbell::engine::Engine;
+use vialbell::engine::{Confirmation, Engine};
 use vialbell::rehearse::{self, Happened, Printer};
 use vialbell::store::Store;
 use vialbell::wording::Wording;
@@ -48,6 +48,9 @@ enum Command {
         /// Add it to this household instead of making a new one.
         #[arg(long, value_name = "NUMBER")]
         household: Option<i64>,
+        /// Who enters the order; somebody else has to confirm it.
+        #[arg(long, value_name = "NAME", default_value = "terminal")]
+        by: String,
         /// The prescription file.
         file: PathBuf,
     },
@@ -91,8 +94,9 @@ async fn main() -> ExitCode {
         Some(Command::Enrol {
             config,
             household,
+            by,
             file,
-        }) => (enrol(&config, household, &file).await, 1),
+        }) => (enrol(&config, household, &by, &file).await, 1),
         Some(Command::Check {
             config,
             prescription,
@@ -182,7 +186,7 @@ fn stop_signal() -> watch::Receiver<bool> {
     stopped
 }
 
-async fn enrol(config: &Path, household: Option<i64>, file: &Path) -> anyhow::Result<()> {
+async fn enrol(config: &Path, household: Option<i64>, by: &str, file: &Path) -> anyhow::Result<()> {
     let config = Config::load(config)?;
     let wording = Wording::load()?;
     let order = load_prescription(file, &config.formulary, &wording.languages())?;
@@ -200,7 +204,7 @@ async fn enrol(config: &Path, household: Option<i64>, file: &Path) -> anyhow::Re
         engine.set_bot_name(name);
     }
     let enrolled = engine
-        .enrol(&order, household, "enrol", engine.now())
+        .enrol(&order, household, by, Confirmation::Asked, engine.now())
         .await?;
     println!("household {}", enrolled.household);
     for (name, code) in &enrolled.invitations {

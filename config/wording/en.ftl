@@ -57,6 +57,7 @@ label-neither = None of these
 label-next-step = Next step
 label-previous-step = Back
 label-seen = Seen
+label-confirm = Confirm
 
 ## Phrases used by several messages
 
@@ -549,9 +550,39 @@ clinic-board =
     }
     { $text }
 clinic-order-check =
-    Check the order: { who }
+    { $status ->
+        [confirmed] Order confirmed: { who }
+        [already] Confirmed before: { who }
+        [same-person] Not confirmed: { who }
+        [refused] Not enrolled, nothing was changed: { who }
+       *[check] Check this order: { who }
+    }
+    { $status ->
+        [confirmed] By { $by }. It takes effect now.
+        [already] By { $by }.
+        [same-person] { $by } entered it. A second person must confirm it.
+        [refused] Sent by { $by }.
+       *[check] Entered by { $by }. A second person must confirm it.
+    }
     { $text }
-    One dose: { $volume_ml }.
+    Ordered by { $veterinarian }: { $product }.
+    { $weight_lb } x 0.45359237 = { $weight_kg }.
+    { $weight_kg } x { $rate } = { $mass }.
+    { $mass } / { $concentration } = { $exact_ml }.
+    { $syringe_ml } syringe, marks of { $graduation_ml }: draw { $volume_ml }.
+    Rounding changes the dose by { $rounding }.
+    { $rounding_flag ->
+        [yes] LOOK: that is above the clinic's limit.
+       *[no] {""}
+    }
+    One vial: { $concentration } x { $available_ml } = { $drawable }. Label: { $strength }. Difference: { $label }.
+    { $label_flag ->
+        [yes] LOOK: the figures of the label do not agree.
+       *[no] {""}
+    }
+    Doses: { $doses }. Vials: { $vials }. Diluent in all: { $diluent_ml }. Thrown away: { $thrown_ml }.
+    Syringes: { $syringes }. Needles: { $needles }.
+    Sharps container: { $sharps_count } x { $sharps_size }, changed at three quarters.
 clinic-enrolled =
     Enrolled: { who }
     One dose: { $volume_ml }. Diluent for one vial: { $diluent_ml }.

@@ -49,6 +49,7 @@ label-neither = Ninguno de estos
 label-next-step = Paso siguiente
 label-previous-step = Atrás
 label-seen = Visto
+label-confirm = Confirmar
 
 ## Frases que usan varios mensajes
 
@@ -541,9 +542,39 @@ clinic-board =
     }
     { $text }
 clinic-order-check =
-    Comprueba la orden: { who }
+    { $status ->
+        [confirmed] Orden confirmada: { who }
+        [already] Confirmada antes: { who }
+        [same-person] Sin confirmar: { who }
+        [refused] No inscrito, no se cambió nada: { who }
+       *[check] Revisa esta orden: { who }
+    }
+    { $status ->
+        [confirmed] Por { $by }. Tiene efecto desde ahora.
+        [already] Por { $by }.
+        [same-person] La anotó { $by }. Debe confirmarla otra persona.
+        [refused] La envió { $by }.
+       *[check] La anotó { $by }. Debe confirmarla otra persona.
+    }
     { $text }
-    Una dosis: { $volume_ml }.
+    Ordenado por { $veterinarian }: { $product }.
+    { $weight_lb } x 0.45359237 = { $weight_kg }.
+    { $weight_kg } x { $rate } = { $mass }.
+    { $mass } / { $concentration } = { $exact_ml }.
+    Jeringa de { $syringe_ml }, marcas de { $graduation_ml }: { $volume_ml }.
+    El redondeo cambia la dosis en { $rounding }.
+    { $rounding_flag ->
+        [yes] ATENCIÓN: está por encima del límite de la clínica.
+       *[no] {""}
+    }
+    Un frasco: { $concentration } x { $available_ml } = { $drawable }. Etiqueta: { $strength }. Diferencia: { $label }.
+    { $label_flag ->
+        [yes] ATENCIÓN: las cifras de la etiqueta no concuerdan.
+       *[no] {""}
+    }
+    Dosis: { $doses }. Frascos: { $vials }. Diluyente en total: { $diluent_ml }. Se desecha: { $thrown_ml }.
+    Jeringas: { $syringes }. Agujas: { $needles }.
+    Recipiente para agujas: { $sharps_count } x { $sharps_size }, se cambia a las tres cuartas partes.
 clinic-enrolled =
     Inscrito: { who }
     Una dosis: { $volume_ml }. Diluyente para un vial: { $diluent_ml }.

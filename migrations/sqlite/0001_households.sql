@@ -46,11 +46,16 @@ create table course (
   veterinarian text not null,
   syringe integer not null check (syringe > 0),
   doses integer not null check (doses >= 1),
-  vials_dispensed integer not null check (vials_dispensed >= 0),
+  entered_by text not null,
+  -- Until a second person has confirmed the order nothing is asked for.
+  confirmed_at integer,
+  confirmed_by text,
+  supply_told integer,
   started_at integer not null,
   ended_at integer,
   primary key (household, no),
-  foreign key (household, patient) references patient (household, no)
+  foreign key (household, patient) references patient (household, no),
+  check ((confirmed_at is null) = (confirmed_by is null))
 ) strict;
 
 create table plan (
@@ -61,6 +66,17 @@ create table plan (
   times text not null,
   volume integer not null check (volume > 0),
   primary key (household, course, from_dose),
+  foreign key (household, course) references course (household, no)
+) strict;
+
+-- What went home, or was counted there since.
+create table supply (
+  household integer not null,
+  course integer not null,
+  kind text not null check (kind in ('vials', 'diluent', 'syringes', 'needles')),
+  pieces integer not null check (pieces >= 0),
+  counted_at integer not null,
+  primary key (household, course, kind),
   foreign key (household, course) references course (household, no)
 ) strict;
 

@@ -27,18 +27,22 @@ pub(super) fn policy(
     let vial = dose::vial(&root.section("vial"));
     let syringes = equipment::syringes(root);
     let weights = equipment::weights(root);
+    let supply = equipment::supply(root);
     let times = root.section("times");
     let invitation_valid = span_or(&times, "invitation", hours(72), Zero::Refused);
     let question_valid = span_or(&times, "question", hours(2), Zero::Refused);
     let take_back = span_or(&times, "take_back", minutes(15), Zero::Allowed);
     let protocol = words::protocol(root, formulary);
     let standing = words::standing_notes(root);
+    let (clinic, second_person) = clinic?;
     let policy = Policy {
-        clinic: clinic?,
+        clinic,
         dose: dose?,
         vial: vial?,
         syringes: syringes?,
         weights: weights?,
+        supply: supply?,
+        second_person,
         invitation_valid: invitation_valid?,
         question_valid: question_valid?,
         take_back: take_back?,
@@ -49,7 +53,8 @@ pub(super) fn policy(
     Some(policy)
 }
 
-fn clinic(root: &Section<'_>, notes: &mut Vec<String>) -> Option<Clinic> {
+/// Who the clinic is, and whether a second person confirms its orders.
+fn clinic(root: &Section<'_>, notes: &mut Vec<String>) -> Option<(Clinic, bool)> {
     let table = root.section("clinic");
     let key = match table.value("key") {
         Some(key) => key.parsed(clinic_key),
@@ -70,14 +75,19 @@ fn clinic(root: &Section<'_>, notes: &mut Vec<String>) -> Option<Clinic> {
         }
     };
     let hours = opening::read(&root.section("hours"));
-    Some(Clinic {
+    let second_person = match table.value("second_person") {
+        Some(value) => value.flag(),
+        None => Some(true),
+    };
+    let clinic = Clinic {
         key: key?,
         name: name?,
         phone: phone?,
         emergency_phone: emergency_phone?,
         zone: zone?,
         hours: hours?,
-    })
+    };
+    Some((clinic, second_person?))
 }
 
 /// A key that goes into addresses and records as it is.

@@ -6,7 +6,7 @@ use super::values::{
     Zero, basis_points, hours, minutes, optional, positive, span_or, spans_or, volume_or,
 };
 use crate::domain::policy::{DosePolicy, VialPolicy};
-use crate::domain::quantity::DoseRate;
+use crate::domain::quantity::{DoseRate, Volume};
 
 pub(super) fn dose(table: &Section<'_>) -> Option<DosePolicy> {
     let before = span_or(table, "before", hours(1), Zero::Allowed);
@@ -21,6 +21,9 @@ pub(super) fn dose(table: &Section<'_>) -> Option<DosePolicy> {
     let gap_least = span_or(table, "least_between", hours(10), Zero::Refused);
     let gap_most = span_or(table, "most_between", hours(14), Zero::Refused);
     let largest = volume_or(table, "largest_ml", "10", Zero::Refused);
+    let largest_per_site = optional(table.value("largest_per_site_ml"), |v| {
+        v.decimal(|text| positive(Volume::parse(text)?))
+    });
     let largest_rate = optional(table.value("largest_mg_per_kg"), |v| {
         v.decimal(|text| positive(DoseRate::parse(text)?))
     });
@@ -39,6 +42,7 @@ pub(super) fn dose(table: &Section<'_>) -> Option<DosePolicy> {
         gap_least: gap_least?,
         gap_most: gap_most?,
         largest: largest?,
+        largest_per_site: largest_per_site?,
         largest_rate: largest_rate?,
         most_doses: most_doses?,
         rounding_basis_points: rounding_basis_points?,

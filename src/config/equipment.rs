@@ -1,8 +1,8 @@
 //! The syringes that a clinic hands out, and the weights of its patients.
 
 use super::reader::Section;
-use super::values::positive;
-use crate::domain::policy::{Syringe, WeightRange};
+use super::values::{Zero, hours, positive, span_or};
+use crate::domain::policy::{SharpsContainer, SupplyPolicy, Syringe, WeightRange};
 use crate::domain::quantity::{Volume, Weight};
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -58,6 +58,43 @@ fn syringe(table: &Section<'_>) -> Option<Syringe> {
         return None;
     }
     Some(Syringe { size, graduation })
+}
+
+/// Sharps containers where the clinic lists none (common practice, no source:
+/// makers differ, which is why a clinic lists its own).
+const CONTAINERS: [(&str, u32); 3] = [("1 L", 100), ("2 L", 200), ("5 L", 500)];
+const LONGEST_SIZE: usize = 20;
+
+/// When to speak up about supplies, and the containers handed out.
+pub(super) fn supply(root: &Section<'_>) -> Option<SupplyPolicy> {
+    let lead = span_or(&root.section("supply"), "lead", hours(120), Zero::Allowed);
+    let containers = if root.has("sharps_container") {
+        root.each("sharps_container")?
+            .iter()
+            .map(|table| {
+                let size = table
+                    .required("size")
+                    .and_then(|v| v.line_of_text(LONGEST_SIZE));
+                let holds = table.required("holds").and_then(|v| v.whole(1..=10_000));
+                Some(SharpsContainer {
+                    size: size?,
+                    holds: holds?,
+                })
+            })
+            .collect::<Option<Vec<_>>>()
+    } else {
+        let listed = |(size, holds): (&str, u32)| SharpsContainer {
+            size: size.into(),
+            holds,
+        };
+        Some(CONTAINERS.into_iter().map(listed).collect())
+    };
+    let mut containers = containers?;
+    containers.sort_by_key(|container| container.holds);
+    Some(SupplyPolicy {
+        lead: lead?,
+        containers,
+    })
 }
 
 /// Least and greatest weight in kg by species where the clinic gives none

@@ -13,7 +13,7 @@ use crate::domain::arrival::{Arrival, Body};
 use crate::domain::household::Chat;
 use crate::domain::language::Language;
 use crate::domain::zone::Zone;
-use crate::engine::Engine;
+use crate::engine::{Confirmation, Engine};
 use crate::store::Store;
 use crate::wording::Wording;
 use anyhow::Context;
@@ -132,7 +132,9 @@ async fn set_up(
         clock.clone(),
     );
     engine.bind_clinic_chat(&chat(CLINIC)).await?;
-    let enrolled = engine.enrol(&order, None, "demonstration", now).await?;
+    let enrolled = engine
+        .enrol(&order, None, "demonstration", Confirmation::Counted, now)
+        .await?;
     engine.join(enrolled.household, 1, chat(OWNER), now).await?;
     let mut running = Running {
         engine,

@@ -5,6 +5,7 @@ use crate::domain::change::Change;
 use crate::domain::decide::next_look;
 use crate::domain::household::{Course, Household, Outcome};
 use crate::domain::policy::Policy;
+use crate::domain::supplies::{Supply, left};
 use crate::store::Caused;
 use chrono::{DateTime, FixedOffset};
 use serde_json::{Value, json};
@@ -38,7 +39,8 @@ fn rfc(at: DateTime<FixedOffset>) -> String {
 }
 
 fn vials(household: &Household, course: &Course, now: Instant) -> Vec<Value> {
-    let count = course.vials_dispensed.max(course.next_vial() - 1);
+    let sealed = left(household, course, Supply::Vials).unwrap_or(0);
+    let count = course.next_vial() - 1 + sealed;
     (1..=count)
         .map(|number| match course.vials.get(&number) {
             None => json!({
@@ -134,6 +136,11 @@ fn in_words(change: &Change) -> Option<String> {
             )
         }
         Change::CourseEnded { .. } => "The course ended".into(),
+        Change::CourseConfirmed { by, .. } => format!("Order confirmed by {by}"),
+        Change::SuppliesCounted { supply, pieces, .. } => {
+            format!("{pieces} {} at home", supply.name())
+        }
+        Change::SupplyTold { at: Some(_), .. } => "Told that supplies will not last".into(),
         Change::CourseResumed { .. } => "The course goes on".into(),
         Change::DoseAsked { dose, .. } => format!("Dose {dose} was asked for"),
         Change::DoseClosed { dose, .. } => format!("Dose {dose}: no answer in its window"),
@@ -183,6 +190,7 @@ fn in_words(change: &Change) -> Option<String> {
         Change::AlertRaised { kind, .. } => format!("The clinic was told ({kind})"),
         Change::AlertSeen { by, .. } => format!("Seen by {by}"),
         Change::CarerMoved { .. }
+        | Change::SupplyTold { .. }
         | Change::CarerReachable { .. }
         | Change::CarerSaid { .. }
         | Change::QuestionAsked { .. }

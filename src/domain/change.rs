@@ -11,6 +11,7 @@ use super::household::{
 };
 use super::message::{Kind, No};
 use super::quantity::Volume;
+use super::supplies::{Counted, Supply};
 use super::timing::Plan;
 use super::vial::{Discarded, Draw, LevelSeen, Vial};
 use super::zone::Zone;
@@ -53,9 +54,20 @@ pub enum Change {
         syringe: Volume,
         doses: u32,
         plan: Plan,
-        vials_dispensed: u32,
+        entered_by: String,
         at: Instant,
     },
+    /// An order was confirmed.
+    CourseConfirmed { course: No, at: Instant, by: String },
+    /// Supplies were dispensed, or counted at home.
+    SuppliesCounted {
+        course: No,
+        supply: Supply,
+        pieces: u32,
+        at: Instant,
+    },
+    /// It was told that what is at home will not last; none: it lasts again.
+    SupplyTold { course: No, at: Option<Instant> },
     /// A course ended.
     CourseEnded { course: No, at: Instant },
     /// A course goes on after all: its last record was taken back.
@@ -217,7 +229,7 @@ pub fn apply(household: &mut Household, change: &Change) {
             syringe,
             doses,
             plan,
-            vials_dispensed,
+            entered_by,
             at,
         } => {
             let started = Course {
@@ -229,13 +241,36 @@ pub fn apply(household: &mut Household, change: &Change) {
                 syringe,
                 doses,
                 plans: vec![plan],
-                vials_dispensed,
+                counted: BTreeMap::new(),
+                entered_by,
+                confirmed: None,
+                supply_told: None,
                 started_at: at,
                 ended_at: None,
                 touched: BTreeMap::new(),
                 vials: BTreeMap::new(),
             };
             household.courses.insert(course, started);
+        }
+        Change::CourseConfirmed { course, at, by } => {
+            if let Some(course) = household.courses.get_mut(&course) {
+                course.confirmed = Some((at, by));
+            }
+        }
+        Change::SuppliesCounted {
+            course,
+            supply,
+            pieces,
+            at,
+        } => {
+            if let Some(course) = household.courses.get_mut(&course) {
+                course.counted.insert(supply, Counted { pieces, at });
+            }
+        }
+        Change::SupplyTold { course, at } => {
+            if let Some(course) = household.courses.get_mut(&course) {
+                course.supply_told = at;
+            }
         }
         Change::CourseEnded { course, at } => {
             if let Some(course) = household.courses.get_mut(&course) {

@@ -5,6 +5,7 @@ use super::Instant;
 use super::formulary::Product;
 use super::message::No;
 use super::quantity::Volume;
+use super::supplies::{Counted, Supply};
 use super::timing::Plan;
 use super::vial::{Draw, Vial};
 use super::zone::Zone;
@@ -95,8 +96,14 @@ pub struct Course {
     pub doses: u32,
     /// When, and how much; ascending by `from`, at least one.
     pub plans: Vec<Plan>,
-    /// How many vials of powder went home.
-    pub vials_dispensed: u32,
+    /// What went home, or was counted there since.
+    pub counted: BTreeMap<Supply, Counted>,
+    /// Who entered the order.
+    pub entered_by: String,
+    /// When a second person confirmed it, and who. Until then nothing is asked for.
+    pub confirmed: Option<(Instant, String)>,
+    /// When the clinic was told that what is at home will not last.
+    pub supply_told: Option<Instant>,
     /// When it was enrolled.
     pub started_at: Instant,
     /// When it ended.
@@ -337,18 +344,12 @@ impl Course {
 
     /// Whether it is under way.
     pub fn is_active(&self) -> bool {
-        self.ended_at.is_none()
+        self.ended_at.is_none() && self.confirmed.is_some()
     }
 
     /// The numbers of its doses.
     pub fn dose_numbers(&self) -> std::ops::RangeInclusive<No> {
         1..=self.doses
-    }
-
-    /// Vials of powder that are left of those that went home.
-    pub fn powder_left(&self) -> u32 {
-        let mixed = u32::try_from(self.vials.len()).unwrap_or(u32::MAX);
-        self.vials_dispensed.saturating_sub(mixed)
     }
 
     /// The number that the next vial to be mixed has.

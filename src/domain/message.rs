@@ -230,6 +230,8 @@ pub enum Label {
     PreviousStep,
     /// “Seen”: somebody at the clinic takes care of it.
     Seen,
+    /// “Confirm”: a second person has checked the arithmetic.
+    Confirm,
 }
 
 /// What a button does. It names the dose, the vial or the question itself, so
@@ -291,6 +293,13 @@ pub enum Tap {
         /// Which step, from 0.
         step: No,
     },
+    /// A second person at the clinic has checked an order.
+    Confirm {
+        /// The household.
+        household: i64,
+        /// The course.
+        course: No,
+    },
     /// Somebody at the clinic has seen an alert.
     Seen {
         /// The household.
@@ -317,6 +326,7 @@ impl Tap {
                 step,
             } => format!("s:{course}:{topic}:{step}"),
             Tap::Seen { household, alert } => format!("a:{household}:{alert}"),
+            Tap::Confirm { household, course } => format!("o:{household}:{course}"),
         }
     }
 
@@ -367,6 +377,10 @@ impl Tap {
             "a" => Tap::Seen {
                 household: numbers[0],
                 alert: no(1)?,
+            },
+            "o" => Tap::Confirm {
+                household: numbers[0],
+                course: no(1)?,
             },
             _ => return None,
         })
@@ -494,6 +508,10 @@ mod tests {
                 household: i64::MAX,
                 alert: No::MAX,
             },
+            Tap::Confirm {
+                household: i64::MAX,
+                course: No::MAX,
+            },
         ] {
             assert!(tap.encode().len() <= 64, "{tap:?}");
             assert_eq!(Tap::decode(&tap.encode()), Some(tap));
@@ -502,7 +520,7 @@ mod tests {
 
     proptest! {
         #[test]
-        fn forged_taps_are_read_or_refused(text in "[gnmdcxtsa]?:?\\PC{0,20}") {
+        fn forged_taps_are_read_or_refused(text in "[gnmdcxtsao]?:?\\PC{0,20}") {
             if let Some(tap) = Tap::decode(&text) {
                 prop_assert_eq!(Tap::decode(&tap.encode()), Some(tap));
             }

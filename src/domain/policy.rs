@@ -20,6 +20,10 @@ pub struct Policy {
     pub syringes: Vec<Syringe>,
     /// Least and greatest body weight by species, in lower case; a species without a row is not checked.
     pub weights: BTreeMap<String, WeightRange>,
+    /// When to speak up about supplies, and the sharps containers handed out.
+    pub supply: SupplyPolicy,
+    /// Whether an order takes effect only when a second person has confirmed it.
+    pub second_person: bool,
     /// How long an invitation may be used.
     pub invitation_valid: TimeDelta,
     /// How long a question of ours may be answered.
@@ -75,6 +79,8 @@ pub struct DosePolicy {
     pub gap_most: TimeDelta,
     /// The largest volume of one dose.
     pub largest: Volume,
+    /// The largest volume at one site, where the clinic sets one.
+    pub largest_per_site: Option<Volume>,
     /// The largest dose by body weight, where the clinic sets one.
     pub largest_rate: Option<DoseRate>,
     /// The most doses that one course may have.
@@ -94,6 +100,24 @@ pub struct VialPolicy {
     pub split: bool,
     /// By how much a level seen may differ from the books before the clinic is told.
     pub level_differs: Volume,
+}
+
+/// When to speak up about supplies, and the sharps containers handed out.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct SupplyPolicy {
+    /// How long before the vials at home run out the owner and the clinic are told.
+    pub lead: TimeDelta,
+    /// Sharps containers, the smallest first.
+    pub containers: Vec<SharpsContainer>,
+}
+
+/// A sharps container that the clinic hands out.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct SharpsContainer {
+    /// Its size as the clinic calls it, such as `1 L`.
+    pub size: String,
+    /// Syringes and needles that it holds when it is full.
+    pub holds: u32,
 }
 
 /// A syringe that the clinic hands out.

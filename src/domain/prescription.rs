@@ -91,6 +91,8 @@ pub enum OrderError {
         rate: super::quantity::DoseRate,
         largest: super::quantity::DoseRate,
     },
+    #[error("prescription.dose: {volume} is more than the clinic allows at one site, {largest}")]
+    OverOneSite { volume: Volume, largest: Volume },
     #[error("prescription.dose: {volume} does not fit in the clinic's largest syringe, {largest}")]
     NoSyringe { volume: Volume, largest: Volume },
     #[error(
@@ -253,6 +255,17 @@ impl Order {
             wrong.push(OrderError::TooLarge {
                 volume: nearest,
                 largest: policy.dose.largest,
+            });
+            return None;
+        }
+        if let Some(largest) = policy
+            .dose
+            .largest_per_site
+            .filter(|largest| nearest > *largest)
+        {
+            wrong.push(OrderError::OverOneSite {
+                volume: nearest,
+                largest,
             });
             return None;
         }

@@ -4,10 +4,12 @@ use super::Engine;
 use super::settling::Settling;
 use crate::config::{Mistakes, parse_prescription};
 use crate::domain::Instant;
-use crate::domain::decide::{Input, enrol};
+use crate::domain::decide::{Entered, Input, enrol};
 use crate::domain::household::{Chat, Household};
-use crate::domain::message::{Kind, Message, No, Recipient};
+use crate::domain::message::{Kind, Label, Message, No, Recipient, Tap};
+use crate::domain::order_check::order_check;
 use crate::domain::prescription::{Order, OrderError, WorkedOrder};
+use crate::domain::supplies::Supply;
 use crate::store::StoreError;
 
 /// What enrolling gave.
@@ -18,6 +20,18 @@ pub struct Enrolled {
     /// Each carer who has not joined, by name, with the code of the invitation.
     pub invitations: Vec<(String, String)>,
 }
+
+/// Whether a second person still has to confirm an order.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Confirmation {
+    /// The clinic is asked, unless it has switched that off.
+    Asked,
+    /// It counts as confirmed: in a rehearsal and in the demonstration.
+    Counted,
+}
+
+/// What the record says where a clinic of one person has switched the second person off.
+const ONE_PERSON: &str = "one-person clinic";
 
 /// Why a prescription was not enrolled. Nothing was changed.
 #[derive(Debug, thiserror::Error)]
@@ -48,6 +62,7 @@ impl Engine {
         order: &Order,
         household: Option<i64>,
         by: &str,
+        confirmation: Confirmation,
         now: Instant,
     ) -> Result<Enrolled, EnrolError> {
         let worked = order
@@ -55,7 +70,15 @@ impl Engine {
             .map_err(EnrolError::Order)?;
         let mut settling = Settling::begin(self, now).await?;
         let enrolled = self
-            .enrol_in(&mut settling, order, &worked, household, by, now)
+            .enrol_in(
+                &mut settling,
+                order,
+                &worked,
+                household,
+                by,
+                confirmation,
+                now,
+            )
             .await?;
         settling.commit().await?;
         self.woken.notify_one();
@@ -69,6 +92,7 @@ impl Engine {
         worked: &WorkedOrder,
         household: Option<i64>,
         by: &str,
+        confirmation: Confirmation,
         now: Instant,
     ) -> Result<Enrolled, EnrolError> {
         let id = match household {
@@ -98,9 +122,38 @@ impl Engine {
         let Some(known) = settling.household(id) else {
             return Err(EnrolError::NoHousehold(id));
         };
-        let changes = enrol(known, order, worked, &self.policy, now);
+        let confirmed_by = match confirmation {
+            Confirmation::Counted => Some(by),
+            Confirmation::Asked if !self.policy.second_person => Some(ONE_PERSON),
+            Confirmation::Asked => None,
+        };
+        let changes = enrol(
+            known,
+            order,
+            worked,
+            &self.policy,
+            Entered { by, confirmed_by },
+            now,
+        );
         settling.change(id, changes, by);
         let invitations = self.invite_all(settling, id, now).await?;
+        if confirmation == Confirmation::Asked {
+            let course = settling
+                .household(id)
+                .and_then(|h| h.courses.keys().max().copied());
+            let check = order_check(order, worked, &self.policy, Some(by));
+            let check = match (confirmed_by, course) {
+                (None, Some(course)) => check.button(
+                    Label::Confirm,
+                    Tap::Confirm {
+                        household: id,
+                        course,
+                    },
+                ),
+                _ => check,
+            };
+            settling.say(Some(id), check);
+        }
         let message = self.say_enrolled(settling, id, order, worked, &invitations);
         settling.say(Some(id), message);
         Ok(Enrolled {
@@ -173,7 +226,12 @@ impl Engine {
             .maybe("planned", shown(1))
             .maybe("ends", shown(worked.doses))
             .fact("doses", worked.doses)
-            .maybe("vials", course.map(|course| course.vials_dispensed))
+            .maybe(
+                "vials",
+                course
+                    .and_then(|c| c.counted.get(&Supply::Vials))
+                    .map(|counted| counted.pieces),
+            )
             .maybe("links", (!links.is_empty()).then(|| links.join("\n")))
             .fact(
                 "hours",
@@ -186,7 +244,7 @@ impl Engine {
         &self,
         settling: &mut Settling<'_>,
         text: &str,
-        cause: &str,
+        by: &str,
         now: Instant,
     ) -> Result<(), StoreError> {
         let languages = self.wording.languages();
@@ -201,7 +259,15 @@ impl Engine {
         });
         let enrolled = match worked {
             Ok((order, worked)) => self
-                .enrol_in(settling, &order, &worked, None, cause, now)
+                .enrol_in(
+                    settling,
+                    &order,
+                    &worked,
+                    None,
+                    by,
+                    Confirmation::Asked,
+                    now,
+                )
                 .await
                 .map(|_| ()),
             Err(error) => Err(error),
@@ -211,7 +277,9 @@ impl Engine {
             Err(EnrolError::Store(error)) => Err(error),
             Err(error) => {
                 let message = Message::new(Recipient::Clinic, Kind::ClinicOrderCheck)
-                    .fact("owner", "")
+                    .fact("owner", by)
+                    .fact("by", by)
+                    .fact("status", "refused")
                     .fact("text", error.to_string());
                 settling.say(None, message);
                 Ok(())

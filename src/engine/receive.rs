@@ -174,23 +174,9 @@ impl Engine {
             .clone()
             .unwrap_or_else(|| self.policy.clinic.name.clone());
         match &row.arrival.body {
-            Body::Tap(data) => {
-                if let Some(Tap::Seen { household, alert }) = Tap::decode(data) {
-                    settling.load(&[household]).await?;
-                    let of_this_clinic = settling
-                        .household(household)
-                        .is_some_and(|h| h.clinic == self.policy.clinic.key);
-                    if of_this_clinic {
-                        let input = Input::Clinic {
-                            by,
-                            word: ClinicWord::Seen { alert },
-                        };
-                        settling.decide(household, &input, cause);
-                    }
-                }
-            }
+            Body::Tap(data) => self.settle_clinic_tap(settling, data, by, cause).await?,
             Body::Text(text) if is_prescription(text) => {
-                self.enrol_text(settling, text, cause, now).await?;
+                self.enrol_text(settling, text, &by, now).await?;
             }
             Body::Moved { to } => {
                 let moved = Chat {
@@ -205,6 +191,27 @@ impl Engine {
             }
             // People at the clinic talk with each other there as well.
             _ => {}
+        }
+        Ok(())
+    }
+
+    /// A button in the clinic's chat; one of another clinic's household does nothing.
+    async fn settle_clinic_tap(
+        &self,
+        settling: &mut Settling<'_>,
+        data: &str,
+        by: String,
+        cause: &str,
+    ) -> Result<(), StoreError> {
+        let (household, word) = match Tap::decode(data) {
+            Some(Tap::Seen { household, alert }) => (household, ClinicWord::Seen { alert }),
+            Some(Tap::Confirm { household, course }) => (household, ClinicWord::Confirm { course }),
+            _ => return Ok(()),
+        };
+        settling.load(&[household]).await?;
+        let known = settling.household(household);
+        if known.is_some_and(|h| h.clinic == self.policy.clinic.key) {
+            settling.decide(household, &Input::Clinic { by, word }, cause);
         }
         Ok(())
     }

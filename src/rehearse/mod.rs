@@ -16,7 +16,7 @@ use crate::domain::arrival::{Arrival, Body, Medium};
 use crate::domain::household::Chat;
 use crate::domain::prescription::Order;
 use crate::domain::zone::Zone;
-use crate::engine::{Delivered, Engine};
+use crate::engine::{Confirmation, Delivered, Engine};
 use crate::store::Store;
 use crate::wording::Wording;
 use chrono::TimeDelta;
@@ -152,7 +152,7 @@ impl Rehearsal {
             let known = households.get(&order.owner).copied();
             let enrolled = self
                 .engine
-                .enrol(&order, known, "rehearsal", self.now)
+                .enrol(&order, known, "rehearsal", Confirmation::Counted, self.now)
                 .await
                 .map_err(|error| RehearsalError::Prescription(error.to_string()))?;
             households.insert(order.owner.clone(), enrolled.household);

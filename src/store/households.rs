@@ -12,6 +12,7 @@ use crate::domain::household::{
 };
 use crate::domain::message::{Kind, No};
 use crate::domain::quantity::Volume;
+use crate::domain::supplies::{Counted, Supply};
 use crate::domain::timing::Plan;
 use crate::domain::vial::{Discarded, Draw, LevelSeen, Vial};
 use crate::domain::zone::Zone;
@@ -86,7 +87,10 @@ const COURSE: Table = Table {
         ("veterinarian", Text),
         ("syringe", Int),
         ("doses", Int),
-        ("vials_dispensed", Int),
+        ("entered_by", Text),
+        ("confirmed_at", Int),
+        ("confirmed_by", Text),
+        ("supply_told", Int),
         ("started_at", Int),
         ("ended_at", Int),
     ],
@@ -101,6 +105,17 @@ const PLAN: Table = Table {
         ("first", Text),
         ("times", Text),
         ("volume", Int),
+    ],
+};
+const SUPPLY: Table = Table {
+    name: "supply",
+    key: 3,
+    columns: &[
+        ("household", Int),
+        ("course", Int),
+        ("kind", Text),
+        ("pieces", Int),
+        ("counted_at", Int),
     ],
 };
 const DOSE: Table = Table {
@@ -202,6 +217,7 @@ enum Touched {
     Carer(No),
     Patient(No),
     Course(No),
+    Supply(No, Supply),
     Dose(No, No),
     Vial(No, No),
     Administration(No),
@@ -219,7 +235,10 @@ fn touched(change: &Change) -> Vec<Touched> {
         Change::PatientAdded { patient, .. } => vec![Touched::Patient(patient)],
         Change::CourseStarted { course, .. }
         | Change::CourseEnded { course, .. }
+        | Change::CourseConfirmed { course, .. }
+        | Change::SupplyTold { course, .. }
         | Change::CourseResumed { course } => vec![Touched::Course(course)],
+        Change::SuppliesCounted { course, supply, .. } => vec![Touched::Supply(course, supply)],
         Change::DoseAsked { course, dose, .. } | Change::DoseClosed { course, dose, .. } => {
             vec![Touched::Dose(course, dose)]
         }
@@ -474,6 +493,7 @@ struct Rows {
     patients: Vec<Vec<Cell>>,
     courses: Vec<Vec<Cell>>,
     plans: Vec<Vec<Cell>>,
+    supplies: Vec<Vec<Cell>>,
     doses: Vec<Vec<Cell>>,
     vials: Vec<Vec<Cell>>,
     administrations: Vec<Vec<Cell>>,
@@ -502,6 +522,14 @@ impl Rows {
                     self.plans
                         .extend(course.plans.iter().map(|plan| plan_row(id, no, plan)));
                 }
+            }
+            Touched::Supply(course, supply) => {
+                let counted = household
+                    .courses
+                    .get(&course)
+                    .and_then(|c| c.counted.get(&supply));
+                self.supplies
+                    .extend(counted.map(|counted| supply_row(id, course, supply, counted)));
             }
             Touched::Dose(course, no) => {
                 let dose = household
@@ -547,6 +575,7 @@ impl Rows {
             (&PATIENT, &self.patients),
             (&COURSE, &self.courses),
             (&PLAN, &self.plans),
+            (&SUPPLY, &self.supplies),
             (&DOSE, &self.doses),
             (&VIAL, &self.vials),
             (&ADMINISTRATION, &self.administrations),
@@ -582,11 +611,12 @@ impl Rows {
 type Reader = fn(&mut Household, &mut Cells) -> Result<(), StoreError>;
 
 /// In an order in which each row finds what it belongs to.
-const READERS: [(&Table, Reader); 10] = [
+const READERS: [(&Table, Reader); 11] = [
     (&CARER, read_carer),
     (&PATIENT, read_patient),
     (&COURSE, read_course),
     (&PLAN, read_plan),
+    (&SUPPLY, read_supply),
     (&DOSE, read_dose),
     (&VIAL, read_vial),
     (&ADMINISTRATION, read_administration),
@@ -612,6 +642,14 @@ fn read_maybe_instant(row: &mut Cells) -> Result<Option<Instant>, StoreError> {
     value
         .map(|v| instant(v).ok_or_else(|| row.unreadable()))
         .transpose()
+}
+
+/// When something was done and by whom, both or neither.
+fn read_who(row: &mut Cells) -> Result<Option<(Instant, String)>, StoreError> {
+    Ok(match (read_maybe_instant(row)?, row.maybe_text()?) {
+        (Some(at), Some(by)) => Some((at, by)),
+        _ => None,
+    })
 }
 
 fn read_volume(row: &mut Cells) -> Result<Volume, StoreError> {
@@ -679,7 +717,10 @@ fn course_row(id: i64, course: &Course) -> Result<Vec<Cell>, StoreError> {
         course.veterinarian.as_str().into(),
         course.syringe.millionths().into(),
         course.doses.into(),
-        course.vials_dispensed.into(),
+        course.entered_by.as_str().into(),
+        course.confirmed.as_ref().map(|(at, _)| millis(*at)).into(),
+        course.confirmed.as_ref().map(|(_, by)| by.as_str()).into(),
+        course.supply_told.map(millis).into(),
         millis(course.started_at).into(),
         course.ended_at.map(millis).into(),
     ])
@@ -696,7 +737,10 @@ fn read_course(household: &mut Household, row: &mut Cells) -> Result<(), StoreEr
         syringe: read_volume(row)?,
         doses: row.no()?,
         plans: Vec::new(),
-        vials_dispensed: row.no()?,
+        counted: BTreeMap::new(),
+        entered_by: row.text()?,
+        confirmed: read_who(row)?,
+        supply_told: read_maybe_instant(row)?,
         started_at: read_instant(row)?,
         ended_at: read_maybe_instant(row)?,
         touched: BTreeMap::new(),
@@ -744,6 +788,29 @@ fn read_plan(household: &mut Household, row: &mut Cells) -> Result<(), StoreErro
         times,
         volume: read_volume(row)?,
     });
+    Ok(())
+}
+
+fn supply_row(id: i64, course: No, supply: Supply, counted: &Counted) -> Vec<Cell> {
+    vec![
+        id.into(),
+        course.into(),
+        supply.name().into(),
+        counted.pieces.into(),
+        millis(counted.at).into(),
+    ]
+}
+
+fn read_supply(household: &mut Household, row: &mut Cells) -> Result<(), StoreError> {
+    let course = course_of(household, row)?;
+    let name = row.text()?;
+    let supply = Supply::ALL.into_iter().find(|supply| supply.name() == name);
+    let supply = supply.ok_or_else(|| row.unreadable())?;
+    let counted = Counted {
+        pieces: row.no()?,
+        at: read_instant(row)?,
+    };
+    course.counted.insert(supply, counted);
     Ok(())
 }
 

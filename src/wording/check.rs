@@ -23,6 +23,7 @@ pub(super) const LABELS: &[&str] = &[
     "label-next-step",
     "label-previous-step",
     "label-seen",
+    "label-confirm",
 ];
 
 /// Words that our own code asks for, with the variables it gives them.

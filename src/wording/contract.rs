@@ -405,7 +405,45 @@ pub const fn facts_of(kind: Kind) -> &'static [Fact] {
             }
         }
         Kind::ClinicDigest | Kind::ClinicBoard => const { &[block("text"), count("count")] },
-        Kind::ClinicOrderCheck => const { &[OWNER, block("text"), VOLUME] },
+        Kind::ClinicOrderCheck => {
+            const {
+                &[
+                    OWNER,
+                    code(
+                        "status",
+                        &["check", "confirmed", "already", "same-person", "refused"],
+                    ),
+                    line("by").maybe(),
+                    block("text").maybe(),
+                    line("product").maybe(),
+                    line("weight_lb").maybe(),
+                    line("weight_kg").maybe(),
+                    line("rate").maybe(),
+                    line("mass").maybe(),
+                    line("concentration").maybe(),
+                    volume("exact_ml").maybe(),
+                    volume("syringe_ml").maybe(),
+                    volume("graduation_ml").maybe(),
+                    VOLUME.maybe(),
+                    line("rounding").maybe(),
+                    flag("rounding_flag"),
+                    volume("available_ml").maybe(),
+                    line("drawable").maybe(),
+                    line("strength").maybe(),
+                    line("label").maybe(),
+                    flag("label_flag"),
+                    count("doses").maybe(),
+                    count("vials").maybe(),
+                    volume("diluent_ml").maybe(),
+                    volume("thrown_ml").maybe(),
+                    count("syringes").maybe(),
+                    count("needles").maybe(),
+                    line("sharps_size").maybe(),
+                    count("sharps_count").maybe(),
+                    line("veterinarian").maybe(),
+                ]
+            }
+        }
         Kind::ClinicEnrolled => {
             const {
                 &[

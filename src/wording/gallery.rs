@@ -190,9 +190,19 @@ fn words_of(kind: Kind, key: &str) -> &'static str {
         (Kind::ClinicBoard, "text") => {
             "Juniper  39 of 42  vial 2: 4.5 mL\nMoss  3 of 28  no mixed vial"
         }
-        (Kind::ClinicOrderCheck, "text") => {
-            "14 mg/kg x 30 kg = 420 mg\n420 mg / 280 mg/mL = 1.5 mL"
-        }
+        (Kind::ClinicOrderCheck, "text") => "prescription.times: write at least one time",
+        (_, "product") => "Mossline 1000 mg",
+        (_, "weight_lb") => "66 lb",
+        (_, "weight_kg") => "29.937096 kg",
+        (_, "rate") => "14 mg/kg",
+        (_, "mass") => "419.119344 mg",
+        (_, "concentration") => "280 mg/mL",
+        (_, "rounding") => "0.22 %",
+        (_, "label") => "0.8 %",
+        (_, "drawable") => "1008 mg",
+        (_, "strength") => "1000 mg",
+        (_, "sharps_size") => "2 L",
+        (_, "veterinarian") => "Dr. Okafor",
         (Kind::ClinicReply, _) if key == "by" => "Dr. Okafor",
         (_, "phone") => "555-0100",
         (_, "emergency_phone") => "555-0199",

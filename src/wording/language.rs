@@ -160,6 +160,7 @@ pub(super) fn label_id(label: &Label) -> &'static str {
         Label::NextStep => "label-next-step",
         Label::PreviousStep => "label-previous-step",
         Label::Seen => "label-seen",
+        Label::Confirm => "label-confirm",
         Label::Name(_) | Label::Time(_) => "",
     }
 }

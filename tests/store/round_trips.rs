@@ -1,7 +1,7 @@
 //! What is loaded is what was applied, whatever was decided.
 
 use super::behaviour::{Decided, Life, acts, settings};
-use super::home::{CONFIG, at, chat, order};
+use super::home::{CONFIG, ENTERED, at, chat, order};
 use super::with_store;
 use proptest::prelude::*;
 use vialbell::domain::Instant;
@@ -87,7 +87,7 @@ proptest! {
                 let mut enrolled = household.clone();
                 for order in &orders {
                     let worked = order.work_out(&life.policy, life.now).unwrap();
-                    let changes = enrol(&enrolled, order, &worked, &life.policy, life.now);
+                    let changes = enrol(&enrolled, order, &worked, &life.policy, ENTERED, life.now);
                     for change in &changes {
                         apply(&mut enrolled, change);
                     }
@@ -127,7 +127,7 @@ fn one_of_each(now: Instant) -> Vec<Change> {
     );
     let worked = order.work_out(&CONFIG.policy, now).unwrap();
     let empty = Household::new(1, "clinic", "Maren", "en", zone);
-    let mut changes = enrol(&empty, &order, &worked, &CONFIG.policy, now);
+    let mut changes = enrol(&empty, &order, &worked, &CONFIG.policy, ENTERED, now);
     changes.extend([
         Change::CarerJoined {
             carer: 1,

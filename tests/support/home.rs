@@ -6,7 +6,7 @@ use std::sync::LazyLock;
 use vialbell::config::Config;
 use vialbell::domain::Instant;
 use vialbell::domain::change::apply;
-use vialbell::domain::decide::enrol;
+use vialbell::domain::decide::{Entered, enrol};
 use vialbell::domain::household::{Chat, Household};
 use vialbell::domain::policy::Policy;
 use vialbell::domain::prescription::{Length, Order};
@@ -76,6 +76,12 @@ pub fn juniper(doses: u32) -> Order {
     )
 }
 
+/// Orders that were entered and confirmed by two people.
+pub const ENTERED: Entered<'static> = Entered {
+    by: "Ines",
+    confirmed_by: Some("Noor"),
+};
+
 /// The household with these orders, enrolled and not yet joined.
 pub fn enrolled(id: i64, orders: &[Order], policy: &Policy, now: Instant) -> Household {
     let first = &orders[0];
@@ -88,7 +94,7 @@ pub fn enrolled(id: i64, orders: &[Order], policy: &Policy, now: Instant) -> Hou
     );
     for order in orders {
         let worked = order.work_out(policy, now).unwrap();
-        for change in enrol(&household, order, &worked, policy, now) {
+        for change in enrol(&household, order, &worked, policy, ENTERED, now) {
             apply(&mut household, &change);
         }
     }

@@ -22,7 +22,7 @@ use vialbell::{
         household::{Chat, Household},
         message::Kind,
     },
-    engine::{Engine, Enrolled},
+    engine::{Confirmation, Engine, Enrolled},
     store::Store,
     wording::Wording,
 };
@@ -181,7 +181,11 @@ impl Clinic {
         let config = Config::built_in();
         let order = parse_prescription(prescription, &config.formulary, &["en", "es"]).unwrap();
         let now = run.engine.now();
-        let enrolled = run.engine.enrol(&order, None, "test", now).await.unwrap();
+        let enrolled = run
+            .engine
+            .enrol(&order, None, "test", Confirmation::Counted, now)
+            .await
+            .unwrap();
         self.step(run).await;
         enrolled
     }

@@ -1,10 +1,12 @@
 //! Answers: each is computed from the veterinarian's order and the books, or
 //! quoted from the clinic's own words.
 
+use super::super::forecast::forecast;
 use super::super::household::{Course, Outcome};
 use super::super::message::{Kind, Label, No, Tap};
 use super::super::policy::{Clinic, Protocol};
 use super::super::question::{DayPart, Question, StepTopic};
+use super::super::supplies::{Supply, left};
 use super::draft::Draft;
 use super::owner::escalate;
 use super::record::{say_record, which_patient};
@@ -196,12 +198,21 @@ fn course_left(draft: &mut Draft, carer: No, course: &Course) {
     draft.say(message);
 }
 
+/// What is at home by the books, and when the vials run out if all goes as planned.
 fn supplies(draft: &mut Draft, carer: No, course: &Course) {
-    let left = u32::try_from(unsettled(&draft.household, course).count()).unwrap_or(u32::MAX);
+    let household = &draft.household;
+    let open = u32::try_from(unsettled(household, course).count()).unwrap_or(u32::MAX);
+    let ahead = forecast(household, course, &draft.policy.vial, draft.now);
     let message = draft
         .about(carer, Kind::AnswerSupplies, course)
-        .fact("vials_left", course.powder_left())
-        .fact("doses_left", left);
+        .maybe("vials_left", left(household, course, Supply::Vials))
+        .maybe("syringes", left(household, course, Supply::Syringes))
+        .maybe("needles", left(household, course, Supply::Needles))
+        .maybe(
+            "runs_out",
+            ahead.runs_out.map(|(_, planned)| planned.shown()),
+        )
+        .fact("doses_left", open);
     draft.say(message);
 }
 

@@ -8,8 +8,40 @@ use super::{ClinicWord, Undelivered};
 
 pub(super) fn heard(draft: &mut Draft, by: &str, word: &ClinicWord) {
     match word {
+        ClinicWord::Confirm { course } => confirm(draft, *course, by),
         ClinicWord::Seen { alert } => seen(draft, *alert, by),
         ClinicWord::Reply { alert, text } => reply(draft, *alert, by, text),
+    }
+}
+
+/// An order takes effect once a second person has checked its arithmetic.
+fn confirm(draft: &mut Draft, course: No, by: &str) {
+    let Some(found) = draft.course(course) else {
+        return;
+    };
+    let status = match (&found.confirmed, found.entered_by == by) {
+        (Some((_, who)), _) => ("already", who.clone()),
+        (None, true) => ("same-person", by.to_owned()),
+        (None, false) => {
+            draft.change(Change::CourseConfirmed {
+                course,
+                at: draft.now,
+                by: by.into(),
+            });
+            ("confirmed", by.to_owned())
+        }
+    };
+    let message = draft
+        .to_clinic(Kind::ClinicOrderCheck)
+        .about(draft.household.patient_of(&found))
+        .fact("status", status.0)
+        .fact("by", status.1);
+    draft.say(message);
+    if status.0 == "confirmed" {
+        let carers: Vec<No> = draft.household.reachable_carers().collect();
+        for carer in carers {
+            super::enrol::say_plan(draft, carer, course);
+        }
     }
 }
 

@@ -2,20 +2,32 @@
 
 use super::super::Instant;
 use super::super::change::{Change, apply};
+use super::super::forecast::forecast_order;
 use super::super::household::{Chat, Household};
 use super::super::message::{Kind, Message, No, Recipient, Value};
 use super::super::policy::Policy;
 use super::super::prescription::{Order, WorkedOrder};
+use super::super::supplies::{Supplies, Supply};
 use super::draft::Draft;
 use super::wake::unsettled;
 
+/// Who answers for an order.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Entered<'a> {
+    /// Who entered it.
+    pub by: &'a str,
+    /// Who confirmed it, where that is settled already.
+    pub confirmed_by: Option<&'a str>,
+}
+
 /// The changes that add an order to a household, an empty one or one that has
-/// other courses. Vials that were not counted are those that whole vials need.
+/// other courses. Until somebody confirmed it, nothing is asked for.
 pub fn enrol(
     household: &Household,
     order: &Order,
     worked: &WorkedOrder,
     policy: &Policy,
+    entered: Entered,
     now: Instant,
 ) -> Vec<Change> {
     let mut household = household.clone();
@@ -64,23 +76,51 @@ pub fn enrol(
             syringe: worked.syringe.size,
             doses: worked.doses,
             plan: worked.plan.clone(),
-            vials_dispensed: order
-                .vials_dispensed
-                .unwrap_or_else(|| vials_needed(order, worked, policy)),
+            entered_by: entered.by.into(),
             at: now,
         },
     );
+    for (supply, pieces) in dispensed(order, worked, policy) {
+        add(
+            &mut household,
+            Change::SuppliesCounted {
+                course,
+                supply,
+                pieces,
+                at: now,
+            },
+        );
+    }
+    if let Some(by) = entered.confirmed_by {
+        add(
+            &mut household,
+            Change::CourseConfirmed {
+                course,
+                at: now,
+                by: by.into(),
+            },
+        );
+    }
     changes
 }
 
-/// Vials for a course that is followed to the minute.
-fn vials_needed(order: &Order, worked: &WorkedOrder, policy: &Policy) -> u32 {
-    let each = worked.volume.plus(policy.vial.loss);
-    let per_vial = order.product.available.holds(each).max(1);
-    let per_day = u32::try_from(worked.plan.times.len()).unwrap_or(1).max(1);
-    // A vial is mixed just before its first dose and holds to its limit.
-    let in_limit = (order.product.refrigerated_hours * per_day / 24).max(1);
-    worked.doses.div_ceil(per_vial.min(in_limit))
+/// What goes home: the vials that were written down, or what the course needs.
+fn dispensed(order: &Order, worked: &WorkedOrder, policy: &Policy) -> [(Supply, u32); 4] {
+    let forecast = forecast_order(
+        &worked.plan,
+        worked.doses,
+        &order.product,
+        order.zone,
+        &policy.vial,
+    );
+    let needed = Supplies::of(&forecast);
+    let vials = order.vials_dispensed.unwrap_or(needed.vials);
+    [
+        (Supply::Vials, vials),
+        (Supply::Diluent, vials),
+        (Supply::Syringes, needed.syringes),
+        (Supply::Needles, needed.needles),
+    ]
 }
 
 /// A carer used an invitation.
@@ -89,30 +129,39 @@ pub(super) fn joined(draft: &mut Draft, carer: No, chat: &Chat) {
         carer,
         chat: chat.clone(),
     });
-    let name = draft.household.carer_name(carer).to_owned();
     let courses: Vec<No> = draft.household.active_courses().map(|c| c.no).collect();
-    for course in courses {
-        let Some(course) = draft.course(course) else {
-            continue;
-        };
-        let next = unsettled(&draft.household, &course).find(|(_, p)| p.at > draft.now);
-        let plan = course.plan(next.as_ref().map_or(1, |(dose, _)| *dose));
-        let mut message = Message::new(Recipient::Carer(carer), Kind::CourseJoined)
-            .about(draft.household.patient_of(&course))
-            .fact("name", name.as_str())
-            .fact("clinic", draft.policy.clinic.name.as_str())
-            .fact("volume_ml", plan.volume)
-            .fact("diluent_ml", course.product.diluent_volume)
-            .fact("available_ml", course.product.available)
-            .fact(
-                "ends",
-                course.planned(course.doses, draft.household.zone).shown(),
-            )
-            .fact("phone", draft.phone())
-            .maybe("planned", next.map(|(_, planned)| planned.shown()));
-        message
-            .facts
-            .insert("times".into(), Value::Times(plan.times.clone()));
-        draft.say(message);
+    if courses.is_empty() {
+        // The order waits to be confirmed: there is no plan to tell yet.
+        return super::answer::contact(draft, carer);
     }
+    for course in courses {
+        say_plan(draft, carer, course);
+    }
+}
+
+/// Tells a carer what the plan is.
+pub(super) fn say_plan(draft: &mut Draft, carer: No, course: No) {
+    let Some(course) = draft.course(course) else {
+        return;
+    };
+    let name = draft.household.carer_name(carer).to_owned();
+    let next = unsettled(&draft.household, &course).find(|(_, p)| p.at > draft.now);
+    let plan = course.plan(next.as_ref().map_or(1, |(dose, _)| *dose));
+    let mut message = Message::new(Recipient::Carer(carer), Kind::CourseJoined)
+        .about(draft.household.patient_of(&course))
+        .fact("name", name.as_str())
+        .fact("clinic", draft.policy.clinic.name.as_str())
+        .fact("volume_ml", plan.volume)
+        .fact("diluent_ml", course.product.diluent_volume)
+        .fact("available_ml", course.product.available)
+        .fact(
+            "ends",
+            course.planned(course.doses, draft.household.zone).shown(),
+        )
+        .fact("phone", draft.phone())
+        .maybe("planned", next.map(|(_, planned)| planned.shown()));
+    message
+        .facts
+        .insert("times".into(), Value::Times(plan.times.clone()));
+    draft.say(message);
 }

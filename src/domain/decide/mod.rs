@@ -10,7 +10,7 @@ mod record;
 mod said_time;
 mod wake;
 
-pub use enrol::enrol;
+pub use enrol::{Entered, enrol};
 pub use wake::next_look;
 
 use super::Instant;
@@ -61,6 +61,11 @@ pub enum Input {
 /// What somebody at the clinic can say about a household.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum ClinicWord {
+    /// An order's arithmetic was checked by a second person.
+    Confirm {
+        /// Which course.
+        course: No,
+    },
     /// An alert was seen.
     Seen {
         /// Which.

@@ -313,7 +313,7 @@ fn tapped(draft: &mut Draft, carer: No, tap: Tap) {
             step,
         } => answer::step(draft, carer, course, topic, step),
         // The clinic's buttons are not an owner's to tap.
-        Tap::Seen { .. } => nothing_open(draft, carer),
+        Tap::Seen { .. } | Tap::Confirm { .. } => nothing_open(draft, carer),
     }
 }
 

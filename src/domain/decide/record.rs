@@ -9,6 +9,7 @@ use super::super::household::{
 use super::super::message::{Kind, Label, Message, No, Recipient, Tap};
 use super::super::quantity::Volume;
 use super::super::reading::{Day, Record, SaidAmount, SaidVial, What};
+use super::super::supplies::{Supply, left};
 use super::super::vial::{Draw, Vial, discard_by, spread};
 use super::draft::Draft;
 use super::owner::{escalate, nothing_open, pass_on, say_call_clinic, say_pending};
@@ -104,9 +105,10 @@ struct Candidate {
 fn courses_meant(draft: &Draft, record: &Record) -> Vec<Course> {
     let household = &draft.household;
     let recent = |course: &&Course| {
-        course
-            .ended_at
-            .is_none_or(|end| end + AFTER_END > draft.now)
+        course.confirmed.is_some()
+            && course
+                .ended_at
+                .is_none_or(|end| end + AFTER_END > draft.now)
     };
     let named = |course: &&Course| {
         record
@@ -943,10 +945,11 @@ fn hear_mixed(draft: &mut Draft, carer: No, text: &str, record: &Record) {
         .usable_vials(&course, draft.now)
         .iter()
         .any(|(_, left)| left.holds(each) > 0);
+    let at_home = left(&draft.household, &course, Supply::Vials) != Some(0);
     let said_which = matches!(record.vial, Some(SaidVial::New | SaidVial::Number(_)));
     let clear = record.sure
         && (said_which || !in_use)
-        && vial <= course.vials_dispensed
+        && at_home
         && !matches!(record.vial, Some(SaidVial::Number(said)) if said != next);
     match options.as_slice() {
         [] => escalate(draft, carer, text, "question"),
@@ -1004,6 +1007,7 @@ fn record_mixed(
     if !found.is_active() || vial != found.next_vial() {
         return nothing_open(draft, carer);
     }
+    let before = left(&draft.household, &found, Supply::Vials);
     draft.change(Change::VialMixed {
         course,
         vial,
@@ -1030,7 +1034,7 @@ fn record_mixed(
         .fact("remaining_ml", left)
         .fact("doses_left", left.holds(each))
         .fact("by", by);
-    let spare = vial > found.vials_dispensed;
+    let spare = before == Some(0);
     draft.say_recorded(carer, message);
     if spare {
         pass_on(draft, carer, text, "spare-vial");

@@ -2,9 +2,11 @@
 
 use super::super::Instant;
 use super::super::change::Change;
+use super::super::forecast::forecast;
 use super::super::household::{Course, Household, Outcome, Planned, Status};
 use super::super::message::{Kind, Label, Message, No, Recipient, Tap};
 use super::super::policy::Policy;
+use super::super::supplies::{Supply, left};
 use super::super::vial::{Vial, spread};
 use super::draft::Draft;
 use chrono::TimeDelta;
@@ -17,6 +19,7 @@ pub(super) fn look(draft: &mut Draft) {
         ask_for_doses(draft, course);
         warn_of_limits(draft, course);
         end_course(draft, course);
+        warn_of_supplies(draft, course);
     }
 }
 
@@ -30,7 +33,10 @@ pub fn next_look(household: &Household, policy: &Policy) -> Option<Instant> {
                 .vials
                 .values()
                 .filter_map(|vial| next_warning(household, course, vial, policy));
-            dose.into_iter().chain(vials.map(|(at, _)| at))
+            let supplies = next_supply_warning(household, course, policy);
+            dose.into_iter()
+                .chain(vials.map(|(at, _)| at))
+                .chain(supplies)
         })
         .min()
 }
@@ -389,6 +395,78 @@ fn say_limit(draft: &mut Draft, course: &Course, vial: &Vial, minutes: u32) {
         message.useful_until = Some(vial.discard_by);
     }
     draft.say_to_all(&message);
+}
+
+/// Whether the vials at home last whatever happens to each of them: each gives
+/// one dose at least. Spares most households the walk.
+fn surely_lasts(household: &Household, course: &Course) -> bool {
+    let open = course.doses.saturating_sub(household.given(course.no));
+    left(household, course, Supply::Vials).is_none_or(|vials| vials >= open)
+}
+
+/// The first dose that the vials at home cannot give.
+fn runs_out(
+    household: &Household,
+    course: &Course,
+    policy: &Policy,
+    now: Instant,
+) -> Option<Planned> {
+    if surely_lasts(household, course) {
+        return None;
+    }
+    forecast(household, course, &policy.vial, now)
+        .runs_out
+        .map(|(_, planned)| planned)
+}
+
+/// When it has to be said that the vials at home will not last.
+fn next_supply_warning(household: &Household, course: &Course, policy: &Policy) -> Option<Instant> {
+    if course.supply_told.is_some() {
+        return None;
+    }
+    // The walk starts at the first open dose: what is before it is on record.
+    let (_, first) = unsettled(household, course).next()?;
+    runs_out(household, course, policy, first.at).map(|planned| planned.at - policy.supply.lead)
+}
+
+/// Says in time that the vials at home will not last, and once only until they do again.
+fn warn_of_supplies(draft: &mut Draft, course_no: No) {
+    let Some(course) = draft.course(course_no).filter(Course::is_active) else {
+        return;
+    };
+    let Some(planned) = runs_out(&draft.household, &course, draft.policy, draft.now) else {
+        if course.supply_told.is_some() {
+            draft.change(Change::SupplyTold {
+                course: course_no,
+                at: None,
+            });
+        }
+        return;
+    };
+    if course.supply_told.is_some() || draft.now < planned.at - draft.policy.supply.lead {
+        return;
+    }
+    draft.change(Change::SupplyTold {
+        course: course_no,
+        at: Some(draft.now),
+    });
+    let vials = left(&draft.household, &course, Supply::Vials).unwrap_or(0);
+    let message = Message::new(Recipient::Clinic, Kind::SupplyLow)
+        .about(draft.household.patient_of(&course))
+        .fact("vials_left", vials)
+        .fact("runs_out", planned.shown())
+        .fact("phone", draft.phone());
+    draft.say_to_all(&message);
+    let told = draft
+        .to_clinic(Kind::ClinicSupplyLow)
+        .about(draft.household.patient_of(&course))
+        .fact("vials_left", vials)
+        .fact("runs_out", planned.shown())
+        .fact(
+            "ends",
+            course.planned(course.doses, draft.household.zone).shown(),
+        );
+    draft.alert(told, None, None, None);
 }
 
 /// Ends a course whose doses are all settled.

@@ -1,0 +1,133 @@
+//! The arithmetic of an order, step by step, for the person who checks it.
+
+use super::forecast::forecast_order;
+use super::formulary::Product;
+use super::message::{Kind, Message, Recipient};
+use super::policy::Policy;
+use super::prescription::{Order, WorkedOrder};
+use super::quantity::{Mass, OrderedDose, mass_for_weight};
+use super::supplies::{Supplies, containers};
+
+/// By how much a label's figures may disagree with each other before it is
+/// said, in hundredths of a percent (common practice, no source; two printed
+/// labels are known to differ more).
+const LABEL_BASIS_POINTS: u32 = 500;
+
+/// Drug in what can be drawn from one vial: concentration x available volume,
+/// to a millionth of a milligram.
+pub fn drawable(product: &Product) -> Mass {
+    let exact =
+        i128::from(product.concentration.millionths()) * i128::from(product.available.millionths());
+    Mass::from_millionths(i64::try_from((exact + 500_000) / 1_000_000).unwrap_or(i64::MAX))
+}
+
+/// By how much that differs from the vial's strength, in hundredths of a percent, rounded up.
+pub fn label_difference(product: &Product) -> u32 {
+    let strength = i128::from(product.vial.millionths()).max(1);
+    let off = (i128::from(drawable(product).millionths()) - strength).abs();
+    u32::try_from((off * 10_000 + strength - 1) / strength).unwrap_or(u32::MAX)
+}
+
+/// Hundredths of a percent as a percentage, such as `0.8 %`.
+pub fn percent(basis_points: u32) -> String {
+    let (whole, part) = (basis_points / 100, basis_points % 100);
+    match part {
+        0 => format!("{whole} %"),
+        part if part % 10 == 0 => format!("{whole}.{} %", part / 10),
+        part => format!("{whole}.{part:02} %"),
+    }
+}
+
+/// The arithmetic of an order as a message to the clinic; `by` entered it.
+pub fn order_check(
+    order: &Order,
+    worked: &WorkedOrder,
+    policy: &Policy,
+    by: Option<&str>,
+) -> Message {
+    let product = &order.product;
+    let forecast = forecast_order(
+        &worked.plan,
+        worked.doses,
+        product,
+        order.zone,
+        &policy.vial,
+    );
+    let supplies = Supplies::of(&forecast);
+    let mass = match order.dose {
+        OrderedDose::PerKilogram(rate) => Some(mass_for_weight(rate, order.weight)),
+        OrderedDose::Mass(mass) => Some(mass),
+        OrderedDose::Volume(_) => None,
+    };
+    let rate = match order.dose {
+        OrderedDose::PerKilogram(rate) => Some(rate.to_string()),
+        OrderedDose::Mass(_) | OrderedDose::Volume(_) => None,
+    };
+    let exact = order.dose.volume(order.weight, product.concentration);
+    let error = exact.map_or(0, |exact| exact.error_basis_points(worked.volume));
+    let label = label_difference(product);
+    let container = containers(supplies.sharps(), &policy.supply.containers);
+    Message::new(Recipient::Clinic, Kind::ClinicOrderCheck)
+        .about(&order.patient)
+        .fact("owner", order.owner.as_str())
+        .fact("status", "check")
+        .maybe("by", by)
+        .fact("product", product.name.as_str())
+        .maybe(
+            "weight_lb",
+            order
+                .weight_written
+                .strip_suffix(" lb")
+                .map(|_| order.weight_written.as_str()),
+        )
+        .fact("weight_kg", order.weight.to_string())
+        .maybe("rate", rate)
+        .maybe("mass", mass.map(|mass| mass.to_string()))
+        .fact("concentration", product.concentration.to_string())
+        .maybe("exact_ml", exact.map(|exact| exact.nearest()))
+        .fact("syringe_ml", worked.syringe.size)
+        .fact("graduation_ml", worked.syringe.graduation)
+        .fact("volume_ml", worked.volume)
+        .fact("rounding", percent(error))
+        .maybe(
+            "rounding_flag",
+            (error > policy.dose.rounding_basis_points).then_some("yes"),
+        )
+        .fact("available_ml", product.available)
+        .fact("drawable", drawable(product).to_string())
+        .fact("strength", product.vial.to_string())
+        .fact("label", percent(label))
+        .maybe("label_flag", (label > LABEL_BASIS_POINTS).then_some("yes"))
+        .fact("doses", worked.doses)
+        .fact("vials", supplies.vials)
+        .fact("diluent_ml", product.diluent_volume.times(supplies.vials))
+        .fact("thrown_ml", forecast.thrown())
+        .fact("syringes", supplies.syringes)
+        .fact("needles", supplies.needles)
+        .maybe(
+            "sharps_size",
+            container
+                .as_ref()
+                .map(|(container, _)| container.size.as_str()),
+        )
+        .maybe("sharps_count", container.map(|(_, count)| count))
+        .fact("veterinarian", order.veterinarian.as_str())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_percentage_has_no_trailing_zeros() {
+        for (points, shown) in [
+            (0, "0 %"),
+            (80, "0.8 %"),
+            (505, "5.05 %"),
+            (500, "5 %"),
+            (1230, "12.3 %"),
+        ] {
+            assert_eq!(percent(points), shown);
+        }
+    }
+}

@@ -37,6 +37,7 @@ clock =
        *[pm] { $hour12 }:{ $minute } pm
     }
 date-time = { $weekday } { $day } { $month }, { $time }
+day-month = { $weekday } { $day } { $month }
 decimal-mark = .
 list-more = { $list }, { $next }
 list-last = { $list } and { $last }
@@ -594,3 +595,99 @@ clinic-enrolled =
        *[other] Invitations, valid for { $hours } hours:
     }
     { $links }
+
+## On paper: the calendar file
+
+calendar-name = { $patient }: doses
+calendar-event = { $patient }: dose, { $volume_ml }
+calendar-details =
+    Draw { $volume_ml } in the { $syringe_ml } syringe.
+    This entry follows the veterinarian's order.
+    It does not know what was given.
+    If the order changes, ask for a new file.
+    Not sure? Call { $clinic }: { $phone }
+
+## On paper: the take-home sheet
+
+sheet-kind = Take-home sheet
+sheet-for = { $species }, { $weight } · for { $owner }
+sheet-call = Call the clinic
+sheet-call-closed = When it is closed
+sheet-each-dose = Each dose
+sheet-at = every day at { $times }
+sheet-syringe = Syringe of { $syringe_ml }
+sheet-mark = fill to { $mark_ml }
+sheet-ordered = { $product } · { $ordered } · ordered by { $veterinarian }
+sheet-course =
+    { $doses ->
+        [one] 1 dose: { $first }.
+       *[other] { $doses } doses: the first { $first }, the last { $last }.
+    }
+sheet-vial = Each vial
+sheet-diluent =
+    Add { $diluent_ml } of { $diluent }.
+    Then { $available_ml } can be drawn from it.
+sheet-discard =
+    Keep a mixed vial in the refrigerator.
+    { $has_days ->
+        [yes] Discard it { $hours } hours ({ $days } days) after mixing, even if some is left.
+       *[no] Discard it { $hours } hours after mixing, even if some is left.
+    }
+    Was it left out? Call the clinic.
+sheet-mixing = Mixing a vial
+sheet-drawing-up = Drawing up a dose
+sheet-injecting = Injecting
+sheet-sharps = Used needles
+sheet-no-steps = The clinic has not written steps for this. Ask before you start: { $phone }
+sheet-more-steps = Not all of the clinic's steps fit here. Ask for the rest: { $phone }
+sheet-table = Doses
+sheet-table-how = Given: write the time. Not given: cross the box and call the clinic.
+sheet-table-mixed = Vial mixed
+sheet-table-ends = This table ends with { $last }. The course goes on: ask the clinic for the next sheet.
+sheet-supplies = For this course
+sheet-supply-vials =
+    { $vials ->
+        [one] 1 vial of powder, { $diluent_ml } of diluent for it
+       *[other] { $vials } vials of powder, { $diluent_ml } of diluent for each
+    }
+sheet-supply-syringes =
+    { $syringes ->
+        [one] 1 syringe of { $syringe_ml }
+       *[other] { $syringes } syringes of { $syringe_ml }, one a draw
+    }
+sheet-supply-needles =
+    { $needles ->
+        [one] 1 needle
+       *[other] { $needles } needles: one to draw, a fresh one to inject
+    }
+sheet-supply-mixing =
+    { $syringes ->
+        [one] 1 syringe and its needles, kept for mixing
+       *[other] { $syringes } syringes and their needles, kept for mixing
+    }
+sheet-supply-sharps = Sharps container: change it when it is three quarters full
+sheet-cautions = Keep in mind
+sheet-caution-lines =
+    Keep vials, needles and the sharps container away from children and animals.
+    Local rules say where a full sharps container goes. Ask the clinic.
+    Late, missed, wrong volume, a vial that looks different? Call the clinic.
+    This sheet follows the veterinarian's order. It does not give advice.
+sheet-scan = Scan to join the reminders
+sheet-scan-until = until { $until }
+sheet-printed = Printed { $printed } for { $clinic }. If the order changes, this sheet no longer holds: ask for a new one.
+
+## On paper: the picture of a course
+
+picture-title = { $patient }: { $volume_ml } a dose
+picture-given = { $given } of { $doses } given
+picture-not-given = { $count } not given
+picture-unanswered = { $count } without an answer
+picture-key-given = given
+picture-key-not-given = not given
+picture-key-unanswered = no answer
+picture-key-planned = planned
+picture-key-limit = discard by
+picture-vials = mL left
+picture-vial = vial { $vial }
+picture-now = Now: { $now }
+picture-span = Shown here: { $first } to { $last }.

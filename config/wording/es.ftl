@@ -29,6 +29,7 @@ month-11 = nov
 month-12 = dic
 clock = { $hour24 }:{ $minute }
 date-time = { $weekday } { $day } { $month }, { $time }
+day-month = { $weekday } { $day } { $month }
 decimal-mark = ,
 list-more = { $list }, { $next }
 list-last = { $list } y { $last }
@@ -586,3 +587,99 @@ clinic-enrolled =
        *[other] Invitaciones, válidas { $hours } horas:
     }
     { $links }
+
+## En papel: el archivo de calendario
+
+calendar-name = { $patient }: dosis
+calendar-event = { $patient }: dosis, { $volume_ml }
+calendar-details =
+    Carga { $volume_ml } en la jeringa de { $syringe_ml }.
+    Esta entrada sigue la orden del veterinario.
+    No sabe qué dosis se pusieron.
+    Si la orden cambia, pide un archivo nuevo.
+    ¿Dudas? Llama a { $clinic }: { $phone }
+
+## En papel: la hoja para casa
+
+sheet-kind = Hoja para casa
+sheet-for = { $species }, { $weight } · para { $owner }
+sheet-call = Llama a la clínica
+sheet-call-closed = Cuando está cerrada
+sheet-each-dose = Cada dosis
+sheet-at = cada día a las { $times }
+sheet-syringe = Jeringa de { $syringe_ml }
+sheet-mark = llena hasta { $mark_ml }
+sheet-ordered = { $product } · { $ordered } · orden de { $veterinarian }
+sheet-course =
+    { $doses ->
+        [one] 1 dosis: { $first }.
+       *[other] { $doses } dosis: la primera { $first }, la última { $last }.
+    }
+sheet-vial = Cada vial
+sheet-diluent =
+    Añade { $diluent_ml } de { $diluent }.
+    Después se pueden extraer { $available_ml }.
+sheet-discard =
+    Guarda el vial mezclado en el refrigerador.
+    { $has_days ->
+        [yes] Deséchalo { $hours } horas ({ $days } días) después de mezclarlo, aunque quede algo.
+       *[no] Deséchalo { $hours } horas después de mezclarlo, aunque quede algo.
+    }
+    ¿Se quedó fuera? Llama a la clínica.
+sheet-mixing = Mezclar un vial
+sheet-drawing-up = Cargar una dosis
+sheet-injecting = Inyectar
+sheet-sharps = Agujas usadas
+sheet-no-steps = La clínica no escribió pasos para esto. Pregunta antes de empezar: { $phone }
+sheet-more-steps = No caben todos los pasos de la clínica. Pide los demás: { $phone }
+sheet-table = Dosis
+sheet-table-how = Puesta: escribe la hora. No puesta: tacha la casilla y llama a la clínica.
+sheet-table-mixed = Vial mezclado
+sheet-table-ends = Esta tabla termina el { $last }. El tratamiento sigue: pide la hoja siguiente a la clínica.
+sheet-supplies = Para este tratamiento
+sheet-supply-vials =
+    { $vials ->
+        [one] 1 vial de polvo y { $diluent_ml } de diluyente
+       *[other] { $vials } viales de polvo y { $diluent_ml } de diluyente para cada uno
+    }
+sheet-supply-syringes =
+    { $syringes ->
+        [one] 1 jeringa de { $syringe_ml }
+       *[other] { $syringes } jeringas de { $syringe_ml }, una por carga
+    }
+sheet-supply-needles =
+    { $needles ->
+        [one] 1 aguja
+       *[other] { $needles } agujas: una para cargar, otra nueva para inyectar
+    }
+sheet-supply-mixing =
+    { $syringes ->
+        [one] 1 jeringa con sus agujas, solo para mezclar
+       *[other] { $syringes } jeringas con sus agujas, solo para mezclar
+    }
+sheet-supply-sharps = Recipiente para punzantes: cámbialo cuando esté lleno en tres cuartas partes
+sheet-cautions = Ten presente
+sheet-caution-lines =
+    Guarda viales, agujas y el recipiente para punzantes lejos de niños y animales.
+    Las reglas locales dicen adónde va un recipiente lleno. Pregunta a la clínica.
+    ¿Tarde, olvidada, otro volumen, un vial que se ve distinto? Llama a la clínica.
+    Esta hoja sigue la orden del veterinario. No da consejos.
+sheet-scan = Escanea para recibir los avisos
+sheet-scan-until = hasta { $until }
+sheet-printed = Impresa { $printed } para { $clinic }. Si la orden cambia, esta hoja ya no cuenta: pide una nueva.
+
+## En papel: la imagen del tratamiento
+
+picture-title = { $patient }: { $volume_ml } por dosis
+picture-given = { $given } de { $doses } puestas
+picture-not-given = { $count } no puestas
+picture-unanswered = { $count } sin respuesta
+picture-key-given = puesta
+picture-key-not-given = no puesta
+picture-key-unanswered = sin respuesta
+picture-key-planned = prevista
+picture-key-limit = desechar
+picture-vials = mL que quedan
+picture-vial = vial { $vial }
+picture-now = Ahora: { $now }
+picture-span = Aquí se ve: { $first } a { $last }.

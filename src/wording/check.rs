@@ -3,6 +3,7 @@
 
 use super::contract::{Fact, Patient, Shape, facts_of, patient_of};
 use super::language::message_id;
+use super::phrase::Phrase;
 use crate::domain::message::Kind;
 use fluent_bundle::FluentResource;
 use fluent_syntax::ast::{
@@ -29,6 +30,7 @@ pub(super) const LABELS: &[&str] = &[
 /// Words that our own code asks for, with the variables it gives them.
 const HELPERS: &[(&str, &[&str])] = &[
     ("date-time", &["weekday", "day", "month", "time"]),
+    ("day-month", &["weekday", "day", "month"]),
     ("decimal-mark", &[]),
     ("list-more", &["list", "next"]),
     ("list-last", &["list", "last"]),
@@ -160,6 +162,7 @@ fn needed() -> Vec<Needed> {
         stated: variables.iter().map(|name| (*name).into()).collect(),
     });
     let mut all: Vec<Needed> = Kind::ALL.iter().map(|kind| sentence(*kind)).collect();
+    all.extend(Phrase::ALL.iter().map(|phrase| paper(*phrase)));
     all.extend(labels.chain(weekdays).chain(months).chain(helpers));
     all.push(clock());
     all
@@ -184,6 +187,15 @@ fn clock() -> Needed {
         id: "clock".into(),
         variables,
         stated: vec!["minute".into()],
+    }
+}
+
+fn paper(phrase: Phrase) -> Needed {
+    let facts = phrase.facts();
+    Needed {
+        id: phrase.id().into(),
+        variables: facts.iter().flat_map(variables_of).collect(),
+        stated: facts.iter().map(|fact| fact.key.into()).collect(),
     }
 }
 

@@ -36,7 +36,7 @@ pub struct Fact {
 }
 
 impl Fact {
-    const fn new(key: &'static str, shape: Shape) -> Fact {
+    pub(super) const fn new(key: &'static str, shape: Shape) -> Fact {
         Fact {
             key,
             shape,
@@ -44,7 +44,7 @@ impl Fact {
         }
     }
 
-    const fn maybe(self) -> Fact {
+    pub(super) const fn maybe(self) -> Fact {
         Fact {
             optional: true,
             ..self
@@ -52,16 +52,16 @@ impl Fact {
     }
 }
 
-const fn at(key: &'static str) -> Fact {
+pub(super) const fn at(key: &'static str) -> Fact {
     Fact::new(key, Shape::At)
 }
-const fn volume(key: &'static str) -> Fact {
+pub(super) const fn volume(key: &'static str) -> Fact {
     Fact::new(key, Shape::Volume)
 }
-const fn count(key: &'static str) -> Fact {
+pub(super) const fn count(key: &'static str) -> Fact {
     Fact::new(key, Shape::Count)
 }
-const fn line(key: &'static str) -> Fact {
+pub(super) const fn line(key: &'static str) -> Fact {
     Fact::new(key, Shape::Line)
 }
 const fn quote(key: &'static str) -> Fact {
@@ -526,7 +526,7 @@ pub fn breaches(message: &Message) -> Vec<String> {
     found
 }
 
-fn fits(value: &Value, shape: Shape) -> bool {
+pub(super) fn fits(value: &Value, shape: Shape) -> bool {
     match (value, shape) {
         (Value::At(_), Shape::At)
         | (Value::Volume(_), Shape::Volume)

@@ -2,7 +2,7 @@
 
 use super::language::Language;
 use crate::domain::quantity::Volume;
-use chrono::{DateTime, Datelike, FixedOffset, NaiveTime, Timelike};
+use chrono::{DateTime, Datelike, FixedOffset, NaiveDate, NaiveTime, Timelike, Weekday};
 use fluent_bundle::FluentArgs;
 
 /// Stands in a line for an optional fact that the message does not carry; the
@@ -26,14 +26,33 @@ pub(super) fn volume(language: &Language, volume: Volume) -> String {
 
 /// Weekday, day, month and time.
 pub(super) fn date_time(language: &Language, at: DateTime<FixedOffset>) -> String {
-    let weekday = format!("weekday-{}", at.weekday().number_from_monday());
-    let month = format!("month-{}", at.month());
-    let mut args = FluentArgs::new();
-    args.set("weekday", language.helper(&weekday, &FluentArgs::new()));
-    args.set("day", at.day());
-    args.set("month", language.helper(&month, &FluentArgs::new()));
+    let mut args = words_of_day(language, at.date_naive());
     args.set("time", clock(language, at.time()));
     language.helper("date-time", &args)
+}
+
+/// Weekday, day and month.
+pub(super) fn day(language: &Language, day: NaiveDate) -> String {
+    language.helper("day-month", &words_of_day(language, day))
+}
+
+fn words_of_day(language: &Language, day: NaiveDate) -> FluentArgs<'static> {
+    let mut args = FluentArgs::new();
+    args.set("weekday", weekday(language, day.weekday()));
+    args.set("day", day.day());
+    args.set("month", month(language, day.month()));
+    args
+}
+
+/// The short name of a weekday.
+pub(super) fn weekday(language: &Language, day: Weekday) -> String {
+    let id = format!("weekday-{}", day.number_from_monday());
+    language.helper(&id, &FluentArgs::new())
+}
+
+/// The short name of a month, 1 to 12.
+pub(super) fn month(language: &Language, month: u32) -> String {
+    language.helper(&format!("month-{month}"), &FluentArgs::new())
 }
 
 /// The time of day.

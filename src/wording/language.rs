@@ -3,6 +3,7 @@
 use super::check;
 use super::contract::{Fact, Patient, Shape, facts_of, patient_of};
 use super::format::{self, LINE_FEED, MISSING};
+use super::phrase::Phrase;
 use crate::domain::message::{Kind, Label, Message, Value};
 use fluent_bundle::concurrent::FluentBundle;
 use fluent_bundle::{FluentArgs, FluentResource, FluentValue};
@@ -74,23 +75,23 @@ impl Language {
     /// The text of a message, without the lines whose facts it does not carry.
     pub(super) fn sentence(&self, message: &Message) -> String {
         let text = self.helper(&message_id(message.kind), &self.args(message));
-        let lines: Vec<&str> = text
-            .split('\n')
-            .map(str::trim_end)
-            .filter(|line| !line.trim().is_empty() && !line.contains(MISSING))
-            .collect();
-        lines.join("\n").replace(LINE_FEED, "\n")
+        settled(&text)
+    }
+
+    /// The text of a phrase, as [`Language::sentence`] gives that of a message.
+    pub(super) fn phrase(&self, phrase: Phrase, facts: &[(&str, Value)]) -> String {
+        let mut args = FluentArgs::new();
+        for fact in phrase.facts() {
+            let value = facts.iter().find(|(key, _)| *key == fact.key);
+            self.set(&mut args, fact, value.map(|(_, value)| value));
+        }
+        settled(&self.helper(phrase.id(), &args))
     }
 
     fn args<'a>(&self, message: &'a Message) -> FluentArgs<'a> {
         let mut args = FluentArgs::new();
         for fact in facts_of(message.kind) {
-            let value = message.facts.get(fact.key);
-            args.set(fact.key, self.value(fact, value));
-            if fact.shape == Shape::At {
-                args.set(format!("{}_time", fact.key), self.time(fact, value));
-            }
-            args.set(format!("has_{}", fact.key), yes_no(value.is_some()));
+            self.set(&mut args, fact, message.facts.get(fact.key));
         }
         if patient_of(message.kind) != Patient::Never {
             let name = match &message.patient {
@@ -101,6 +102,14 @@ impl Language {
             args.set("has_patient", yes_no(message.patient.is_some()));
         }
         args
+    }
+
+    fn set(&self, args: &mut FluentArgs<'_>, fact: &Fact, value: Option<&Value>) {
+        args.set(fact.key, self.value(fact, value));
+        if fact.shape == Shape::At {
+            args.set(format!("{}_time", fact.key), self.time(fact, value));
+        }
+        args.set(format!("has_{}", fact.key), yes_no(value.is_some()));
     }
 
     fn value(&self, fact: &Fact, value: Option<&Value>) -> FluentValue<'static> {
@@ -125,6 +134,16 @@ impl Language {
             _ => absent(fact),
         }
     }
+}
+
+/// The text without the lines that lack a fact.
+fn settled(text: &str) -> String {
+    let lines: Vec<&str> = text
+        .split('\n')
+        .map(str::trim_end)
+        .filter(|line| !line.trim().is_empty() && !line.contains(MISSING))
+        .collect();
+    lines.join("\n").replace(LINE_FEED, "\n")
 }
 
 /// A line needs what it needs: without an optional fact it is left out, but

@@ -9,12 +9,16 @@ pub mod contract;
 mod format;
 mod gallery;
 mod language;
+mod phrase;
 
 pub use gallery::gallery;
 use include_dir::{Dir, include_dir};
 use language::Language;
+pub use phrase::Phrase;
 
-use crate::domain::message::{Label, Message};
+use crate::domain::message::{Label, Message, Value};
+use crate::domain::quantity::Volume;
+use chrono::{NaiveDate, NaiveTime, Weekday};
 
 static FILES: Dir<'_> = include_dir!("$CARGO_MANIFEST_DIR/config/wording");
 
@@ -124,6 +128,41 @@ impl Wording {
     /// What a button says in a language.
     pub fn label(&self, label: &Label, language: &str) -> String {
         self.language(language).label(label)
+    }
+
+    /// Words of a paper in a language, with these facts; as [`Wording::render`]
+    /// it never fails, and logs a fact that breaks the contract.
+    pub fn phrase(&self, phrase: Phrase, facts: &[(&str, Value)], language: &str) -> String {
+        let breaches = phrase::breaches(phrase, facts);
+        if !breaches.is_empty() {
+            tracing::error!(id = phrase.id(), ?breaches, "words break the contract");
+        }
+        self.language(language).phrase(phrase, facts)
+    }
+
+    /// A volume as the language writes it, such as `1,5 mL`.
+    pub fn volume(&self, volume: Volume, language: &str) -> String {
+        format::volume(self.language(language), volume)
+    }
+
+    /// A time of the day, such as `7:30 pm`.
+    pub fn time(&self, time: NaiveTime, language: &str) -> String {
+        format::clock(self.language(language), time)
+    }
+
+    /// A day, such as `Sun 8 Mar`.
+    pub fn day(&self, day: NaiveDate, language: &str) -> String {
+        format::day(self.language(language), day)
+    }
+
+    /// The short name of a weekday, such as `Sun`.
+    pub fn weekday(&self, day: Weekday, language: &str) -> String {
+        format::weekday(self.language(language), day)
+    }
+
+    /// The short name of a month, 1 to 12, such as `Mar`.
+    pub fn month(&self, month: u32, language: &str) -> String {
+        format::month(self.language(language), month)
     }
 
     fn language(&self, code: &str) -> &Language {

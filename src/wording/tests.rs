@@ -711,3 +711,33 @@ fn the_gallery_shows_every_kind_in_each_language() {
     }
     println!("{gallery}");
 }
+
+// Words of papers.
+
+#[test]
+fn a_phrase_says_its_facts_in_each_language() {
+    let wording = wording();
+    let facts = [
+        ("patient", Value::from("Juniper")),
+        ("volume_ml", Value::from(Volume::parse("1.5").unwrap())),
+    ];
+    let event = |language| wording.phrase(Phrase::CalendarEvent, &facts, language);
+    assert_eq!(event("en"), "Juniper: dose, 1.5 mL");
+    assert_eq!(event("es"), "Juniper: dosis, 1,5 mL");
+}
+
+#[test]
+fn a_phrase_that_breaks_its_contract_is_named_and_still_said() {
+    let facts = [("patient", Value::from("Juniper")), ("dose", 1.into())];
+    let breaches = phrase::breaches(Phrase::CalendarEvent, &facts).join("; ");
+    assert!(breaches.contains("no volume_ml"), "{breaches}");
+    assert!(breaches.contains("dose is no fact"), "{breaches}");
+    let said = wording().phrase(Phrase::CalendarEvent, &facts, "en");
+    assert_eq!(said, "Juniper: dose, ?");
+}
+
+#[test]
+fn no_two_phrases_share_an_id() {
+    let ids: BTreeSet<&str> = Phrase::ALL.iter().map(|phrase| phrase.id()).collect();
+    assert_eq!(ids.len(), Phrase::ALL.len());
+}

@@ -1,0 +1,82 @@
+//! Dialogues that a veterinarian can read: each `NAME.script` is played against
+//! the real engine, store and wording, compared with `NAME.transcript`, and held
+//! against what must be true of every dialogue.
+//!
+//! A script names its prescriptions, and a clinic of its own where it needs
+//! one, in its first lines: `# prescription: FILE`, `# clinic: FILE`. After a
+//! wanted change of words, `VIALBELL_BLESS=1 cargo test --test dialogues`
+//! rewrites the transcripts: read the difference before committing it.
+//!
+//! All people, animals, products and events are invented. Zones and their
+//! nights are those of the IANA tz database, release 2026f.
+
+mod play;
+mod properties;
+
+use play::{Dialogue, names};
+use std::fs;
+
+#[test]
+fn every_dialogue_goes_as_written() {
+    let bless = std::env::var_os("VIALBELL_BLESS").is_some();
+    let mut wrong = Vec::new();
+    for name in names() {
+        let played = match Dialogue::read(&name).play() {
+            Ok(played) => played,
+            Err(why) => {
+                wrong.push(format!("{name}: {why}"));
+                continue;
+            }
+        };
+        let path = play::folder().join(format!("{name}.transcript"));
+        let written = fs::read_to_string(&path).unwrap_or_default();
+        if played.transcript != written {
+            if bless {
+                fs::write(&path, &played.transcript).unwrap();
+            } else {
+                wrong.push(format!(
+                    "{name}: {}",
+                    first_difference(&written, &played.transcript)
+                ));
+            }
+        }
+    }
+    assert!(wrong.is_empty(), "\n{}", wrong.join("\n"));
+}
+
+#[test]
+fn what_must_hold_holds_in_every_dialogue() {
+    let mut broken = Vec::new();
+    for name in names() {
+        match Dialogue::read(&name).play() {
+            Ok(played) => broken.extend(
+                properties::broken(&played)
+                    .into_iter()
+                    .map(|why| format!("{name}: {why}")),
+            ),
+            Err(why) => broken.push(format!("{name}: {why}")),
+        }
+    }
+    assert!(broken.is_empty(), "\n{}", broken.join("\n"));
+}
+
+#[test]
+fn no_transcript_stands_without_its_script() {
+    let scripts = names();
+    assert!(scripts.len() >= 18, "{} scripts", scripts.len());
+    for file in play::files_ending_in(".transcript") {
+        assert!(scripts.contains(&file), "{file}.transcript has no script");
+    }
+}
+
+fn first_difference(written: &str, played: &str) -> String {
+    let mut lines = (1..).zip(written.lines().zip(played.lines()));
+    match lines.find(|(_, (a, b))| a != b) {
+        Some((number, (a, b))) => format!("line {number}\n  written: {a}\n  played:  {b}"),
+        None => format!(
+            "{} lines are written, {} were played",
+            written.lines().count(),
+            played.lines().count()
+        ),
+    }
+}

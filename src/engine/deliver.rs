@@ -83,10 +83,10 @@ impl Engine {
         let Some(channel) = self.channel(&claimed.chat.channel) else {
             return (Outcome::NoChannel, None);
         };
-        if channel.is_paced() {
-            if let Err(free) = self.pace().take(&claimed.chat.address, now) {
-                return (Outcome::NotYet(free), None);
-            }
+        if channel.is_paced()
+            && let Err(free) = self.pace().take(&claimed.chat.address, now)
+        {
+            return (Outcome::NotYet(free), None);
         }
         let outgoing = self.put_into_words(claimed);
         let sent = channel.send(&outgoing).await;

@@ -1,1 +1,262 @@
-//! The program itself.
+//! The program itself, as a clinic runs it: `vialbell enrol` and `vialbell
+//! serve` with a file of their own, told to end, killed, started again.
+
+use crate::{
+    clinic::{Database, JUNIPER},
+    stub::{SentMessage, Stub, TOKEN, until, within},
+};
+use std::{
+    path::PathBuf,
+    process::{Child, Command, ExitStatus, Output, Stdio},
+    time::Duration,
+};
+use vialbell::{
+    clock::{Clock, SystemClock},
+    domain::zone::Zone,
+    store::Store,
+};
+
+const MAREN: i64 = 77;
+const GROUP: i64 = -5;
+
+/// A message that was under way in a kill is held for a minute, and those
+/// behind it in its chat with it.
+const PATIENCE: Duration = Duration::from_secs(75);
+
+/// A clinic's folder: its configuration, its order, its database, its logs.
+struct Folder {
+    path: PathBuf,
+    database: Database,
+}
+
+impl Folder {
+    fn new(stub: &Stub) -> Self {
+        let database = Database::new();
+        let path = database.path().with_extension("clinic");
+        std::fs::create_dir(&path).unwrap();
+        let config = format!(
+            "[clinic]\nname = \"Brindlewick Animal Clinic\"\nphone = \"+1 555 0142\"\n\
+             zone = \"America/Denver\"\n[store]\nurl = \"{}\"\n\
+             [telegram]\napi_url = \"{}\"\nbot_name = \"invented_clinic_bot\"\nclinic_chat = {GROUP}\n",
+            database.url(),
+            stub.url(),
+        );
+        std::fs::write(path.join("clinic.toml"), config).unwrap();
+        std::fs::write(path.join("juniper.toml"), due_soon()).unwrap();
+        Self { path, database }
+    }
+
+    fn command(&self, arguments: &[&str]) -> Command {
+        let mut command = Command::new(env!("CARGO_BIN_EXE_vialbell"));
+        command
+            .args(arguments)
+            .current_dir(&self.path)
+            .env("VIALBELL_TELEGRAM_TOKEN", TOKEN)
+            // All that the program and its libraries can be made to say.
+            .env("VIALBELL_LOG", "trace");
+        command
+    }
+
+    fn run(&self, arguments: &[&str]) -> Output {
+        self.command(arguments).output().unwrap()
+    }
+
+    fn serve(&self, run: &str) -> Serving {
+        let log =
+            |end: &str| std::fs::File::create(self.path.join(format!("{run}.{end}"))).unwrap();
+        let child = self
+            .command(&["serve"])
+            .stdin(Stdio::null())
+            .stdout(log("out"))
+            .stderr(log("err"))
+            .spawn()
+            .unwrap();
+        Serving { child }
+    }
+
+    fn logs(&self) -> String {
+        let files = std::fs::read_dir(&self.path)
+            .unwrap()
+            .map(|file| file.unwrap().path());
+        files
+            .filter(|path| {
+                path.extension()
+                    .is_some_and(|end| end == "out" || end == "err")
+            })
+            .map(|path| std::fs::read_to_string(path).unwrap())
+            .collect()
+    }
+}
+
+impl Drop for Folder {
+    fn drop(&mut self) {
+        let _ = std::fs::remove_dir_all(&self.path);
+    }
+}
+
+/// Juniper's order with a first dose in half an hour, so that it may be
+/// recorded already (the example rules let it be an hour early).
+fn due_soon() -> String {
+    let zone = Zone::named("Etc/UTC").unwrap();
+    let first = zone.local(SystemClock.now() + chrono::TimeDelta::minutes(30));
+    let second = first + chrono::TimeDelta::hours(12);
+    JUNIPER
+        .replace("America/Denver", zone.name())
+        .replace(
+            "07:30\", \"19:30",
+            &format!("{}\", \"{}", first.format("%H:%M"), second.format("%H:%M")),
+        )
+        .replace(
+            "2026-03-05T19:30",
+            &first.format("%Y-%m-%dT%H:%M").to_string(),
+        )
+}
+
+/// `vialbell serve` at work; killed when this is dropped.
+struct Serving {
+    child: Child,
+}
+
+impl Serving {
+    /// Asks it to end, as a service manager does.
+    async fn terminate(mut self) -> ExitStatus {
+        let asked = Command::new("kill")
+            .arg(self.child.id().to_string())
+            .status();
+        assert!(asked.unwrap().success());
+        for _ in 0..200 {
+            if let Some(status) = self.child.try_wait().unwrap() {
+                return status;
+            }
+            tokio::time::sleep(Duration::from_millis(10)).await;
+        }
+        panic!("two seconds after it was asked to, the program has not ended");
+    }
+
+    /// As `kill -9`, and as a power cut.
+    fn kill(mut self) {
+        self.child.kill().unwrap();
+        self.child.wait().unwrap();
+    }
+}
+
+impl Drop for Serving {
+    fn drop(&mut self) {
+        let _ = self.child.kill();
+        let _ = self.child.wait();
+    }
+}
+
+/// Writes, and waits for an answer that holds these words.
+async fn asks(stub: &Stub, chat: i64, words: &str, answer: &str) -> SentMessage {
+    let before = stub.sent().len();
+    stub.push_text(chat, words);
+    answered(stub, chat, before, answer).await
+}
+
+async fn answered(stub: &Stub, chat: i64, before: usize, answer: &str) -> SentMessage {
+    let found = || {
+        let sent = stub.sent().into_iter().skip(before);
+        sent.filter(|message| message.chat == chat)
+            .find(|message| message.text.contains(answer))
+    };
+    within(PATIENCE, &format!("“{answer}”"), || found().is_some()).await;
+    found().unwrap()
+}
+
+/// Waits until it is noted that all that was sent was sent.
+async fn nothing_waits(database: &Database) {
+    let store = Store::open(&database.url()).await.unwrap();
+    for _ in 0..500 {
+        let mut work = store.begin().await.unwrap();
+        let counts = work.outbox_counts().await.unwrap();
+        work.commit().await.unwrap();
+        if !counts.iter().any(|(state, _)| state == "waiting") {
+            return;
+        }
+        tokio::time::sleep(Duration::from_millis(10)).await;
+    }
+    panic!("something still waits to be sent");
+}
+
+#[tokio::test(flavor = "multi_thread", worker_threads = 1)]
+async fn the_program_serves_ends_when_asked_and_goes_on_after_a_kill() {
+    let stub = Stub::start().await;
+    let folder = Folder::new(&stub);
+    let enrolled = folder.run(&["enrol", "juniper.toml"]);
+    let printed = String::from_utf8(enrolled.stdout).unwrap();
+    assert!(
+        enrolled.status.success(),
+        "{}",
+        String::from_utf8_lossy(&enrolled.stderr)
+    );
+    let codes: Vec<&str> = printed
+        .lines()
+        .filter_map(|line| line.split_once("https://t.me/invented_clinic_bot?start="))
+        .map(|(_, code)| code)
+        .collect();
+    assert_eq!(codes.len(), 2, "{printed}");
+
+    let first = folder.serve("first");
+    answered(&stub, GROUP, 0, "Juniper").await;
+    asks(&stub, MAREN, &format!("/start {}", codes[0]), "Juniper").await;
+    asks(&stub, MAREN, "mixed", "3.6 mL").await;
+    let ended = first.terminate().await;
+    assert!(ended.success(), "{ended}");
+
+    // What arrives while it is down is not lost.
+    stub.push_text(MAREN, "given");
+    let before = stub.sent().len();
+    let second = folder.serve("second");
+    answered(&stub, MAREN, before, "2.1 mL").await;
+    nothing_waits(&folder.database).await;
+    second.kill();
+
+    let third = folder.serve("third");
+    asks(&stub, MAREN, "how much is left?", "2.1 mL").await;
+    // Killed with an answer due: it is given by whoever comes next, once.
+    let before = stub.sent().len();
+    stub.push_text(MAREN, "when is the next dose?");
+    until("it is under way", || stub.unconfirmed() == 0).await;
+    third.kill();
+    let fourth = folder.serve("fourth");
+    asks(&stub, MAREN, "how much is left?", "2.1 mL").await;
+    let texts: Vec<_> = stub.sent().into_iter().skip(before).collect();
+    assert!(texts.len() >= 2, "both questions are answered: {texts:?}");
+    assert!(fourth.terminate().await.success());
+
+    let logs = folder.logs();
+    assert!(logs.contains("serving"), "{logs}");
+    assert!(
+        !logs.contains(TOKEN.split_once(':').unwrap().1),
+        "the token shows"
+    );
+    assert!(folder.database.path().exists());
+}
+
+#[tokio::test]
+async fn without_a_token_or_with_a_wrong_one_it_says_so_in_one_line() {
+    let stub = Stub::start().await;
+    let folder = Folder::new(&stub);
+    for token in [
+        None,
+        Some("nonsense"),
+        Some("123456789:AAinvented-token_nobody-knows-0123456789"),
+    ] {
+        let mut command = folder.command(&["serve"]);
+        command.env("VIALBELL_LOG", "warn");
+        match token {
+            Some(token) => command.env("VIALBELL_TELEGRAM_TOKEN", token),
+            None => command.env_remove("VIALBELL_TELEGRAM_TOKEN"),
+        };
+        let output = tokio::task::spawn_blocking(move || command.output().unwrap())
+            .await
+            .unwrap();
+        let said = String::from_utf8(output.stderr).unwrap();
+        assert!(!output.status.success(), "{token:?}");
+        assert_eq!(said.lines().count(), 1, "{said}");
+        assert!(said.contains("VIALBELL_TELEGRAM_TOKEN"), "{said}");
+        assert!(token.is_none_or(|token| !said.contains(token)), "{said}");
+        assert!(output.stdout.is_empty());
+    }
+}

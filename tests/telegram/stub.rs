@@ -231,8 +231,13 @@ impl Drop for Stub {
 }
 
 /// Waits until it is so; after 20 seconds the test has failed.
-pub async fn until(what: &str, mut is_so: impl FnMut() -> bool) {
-    for _ in 0..2000 {
+pub async fn until(what: &str, is_so: impl FnMut() -> bool) {
+    within(Duration::from_secs(20), what, is_so).await;
+}
+
+/// Waits until it is so, and fails the test after this long.
+pub async fn within(patience: Duration, what: &str, mut is_so: impl FnMut() -> bool) {
+    for _ in 0..patience.as_millis() / LOOK.as_millis() {
         if is_so() {
             return;
         }

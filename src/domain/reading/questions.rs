@@ -39,11 +39,25 @@ pub(super) fn leads(sentence: &[&Item]) -> bool {
         last.any(&[C::When, C::Who, C::HowMuch, C::HowMany, C::HowLong]) && !last.any(&[C::Hedge])
     });
     let denied = sentence.get(1).is_some_and(|second| second.is(C::Neg));
+    // "did her shot" tells; "did she get her shot" has a verb besides.
+    let acted = first.is(C::Done)
+        && !sentence.iter().any(|item| {
+            item.any(&[
+                C::Give,
+                C::Gave,
+                C::Got,
+                C::Have,
+                C::Mix,
+                C::Somebody,
+                C::GavePart,
+                C::Tell,
+            ])
+        });
     trails
         || is_question_word(first)
         || first.any(&[C::Who, C::Help, C::Why, C::Tell, C::Hold])
         || first.is(C::Date)
-        || (first.any(&[C::Aux, C::Should, C::Can]) && !denied)
+        || (first.any(&[C::Aux, C::Should, C::Can]) && !denied && !acted)
 }
 
 const ACTS: [C; 12] = [
@@ -162,7 +176,7 @@ fn help(m: &Message) -> Option<Question> {
         C::Neg,
     ];
     let what_it_does =
-        m.has(C::Bot) && m.any(&[C::What, C::How]) && m.any(&[C::Can, C::Use, C::Aux]);
+        m.has(C::Bot) && m.any(&[C::What, C::How, C::Which]) && m.any(&[C::Can, C::Use, C::Aux]);
     let dose = m.any(&[C::Dose, C::Gave, C::Give]) && !m.has(C::Help);
     ((m.has(C::Help) || what_it_does) && !dose && m.only(&manners)).then_some(Question::Help)
 }
@@ -382,8 +396,19 @@ fn doses(m: &Message) -> Option<Question> {
     }
     let should_hold = m.has(C::HowMuch)
         && m.has(C::Vial)
-        && m.has(C::Should)
-        && !m.any(&[C::Put, C::Give, C::DrawUp]);
+        && !m.any(&[
+            C::Put,
+            C::Give,
+            C::DrawUp,
+            C::Mix,
+            C::Mixed,
+            C::Water,
+            C::New,
+            C::Discard,
+            C::Use,
+            C::Got,
+            C::Powder,
+        ]);
     let volume_left = m.has(C::Left) && m.has(C::Size);
     if (should_hold || volume_left || m.has(C::Left) || m.has(C::Hold))
         && (should_hold

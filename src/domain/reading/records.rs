@@ -267,12 +267,13 @@ impl Clause {
             C::Return,
             C::DrawUp,
         ]);
-        let figure = self.items.iter().any(|item| item.kind == Kind::Number)
-            && (self.has(C::Ml)
-                || self
-                    .items
-                    .iter()
-                    .any(|item| item.kind == Kind::Number && !self.has(C::Number)));
+        let numbers_a_vial = |at: usize| {
+            at.checked_sub(1)
+                .is_some_and(|before| self.items[before].any(&[C::Vial, C::Number]))
+        };
+        let figure = self.items.iter().enumerate().any(|(at, item)| {
+            item.kind == Kind::Number && (self.has(C::Ml) || !numbers_a_vial(at))
+        });
         if seen
             && !acts
             && figure

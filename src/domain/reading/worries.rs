@@ -28,6 +28,17 @@ pub(super) fn reason(message: &Message) -> Option<Reason> {
         .map(|(_, reason)| reason)
         .or_else(|| asks_leave(message))
         .or_else(|| asks_if_all_is_well(message))
+        .or_else(|| two_species(message))
+}
+
+/// A dog and a cat in one message: one of them is not the patient.
+fn two_species(message: &Message) -> Option<Reason> {
+    let named = |words: &[&str]| message.words.iter().any(|word| words.contains(word));
+    let dog = named(&[
+        "dog", "puppy", "pup", "doggo", "perro", "perra", "perrito", "perrita",
+    ]);
+    let cat = named(&["cat", "kitten", "kitty", "gato", "gata", "gatito", "gatita"]);
+    (dog && cat).then_some(Reason::OtherAnimal)
 }
 
 /// "..., ok?", "esta bien?": what was told is put up for judgement.

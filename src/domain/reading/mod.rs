@@ -287,7 +287,9 @@ pub fn read(text: &str, context: &Context) -> Reading {
     }
     if let Some(key) = note(&mut message, context) {
         return match worries::reason(&message) {
-            None if message.unknown == 0 => Reading::Ask(Question::Note(key)),
+            None if message.unknown == 0 || !message.any(&[C::Beast, C::Pet, C::Gave]) => {
+                Reading::Ask(Question::Note(key))
+            }
             reason => Reading::Clinic(reason.unwrap_or(Reason::NotUnderstood)),
         };
     }
@@ -422,6 +424,144 @@ mod tests {
                 panic!("{label} is no record");
             };
             assert_eq!((record.what, record.sure), (what, true), "{label}");
+        }
+    }
+
+    fn home<'a>(notes: &'a [NoteTopic<'a>]) -> Context<'a> {
+        Context {
+            language: Language::English,
+            patients: &["Juniper", "Moss"],
+            carers: &["Ana"],
+            notes,
+        }
+    }
+
+    fn record(text: &str) -> Record {
+        match read(text, &home(&[])) {
+            Reading::Record(record) => record,
+            other => panic!("{text:?} is {other:?}"),
+        }
+    }
+
+    #[test]
+    fn times_are_kept_as_said() {
+        let clock = |hour, minute, half| Some(SaidTime::Clock { hour, minute, half });
+        for (text, time) in [
+            ("gave it at 7:40", clock(7, 40, None)),
+            ("gave it at 19:40", clock(19, 40, None)),
+            ("gave it at 8", clock(8, 0, None)),
+            ("gave it at 8 pm", clock(8, 0, Some(Half::Pm))),
+            ("gave the shot at 730 p.m.", clock(7, 30, Some(Half::Pm))),
+            (
+                "gave it at half past seven this evening",
+                clock(7, 30, Some(Half::Pm)),
+            ),
+            ("gave it at twenty to eight", clock(7, 40, None)),
+            ("se la puse anoche a las 8", clock(8, 0, Some(Half::Pm))),
+            (
+                "se la puse a las siete y media de la tarde",
+                clock(7, 30, Some(Half::Pm)),
+            ),
+            ("se la puse a las ocho menos cuarto", clock(7, 45, None)),
+            ("just gave it", Some(SaidTime::Now)),
+            (
+                "gave it ten minutes ago",
+                Some(SaidTime::Ago { minutes: 10 }),
+            ),
+            (
+                "gave it half an hour ago",
+                Some(SaidTime::Ago { minutes: 30 }),
+            ),
+            (
+                "se la puse hace una hora",
+                Some(SaidTime::Ago { minutes: 60 }),
+            ),
+            ("gave it", None),
+        ] {
+            assert_eq!(record(text).time, time, "{text}");
+        }
+    }
+
+    #[test]
+    fn who_what_and_how_much_are_kept_as_said() {
+        let given = record("Ana gave moss 1,50 ml this evening");
+        assert_eq!(given.patient.as_deref(), Some("Moss"));
+        assert_eq!(given.by.as_deref(), Some("Ana"));
+        assert_eq!(given.amount, Some(SaidAmount::Exact("1.5".to_owned())));
+        assert_eq!((given.day, given.part), (None, Some(DayPart::Evening)));
+        assert_eq!(record("my son gave it").by.as_deref(), Some("my son"));
+        assert_eq!(record("given last night").day, Some(Day::Yesterday));
+        assert_eq!(record("gave most of it").amount, Some(SaidAmount::Part));
+        assert_eq!(record("threw out vial 2").vial, Some(SaidVial::Number(2)));
+        let out = record("took it out of the fridge for 15 minutes");
+        assert_eq!(
+            (out.what, out.lasted_minutes),
+            (What::OutOfFridge, Some(15))
+        );
+        assert!(!record("I think I gave it").sure);
+    }
+
+    #[test]
+    fn counts_are_kept_by_kind() {
+        let counted = record("we have 3 vials and 12 needles left");
+        assert_eq!(counted.what, What::SuppliesCounted);
+        assert_eq!(
+            counted.counts,
+            [
+                Count {
+                    supply: SaidSupply::Vials,
+                    pieces: 3
+                },
+                Count {
+                    supply: SaidSupply::Needles,
+                    pieces: 12
+                },
+            ]
+        );
+    }
+
+    #[test]
+    fn a_new_place_is_named() {
+        for (text, place) in [
+            ("we are in Madrid now", "Madrid"),
+            ("moving to Denver tomorrow", "Denver"),
+            ("mañana viajo a Bogotá", "Bogotá"),
+            ("Time zone is America/Denver", "America/Denver"),
+        ] {
+            assert_eq!(
+                read(text, &home(&[])),
+                Reading::Travel(place.to_owned()),
+                "{text}"
+            );
+        }
+        assert!(!matches!(
+            read("we are in the garden", &home(&[])),
+            Reading::Travel(_)
+        ));
+    }
+
+    #[test]
+    fn a_note_answers_its_topic_and_nothing_worse() {
+        let notes = [NoteTopic {
+            key: "caps",
+            words: vec!["cap colour", "cap color"],
+        }];
+        let note = Reading::Ask(Question::Note("caps".to_owned()));
+        assert_eq!(read("what does the cap colour mean?", &home(&notes)), note);
+        let worse = read("does the cap colour matter, he vomited", &home(&notes));
+        assert_eq!(worse, Reading::Clinic(Reason::Symptom));
+    }
+
+    #[test]
+    fn a_bare_yes_or_no_stays_one() {
+        for (text, reading) in [
+            ("Yes please", Reading::Yes),
+            ("sí", Reading::Yes),
+            ("👍", Reading::Yes),
+            ("No.", Reading::No),
+            ("nope", Reading::No),
+        ] {
+            assert_eq!(read(text, &home(&[])), reading, "{text}");
         }
     }
 }

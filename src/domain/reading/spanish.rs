@@ -329,7 +329,10 @@ pub(super) const WORDS: &[(C, &str)] = &[
         C::At,
         "a_las a_la_una a_eso_de_las tipo a_las_las sobre_las como_a_las desde_las las",
     ),
-    (C::Half, "y_media"),
+    (
+        C::Half,
+        "menos_cuarto y_cuarto menos_diez menos_cinco menos_veinte y_diez y_veinte y_cinco y_media",
+    ),
     // Between.
     (C::And, "y pero entonces ademas luego_de tambien"),
     (

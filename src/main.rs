@@ -120,6 +120,14 @@ async fn main() -> ExitCode {
     }
 }
 
+/// Prints a line. A reader that went away, such as `head`, is no failure.
+fn say(line: &str) -> anyhow::Result<()> {
+    match writeln!(std::io::stdout(), "{line}") {
+        Err(error) if error.kind() == std::io::ErrorKind::BrokenPipe => Ok(()),
+        said => said.context("standard output"),
+    }
+}
+
 fn load_config(path: Option<&Path>) -> anyhow::Result<Config> {
     match path {
         Some(path) => Config::load(path).map_err(anyhow::Error::from),
@@ -137,14 +145,14 @@ async fn demonstrate(port: Option<u16>) -> anyhow::Result<()> {
         Err(_) if port.is_none() => page::bind(0).await?,
         Err(error) => return Err(error).with_context(|| format!("port {wanted}")),
     };
-    println!(
+    say(&format!(
         "Two phones and a clock, with invented figures: http://{}",
         listener.local_addr()?
-    );
-    println!(
+    ))?;
+    say(&format!(
         "The records are in {}. Ctrl-C ends it and removes them.",
         demo.database().await.display()
-    );
+    ))?;
     let router = page::router(demo.channel(), demo.clone(), demo.clone());
     let mut stop = stop_signal();
     tokio::select! {
@@ -206,9 +214,9 @@ async fn enrol(config: &Path, household: Option<i64>, by: &str, file: &Path) -> 
     let enrolled = engine
         .enrol(&order, household, by, Confirmation::Asked, engine.now())
         .await?;
-    println!("household {}", enrolled.household);
+    say(&format!("household {}", enrolled.household))?;
     for (name, code) in &enrolled.invitations {
-        println!("{name}: {}", engine.invitation_link(code));
+        say(&format!("{name}: {}", engine.invitation_link(code)))?;
     }
     Ok(())
 }
@@ -218,7 +226,7 @@ async fn examine(config: Option<&Path>, prescriptions: &[PathBuf]) -> anyhow::Re
     let wording = Wording::load()?;
     let checked = check::check(&config, &wording, prescriptions, &SystemClock).await?;
     for line in &checked.lines {
-        println!("{line}");
+        say(line)?;
     }
     match checked.wrong.as_slice() {
         [] => Ok(()),

@@ -4,6 +4,7 @@ use crate::domain::Instant;
 use crate::domain::change::Change;
 use crate::domain::decide::next_look;
 use crate::domain::household::{Course, Household, Outcome};
+use crate::domain::message::{Kind, No};
 use crate::domain::policy::Policy;
 use crate::domain::supplies::{Supply, left};
 use crate::store::Caused;
@@ -72,41 +73,63 @@ fn vials(household: &Household, course: &Course, now: Instant) -> Vec<Value> {
 
 fn next(household: &Household, course: &Course, policy: &Policy, now: Instant) -> Vec<Value> {
     let mut coming: Vec<(Instant, String)> = Vec::new();
-    if let Some(at) = next_look(household, policy) {
-        coming.push((at, "The program looks again".into()));
-    }
-    let open = course
+    let open: Vec<(No, Instant)> = course
         .dose_numbers()
-        .filter(|dose| household.outcome(course, *dose) == Outcome::Open);
-    for dose in open.take(2) {
-        let planned = course.planned(dose, household.zone);
-        let what = if planned.at <= now {
-            "is open"
+        .filter(|dose| household.outcome(course, *dose) == Outcome::Open)
+        .map(|dose| (dose, course.planned(dose, household.zone).at))
+        .take(2)
+        .collect();
+    for (dose, planned) in &open {
+        if *planned > now {
+            coming.push((*planned, format!("Dose {dose} of {} is due", course.doses)));
         } else {
-            "is due"
-        };
-        coming.push((
-            planned.at,
-            format!("Dose {dose} of {} {what}", course.doses),
-        ));
+            let closes = *planned + policy.dose.window;
+            let what = format!("Dose {dose}: its window closes, the clinic is told");
+            coming.push((closes, what));
+            coming.extend(again(course, *dose, *planned, policy, now));
+        }
     }
     for vial in course
         .vials
         .values()
         .filter(|v| v.discarded.is_none() && v.discard_by > now)
+        .filter(|v| !household.remaining(course, v).is_zero())
     {
-        if !household.remaining(course, vial).is_zero() {
-            coming.push((
-                vial.discard_by,
-                format!("Vial {} reaches its limit", vial.no),
-            ));
-        }
+        coming.push((
+            vial.discard_by,
+            format!("Vial {} reaches its limit", vial.no),
+        ));
+    }
+    if let Some(at) = next_look(household, policy)
+        && coming.iter().all(|(known, _)| *known != at)
+    {
+        // What is not listed above: warnings ahead of a vial's limit or of the last vial.
+        coming.push((at, "It looks at limits and supplies".into()));
     }
     coming.sort();
     coming
         .into_iter()
         .map(|(at, what)| json!({ "at": rfc(household.shown(at)), "what": what }))
         .collect()
+}
+
+/// When a dose that waits for an answer is asked for again.
+fn again(
+    course: &Course,
+    dose: No,
+    planned: Instant,
+    policy: &Policy,
+    now: Instant,
+) -> Option<(Instant, String)> {
+    course.touched.get(&dose).filter(|dose| dose.asked > 0)?;
+    let at = policy
+        .dose
+        .again
+        .iter()
+        .filter(|after| **after < policy.dose.window)
+        .map(|after| planned + *after)
+        .find(|at| *at > now)?;
+    Some((at, format!("Dose {dose} is asked for again")))
 }
 
 /// A change in a few words; those that only keep the program's own order are left out.
@@ -187,7 +210,7 @@ fn in_words(change: &Change) -> Option<String> {
         Change::VialWarned { vial, minutes, .. } => {
             format!("Vial {vial}: warned {} h ahead", minutes / 60)
         }
-        Change::AlertRaised { kind, .. } => format!("The clinic was told ({kind})"),
+        Change::AlertRaised { kind, .. } => format!("The clinic was told: {}", told(*kind)),
         Change::AlertSeen { by, .. } => format!("Seen by {by}"),
         Change::CarerMoved { .. }
         | Change::SupplyTold { .. }
@@ -196,4 +219,19 @@ fn in_words(change: &Change) -> Option<String> {
         | Change::QuestionAsked { .. }
         | Change::QuestionSettled { .. } => return None,
     })
+}
+
+/// What an alert is about, in the journal's few words.
+fn told(kind: Kind) -> &'static str {
+    match kind {
+        Kind::ClinicMissedDose => "a missed dose",
+        Kind::ClinicQuestion => "an owner’s words",
+        Kind::ClinicEmergency => "signs of an emergency",
+        Kind::ClinicVialPastLimit => "a dose from a vial past its limit",
+        Kind::ClinicSupplyLow => "supplies that will not last",
+        Kind::ClinicLevelDiffers => "a level that differs from the books",
+        Kind::ClinicUnreachable => "a carer who cannot be reached",
+        Kind::ClinicOutage => "doses that could not be asked for",
+        other => other.name(),
+    }
 }

@@ -3,6 +3,7 @@
 //! thrown away.
 
 use fantoccini::elements::Element;
+use fantoccini::error::CmdError;
 use fantoccini::{Client, ClientBuilder, Locator};
 use hyper_util::client::legacy::connect::HttpConnector;
 use serde_json::json;
@@ -160,8 +161,19 @@ impl Page {
             .unwrap_or_else(|error| panic!("{css} did not appear: {error}"))
     }
 
+    /// Clicks; once more where the page has put a new element in its place meanwhile.
     pub async fn click(&self, css: &str) {
-        self.find(css).await.click().await.unwrap();
+        let mut clicked = Ok(());
+        for _ in 0..5 {
+            clicked = self.press_on(self.find(css).await).await;
+            if !clicked
+                .as_ref()
+                .is_err_and(|error| error.is_stale_element_reference())
+            {
+                break;
+            }
+        }
+        clicked.unwrap();
     }
 
     /// Presses a key (by its code point in WebDriver, section 17.4.2) wherever the focus is.
@@ -201,14 +213,33 @@ impl Page {
             .for_element(Locator::XPath(&xpath))
             .await
             .unwrap_or_else(|error| panic!("{address} has no button {label}: {error}"));
-        button.click().await.unwrap();
+        self.press_on(button).await.unwrap();
     }
 
-    /// Waits until somebody's phone, or its newest message, says this.
+    /// As a thumb does it: away from what is fixed at the edges of the screen.
+    async fn press_on(&self, button: Element) -> Result<(), CmdError> {
+        let to_middle =
+            "arguments[0].scrollIntoView({block: 'center', inline: 'center', behavior: 'instant'})";
+        let this = vec![serde_json::to_value(&button).unwrap()];
+        self.client.execute(to_middle, this).await?;
+        button.click().await
+    }
+
+    /// Waits until somebody's phone says this.
     pub async fn reads(&self, address: &str, words: &str) -> Element {
-        assert!(!words.contains('\''), "quotes would end the XPath text");
+        self.reads_after(address, "", words).await
+    }
+
+    /// Waits until somebody's phone says this below a message that says that.
+    pub async fn reads_after(&self, address: &str, before: &str, words: &str) -> Element {
+        let quoted = format!("{before}{words}").contains('\'');
+        assert!(!quoted, "quotes would end the XPath text");
+        let above = match before {
+            "" => String::new(),
+            before => format!("[preceding-sibling::div[contains(., '{before}')]]"),
+        };
         let xpath = format!(
-            "//section[@data-address='{address}']\
+            "//section[@data-address='{address}']//div[starts-with(@class, 'entry ')]{above}\
              //p[@class='entry-text'][contains(., '{words}')]"
         );
         let found = self

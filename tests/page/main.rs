@@ -6,3 +6,4 @@ mod echo;
 mod http;
 mod in_browser;
 mod over_http;
+mod real_program;

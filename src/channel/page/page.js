@@ -460,7 +460,9 @@ function fill(id, items, none) {
 
 function line(at, text) {
   const item = element("li");
-  item.append(when(at, "when"), element("span", "what", text));
+  const what = element("span", "what", text);
+  what.lang = "en"; // The books are kept in English.
+  item.append(when(at, "when"), what);
   return item;
 }
 

@@ -19,7 +19,7 @@ pub use outbox::{Claimed, Settled, ToSend};
 
 use crate::domain::zone::Zone;
 use sqlx::any::AnyConnectOptions;
-use sqlx::{AnyConnection, AssertSqlSafe, Connection};
+use sqlx::{AnyConnection, AssertSqlSafe, Connection, Row};
 use std::path::Path;
 use std::str::FromStr;
 use std::sync::Arc;
@@ -57,17 +57,28 @@ impl Store {
             .strip_prefix("sqlite:")
             .ok_or_else(|| StoreError::Url(url.into()))?;
         let memory = file == ":memory:";
-        if !memory {
+        let found = if memory {
+            Found::Nothing
+        } else {
             make_private_file(Path::new(file)).map_err(|error| StoreError::File {
                 file: file.into(),
                 error,
-            })?;
+            })?
+        };
+        if found == Found::NoDatabase {
+            return Err(StoreError::Damaged {
+                file: file.into(),
+                error: "it does not begin as a database does".into(),
+            });
         }
         let options =
             AnyConnectOptions::from_str(&format!("sqlite:{file}")).map_err(StoreError::Query)?;
         let mut connection = AnyConnection::connect_with(&options)
             .await
             .map_err(|e| StoreError::opening(file, e))?;
+        if found == Found::Database {
+            check_sound(&mut connection, file).await?;
+        }
         for pragma in [
             "pragma busy_timeout = 5000",
             "pragma journal_mode = wal",
@@ -136,14 +147,64 @@ async fn execute(connection: &mut AnyConnection, sql: &str) -> Result<u64, Store
     Ok(done.rows_affected())
 }
 
+/// A damaged file is refused before anything is written to it, and so is the
+/// database of another program: later, both would be harder to tell and to mend.
+async fn check_sound(connection: &mut AnyConnection, file: &str) -> Result<(), StoreError> {
+    let damaged = |error: String| StoreError::Damaged {
+        file: file.into(),
+        error: error.lines().collect::<Vec<_>>().join("; "),
+    };
+    let answer = async {
+        let row = sqlx::query("pragma quick_check(1)")
+            .fetch_one(&mut *connection)
+            .await?;
+        let sound: String = row.try_get(0)?;
+        let row = sqlx::query(
+            "select count(*), coalesce(sum(name = '_sqlx_migrations'), 0) \
+             from sqlite_master where type = 'table'",
+        )
+        .fetch_one(&mut *connection)
+        .await?;
+        let (tables, ours): (i64, i64) = (row.try_get(0)?, row.try_get(1)?);
+        Ok::<_, sqlx::Error>((sound, tables, ours))
+    };
+    match answer.await {
+        Ok((sound, ..)) if sound != "ok" => Err(damaged(sound)),
+        Ok((_, tables, 0)) if tables > 0 => Err(damaged("its tables are another program's".into())),
+        Ok(_) => Ok(()),
+        Err(error) => Err(damaged(error.to_string())),
+    }
+}
+
+/// What there was at the place of the database.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Found {
+    /// No file, or an empty one.
+    Nothing,
+    /// A file that begins as a database does.
+    Database,
+    /// Another file.
+    NoDatabase,
+}
+
 /// The database holds names and health records: nobody else on the machine reads it.
-fn make_private_file(file: &Path) -> std::io::Result<()> {
+fn make_private_file(file: &Path) -> std::io::Result<Found> {
+    use std::io::Read;
     use std::os::unix::fs::OpenOptionsExt;
-    std::fs::OpenOptions::new()
+    /// How a file begins (SQLite, "Database File Format", section 1.3).
+    const BEGINNING: &[u8; 16] = b"SQLite format 3\0";
+    let file = std::fs::OpenOptions::new()
+        .read(true)
         .write(true)
         .create(true)
         .truncate(false)
         .mode(0o600)
-        .open(file)
-        .map(|_| ())
+        .open(file)?;
+    let mut beginning = Vec::new();
+    file.take(16).read_to_end(&mut beginning)?;
+    Ok(match beginning.as_slice() {
+        [] => Found::Nothing,
+        read if read == BEGINNING => Found::Database,
+        _ => Found::NoDatabase,
+    })
 }

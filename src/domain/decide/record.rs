@@ -1017,7 +1017,7 @@ fn record_mixed(
         available: found.product.available,
         discard_by: discard_by(at, &found.product, draft.household.zone),
     });
-    place_draws(draft, course, vial);
+    let too_late = place_draws(draft, course, vial);
     let Some(found) = draft.course(course) else {
         return;
     };
@@ -1036,6 +1036,10 @@ fn record_mixed(
         .fact("by", by);
     let spare = before == Some(0);
     draft.say_recorded(carer, message);
+    let mixed = mixed.clone();
+    for given in &too_late {
+        tell_of_past_limit(draft, carer, &found, &mixed, given);
+    }
     if spare {
         pass_on(draft, carer, text, "spare-vial");
     }
@@ -1043,12 +1047,14 @@ fn record_mixed(
 
 /// Volumes that were drawn from no known vial are placed on the one that was
 /// mixed by then: owners often give first and tell of the mixing afterwards.
-fn place_draws(draft: &mut Draft, course_no: No, vial: No) {
+/// Gives the doses for which that vial turns out to have been past its limit.
+fn place_draws(draft: &mut Draft, course_no: No, vial: No) -> Vec<Given> {
+    let mut too_late = Vec::new();
     let Some(course) = draft.course(course_no) else {
-        return;
+        return too_late;
     };
     let Some(mixed) = course.vials.get(&vial) else {
-        return;
+        return too_late;
     };
     let (mixed_at, mut left) = (mixed.mixed_at, mixed.available);
     let loss = draft.policy.vial.loss;
@@ -1071,11 +1077,22 @@ fn place_draws(draft: &mut Draft, course_no: No, vial: No) {
                 draws.push((draw.vial, draw.volume, draw.lost));
             }
         }
+        let placed = draws.iter().any(|(from, ..)| *from == Some(vial));
+        if placed && record.at >= mixed.discard_by {
+            too_late.push(Given {
+                course: course_no,
+                dose: record.dose,
+                at: record.at,
+                by: record.by.clone(),
+                volume: record.volume,
+            });
+        }
         draft.change(Change::DrawsPlaced {
             administration: record.no,
             draws,
         });
     }
+    too_late
 }
 
 fn hear_of_vial(draft: &mut Draft, carer: No, text: &str, record: &Record) {

@@ -11,7 +11,7 @@ use super::household::{
 };
 use super::message::{Kind, No};
 use super::quantity::Volume;
-use super::supplies::{Counted, Supply};
+use super::supply::{Counted, Supply};
 use super::timing::Plan;
 use super::vial::{Discarded, Draw, LevelSeen, Vial};
 use super::zone::Zone;

@@ -11,7 +11,8 @@ use super::household::{Course, Household, Outcome, Planned};
 use super::message::No;
 use super::policy::VialPolicy;
 use super::quantity::Volume;
-use super::supplies::{Supply, left};
+use super::supplies::{Supplies, left};
+use super::supply::Supply;
 use super::timing::Plan;
 use super::vial::{Draw, discard_by, spread};
 use super::zone::Zone;
@@ -58,6 +59,13 @@ pub struct ForecastMix {
 }
 
 impl Forecast {
+    /// What is needed from here to the end.
+    pub fn supplies(&self) -> Supplies {
+        let draws: usize = self.doses.iter().map(|dose| dose.draws.len().max(1)).sum();
+        let pieces = |count: usize| u32::try_from(count).unwrap_or(u32::MAX);
+        Supplies::of(pieces(draws), pieces(self.mixes.len()))
+    }
+
     /// What is thrown away in all.
     pub fn thrown(&self) -> Volume {
         self.mixes

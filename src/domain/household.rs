@@ -5,7 +5,7 @@ use super::Instant;
 use super::formulary::Product;
 use super::message::No;
 use super::quantity::Volume;
-use super::supplies::{Counted, Supply};
+use super::supply::{Counted, Supply};
 use super::timing::Plan;
 use super::vial::{Draw, Vial};
 use super::zone::Zone;

@@ -17,6 +17,7 @@ pub mod question;
 pub mod reading;
 pub mod red_flags;
 pub mod supplies;
+pub mod supply;
 pub mod timing;
 pub mod vial;
 pub mod zone;

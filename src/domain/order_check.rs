@@ -6,7 +6,7 @@ use super::message::{Kind, Message, Recipient};
 use super::policy::Policy;
 use super::prescription::{Order, WorkedOrder};
 use super::quantity::{Mass, OrderedDose, mass_for_weight};
-use super::supplies::{Supplies, containers};
+use super::supplies::containers;
 
 /// By how much a label's figures may disagree with each other before it is
 /// said, in hundredths of a percent (common practice, no source; two printed
@@ -53,7 +53,7 @@ pub fn order_check(
         order.zone,
         &policy.vial,
     );
-    let supplies = Supplies::of(&forecast);
+    let supplies = forecast.supplies();
     let mass = match order.dose {
         OrderedDose::PerKilogram(rate) => Some(mass_for_weight(rate, order.weight)),
         OrderedDose::Mass(mass) => Some(mass),

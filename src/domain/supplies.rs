@@ -7,53 +7,9 @@
 //! that alone (common practice, no source).
 
 use super::Instant;
-use super::forecast::Forecast;
 use super::household::{Course, Household, Status};
 use super::policy::SharpsContainer;
-use serde::{Deserialize, Serialize};
-
-/// A kind of thing that is used up.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
-#[serde(rename_all = "kebab-case")]
-pub enum Supply {
-    /// Vials of powder.
-    Vials,
-    /// Vials or ampoules of diluent, each enough for one vial of powder.
-    Diluent,
-    /// Syringes for doses.
-    Syringes,
-    /// Needles for doses.
-    Needles,
-}
-
-impl Supply {
-    /// All of them.
-    pub const ALL: [Supply; 4] = [
-        Supply::Vials,
-        Supply::Diluent,
-        Supply::Syringes,
-        Supply::Needles,
-    ];
-
-    /// The name by which it is stored.
-    pub const fn name(self) -> &'static str {
-        match self {
-            Supply::Vials => "vials",
-            Supply::Diluent => "diluent",
-            Supply::Syringes => "syringes",
-            Supply::Needles => "needles",
-        }
-    }
-}
-
-/// How many of something there were at a time: as dispensed, or as counted at home.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
-pub struct Counted {
-    /// How many pieces.
-    pub pieces: u32,
-    /// When they were counted.
-    pub at: Instant,
-}
+use super::supply::Supply;
 
 /// What a course needs, in pieces.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -78,15 +34,9 @@ pub struct Supplies {
 const NEEDLES_PER_SYRINGE: u32 = 2;
 
 impl Supplies {
-    /// What is needed from here to the end of a forecast.
-    pub fn of(forecast: &Forecast) -> Supplies {
-        let draws: usize = forecast
-            .doses
-            .iter()
-            .map(|dose| dose.draws.len().max(1))
-            .sum();
-        let syringes = u32::try_from(draws).unwrap_or(u32::MAX);
-        let vials = u32::try_from(forecast.mixes.len()).unwrap_or(u32::MAX);
+    /// What so many draws, from so many vials that are still to be mixed, need.
+    pub fn of(draws: u32, vials: u32) -> Supplies {
+        let syringes = draws;
         let mixing = u32::from(vials > 0);
         Supplies {
             vials,

@@ -9,7 +9,7 @@ use crate::domain::household::{Chat, Household};
 use crate::domain::message::{Kind, Label, Message, No, Recipient, Tap};
 use crate::domain::order_check::order_check;
 use crate::domain::prescription::{Order, OrderError, WorkedOrder};
-use crate::domain::supplies::Supply;
+use crate::domain::supply::Supply;
 use crate::store::StoreError;
 
 /// What enrolling gave.

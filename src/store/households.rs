@@ -12,7 +12,7 @@ use crate::domain::household::{
 };
 use crate::domain::message::{Kind, No};
 use crate::domain::quantity::Volume;
-use crate::domain::supplies::{Counted, Supply};
+use crate::domain::supply::{Counted, Supply};
 use crate::domain::timing::Plan;
 use crate::domain::vial::{Discarded, Draw, LevelSeen, Vial};
 use crate::domain::zone::Zone;

@@ -7,7 +7,7 @@ use super::super::household::{Chat, Household};
 use super::super::message::{Kind, Message, No, Recipient, Value};
 use super::super::policy::Policy;
 use super::super::prescription::{Order, WorkedOrder};
-use super::super::supplies::{Supplies, Supply};
+use super::super::supply::Supply;
 use super::draft::Draft;
 use super::wake::unsettled;
 
@@ -113,7 +113,7 @@ fn dispensed(order: &Order, worked: &WorkedOrder, policy: &Policy) -> [(Supply, 
         order.zone,
         &policy.vial,
     );
-    let needed = Supplies::of(&forecast);
+    let needed = forecast.supplies();
     let vials = order.vials_dispensed.unwrap_or(needed.vials);
     [
         (Supply::Vials, vials),

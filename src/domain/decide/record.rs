@@ -9,7 +9,8 @@ use super::super::household::{
 use super::super::message::{Kind, Label, Message, No, Recipient, Tap};
 use super::super::quantity::Volume;
 use super::super::reading::{Day, Record, SaidAmount, SaidVial, What};
-use super::super::supplies::{Supply, left};
+use super::super::supplies::left;
+use super::super::supply::Supply;
 use super::super::vial::{Draw, Vial, discard_by, spread};
 use super::draft::Draft;
 use super::owner::{escalate, nothing_open, pass_on, say_call_clinic, say_pending};

@@ -9,7 +9,8 @@ const GOOD: &[&str] = &[
     "insert into carer values (1, 1, 'Maren', 'test', '7', 1, null)",
     "insert into carer values (2, 1, 'Ines', null, null, 1, null)",
     "insert into patient values (1, 1, 'Juniper', 'dog', '30 kg')",
-    "insert into course values (1, 1, 1, '{}', '1.5 mL', 'Dr. Fennimore', 3000000, 4, 2, 0, null)",
+    "insert into course values (1, 1, 1, '{}', '1.5 mL', 'Dr. Fennimore', 3000000, 4, 'Sam', null, null, null, 0, null)",
+    "insert into supply values (1, 1, 'vials', 2, 0)",
     "insert into plan values (1, 1, 1, '2026-03-05T19:30:00', '07:30:00,19:30:00', 1500000)",
     "insert into dose values (1, 1, 1, '2026-03-05T19:30:00', 'UTC', 0, 0, null, null)",
     "insert into dose values (1, 1, 2, '2026-03-06T07:30:00', 'UTC', 0, 1, 5, null)",
@@ -97,15 +98,15 @@ const BAD: &[(&str, &str)] = &[
     ),
     (
         "a course of a patient that is not there",
-        "insert into course values (1, 2, 9, '{}', 'x', 'x', 1, 1, 1, 0, null)",
+        "insert into course values (1, 2, 9, '{}', 'x', 'x', 1, 1, 'x', null, null, null, 0, null)",
     ),
     (
         "a course without doses",
-        "insert into course values (1, 2, 1, '{}', 'x', 'x', 1, 0, 1, 0, null)",
+        "insert into course values (1, 2, 1, '{}', 'x', 'x', 1, 0, 'x', null, null, null, 0, null)",
     ),
     (
         "a syringe that holds nothing",
-        "insert into course values (1, 2, 1, '{}', 'x', 'x', 0, 1, 1, 0, null)",
+        "insert into course values (1, 2, 1, '{}', 'x', 'x', 0, 1, 'x', null, null, null, 0, null)",
     ),
     (
         "a plan without a volume",
@@ -214,6 +215,19 @@ const BAD: &[(&str, &str)] = &[
     (
         "a change without a cause",
         "insert into journal (household, at, cause, change) values (1, 0, null, '{}')",
+    ),
+    (
+        "an order confirmed by nobody",
+        "update course set confirmed_at = 1",
+    ),
+    (
+        "a supply of no known kind",
+        "insert into supply values (1, 1, 'patience', 1, 0)",
+    ),
+    ("fewer pieces than none", "update supply set pieces = -1"),
+    (
+        "supplies of no course",
+        "insert into supply values (1, 9, 'vials', 1, 0)",
     ),
 ];
 

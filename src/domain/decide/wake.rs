@@ -406,16 +406,17 @@ fn surely_lasts(household: &Household, course: &Course) -> bool {
 }
 
 /// The first dose that the vials at home cannot give.
-fn runs_out(
-    household: &Household,
-    course: &Course,
-    policy: &Policy,
-    now: Instant,
-) -> Option<Planned> {
+///
+/// The walk starts where the books end, not at the moment of asking: what was
+/// said to be due must be found due when its instant has come.
+fn runs_out(household: &Household, course: &Course, policy: &Policy) -> Option<Planned> {
     if surely_lasts(household, course) {
         return None;
     }
-    forecast(household, course, &policy.vial, now)
+    let (_, first) = unsettled(household, course).next()?;
+    let mixed = course.vials.values().map(|vial| vial.mixed_at).max();
+    let from = mixed.map_or(first.at, |mixed| mixed.max(first.at));
+    forecast(household, course, &policy.vial, from)
         .runs_out
         .map(|(_, planned)| planned)
 }
@@ -425,9 +426,7 @@ fn next_supply_warning(household: &Household, course: &Course, policy: &Policy) 
     if course.supply_told.is_some() {
         return None;
     }
-    // The walk starts at the first open dose: what is before it is on record.
-    let (_, first) = unsettled(household, course).next()?;
-    runs_out(household, course, policy, first.at).map(|planned| planned.at - policy.supply.lead)
+    runs_out(household, course, policy).map(|planned| planned.at - policy.supply.lead)
 }
 
 /// Says in time that the vials at home will not last, and once only until they do again.
@@ -435,7 +434,7 @@ fn warn_of_supplies(draft: &mut Draft, course_no: No) {
     let Some(course) = draft.course(course_no).filter(Course::is_active) else {
         return;
     };
-    let Some(planned) = runs_out(&draft.household, &course, draft.policy, draft.now) else {
+    let Some(planned) = runs_out(&draft.household, &course, draft.policy) else {
         if course.supply_told.is_some() {
             draft.change(Change::SupplyTold {
                 course: course_no,

@@ -1,0 +1,62 @@
+//! What a property or a reading of the code found once, each as a story of its own.
+
+use crate::behaviour::{Act, Life, Setting};
+use crate::home::at;
+use crate::rules;
+use vialbell::domain::message::Kind;
+
+fn setting() -> Setting {
+    Setting {
+        zone: "Europe/Lisbon",
+        first: "2026-02-10T13:00:00",
+        times: &["01:00:00", "13:00:00"],
+        product: "brackenreed",
+        dose: "0.7 mL",
+        doses: 6,
+        two_patients: false,
+        loss: "0",
+        split: false,
+        language: "en",
+    }
+}
+
+fn say(text: &str) -> Act {
+    Act::Say(1, text.into())
+}
+
+#[test]
+fn a_dose_that_was_asked_for_before_everybody_left_is_not_looked_at_every_moment() {
+    let mut life = Life::begin(1, &setting());
+    let mut hold = |decided: &crate::behaviour::Decided| rules::hold(decided);
+    life.join(&mut hold);
+    life.pass(at("2026-02-10T13:05:00Z"), &mut hold);
+    life.act(&Act::Gone(1), &mut hold);
+    life.act(&Act::Gone(2), &mut hold);
+    assert_eq!(
+        life.wake_at,
+        Some(at("2026-02-10T16:00:00Z")),
+        "the end of its window"
+    );
+    life.pass(at("2026-02-10T16:00:00Z"), &mut hold);
+    rules::no_dose_is_forgotten(&life);
+}
+
+#[test]
+fn a_mixing_told_afterwards_that_makes_the_vial_too_old_is_told_to_the_clinic() {
+    let mut life = Life::begin(1, &setting());
+    let mut hold = |decided: &crate::behaviour::Decided| rules::hold(decided);
+    life.join(&mut hold);
+    life.pass(at("2026-02-11T13:10:00Z"), &mut hold);
+    life.act(&say("given"), &mut hold);
+    let told = |life: &Life| {
+        let kinds = life.said.iter().map(|(_, message)| message.kind);
+        kinds
+            .filter(|kind| *kind == Kind::ClinicVialPastLimit)
+            .count()
+    };
+    assert_eq!(told(&life), 0);
+    // Mixed 36 hours and ten minutes before the dose: the product keeps for 36.
+    life.act(&say("mixed yesterday at 1 am"), &mut hold);
+    assert_eq!(life.household.courses[&1].vials.len(), 1, "it was recorded");
+    assert_eq!(told(&life), 1);
+}

@@ -233,6 +233,10 @@ fn one_of_each(now: Instant) -> Vec<Change> {
             volume: ml("1.25"),
             at: now,
         },
+        Change::SupplyTold {
+            course: 1,
+            at: Some(now),
+        },
         Change::VialOut {
             course: 1,
             vial: 1,

@@ -85,7 +85,13 @@ async fn a_stranger_in_an_emergency_gets_the_emergency_phone_each_time() {
 async fn the_clinic_enrols_by_sending_the_prescription_into_its_chat() {
     let (clinic, run) = Clinic::open().await;
     let said = clinic.hears(&run, GROUP, JUNIPER).await;
-    assert_eq!(said, [(GROUP, Kind::ClinicEnrolled)]);
+    assert_eq!(
+        said,
+        [
+            (GROUP, Kind::ClinicOrderCheck),
+            (GROUP, Kind::ClinicEnrolled)
+        ]
+    );
     let answer = clinic.last(GROUP).text;
     let links: Vec<&str> = answer
         .split_whitespace()

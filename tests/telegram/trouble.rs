@@ -156,7 +156,13 @@ async fn alerts_follow_the_clinics_group_that_says_it_moved() {
     let enrolled = clinic
         .hears(&run, SUPERGROUP, &order_of("Pebble", "Noor Saltmarsh"))
         .await;
-    assert_eq!(enrolled, [(SUPERGROUP, Kind::ClinicEnrolled)]);
+    assert_eq!(
+        enrolled,
+        [
+            (SUPERGROUP, Kind::ClinicOrderCheck),
+            (SUPERGROUP, Kind::ClinicEnrolled)
+        ]
+    );
 }
 
 /// Or it tells only when something is sent there.

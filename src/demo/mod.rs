@@ -179,6 +179,7 @@ impl Running {
             external_id: format!("story {}", self.arrivals),
             address: address.into(),
             sender: None,
+            sender_id: None,
             body,
         }
     }

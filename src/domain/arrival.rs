@@ -14,6 +14,9 @@ pub struct Arrival {
     /// How the platform names the person who wrote, where it does.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub sender: Option<String>,
+    /// The platform's number of that person, where it has one: names can be borrowed.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub sender_id: Option<String>,
     /// What came.
     pub body: Body,
 }

@@ -168,11 +168,7 @@ impl Engine {
         cause: &str,
         now: Instant,
     ) -> Result<(), StoreError> {
-        let by = row
-            .arrival
-            .sender
-            .clone()
-            .unwrap_or_else(|| self.policy.clinic.name.clone());
+        let by = self.who_writes(row);
         match &row.arrival.body {
             Body::Tap(data) => self.settle_clinic_tap(settling, data, by, cause).await?,
             Body::Text(text) if is_prescription(text) => {
@@ -193,6 +189,20 @@ impl Engine {
             _ => {}
         }
         Ok(())
+    }
+
+    /// Who at the clinic wrote, as the record names them: with the platform's
+    /// number of the person, since a name can be borrowed.
+    fn who_writes(&self, row: &Waiting) -> String {
+        let name = row
+            .arrival
+            .sender
+            .as_ref()
+            .unwrap_or(&self.policy.clinic.name);
+        match &row.arrival.sender_id {
+            Some(id) => format!("{name} ({} {id})", row.channel),
+            None => name.clone(),
+        }
     }
 
     /// A button in the clinic's chat; one of another clinic's household does nothing.

@@ -322,6 +322,7 @@ impl Rehearsal {
             external_id: self.arrivals.to_string(),
             address,
             sender,
+            sender_id: None,
             body,
         }
     }

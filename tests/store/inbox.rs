@@ -15,6 +15,7 @@ fn arrival(external_id: &str, text: &str) -> Arrival {
         external_id: external_id.into(),
         address: "7".into(),
         sender: Some("Maren".into()),
+        sender_id: None,
         body: Body::Text(text.into()),
     }
 }

@@ -1,7 +1,7 @@
 //! Who is let in, and what everybody else hears.
 
 use crate::clinic::{Clinic, GROUP, JUNIPER, MAREN, PHONE, TEO, button, household, order_of};
-use vialbell::domain::message::Kind;
+use vialbell::domain::message::{Kind, Tap};
 
 const STRANGER: i64 = 666;
 
@@ -100,6 +100,21 @@ async fn the_clinic_enrols_by_sending_the_prescription_into_its_chat() {
         .collect();
     assert_eq!(links.len(), 2, "a link for each carer: {answer}");
     assert!(answer.contains("1.5 mL"), "{answer}");
+    let confirm = Tap::Confirm {
+        household: 1,
+        course: 1,
+    }
+    .encode();
+    // Whoever sent the order in cannot confirm it; a colleague can.
+    let said = clinic.feels_tap(&run, GROUP, &confirm).await;
+    assert_eq!(said, [(GROUP, Kind::ClinicOrderCheck)]);
+    assert!(clinic.last(GROUP).text.contains("Not confirmed"));
+    clinic.stub.push_tap_by(GROUP, &confirm, 4242);
+    assert_eq!(
+        clinic.settles(&run).await,
+        [(GROUP, Kind::ClinicOrderCheck)]
+    );
+    assert!(clinic.last(GROUP).text.contains("Order confirmed"));
     for (chat, code) in [MAREN, TEO].into_iter().zip(links) {
         assert_eq!(
             clinic.joins(&run, chat, code).await,

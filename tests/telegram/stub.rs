@@ -136,6 +136,11 @@ impl Stub {
     /// A tap on the newest button with this data in the chat, or a forged one
     /// on a message that never was.
     pub fn push_tap(&self, chat: i64, data: &str) -> i64 {
+        self.push_tap_by(chat, data, chat)
+    }
+
+    /// The same by a person who is told from others by `who`, as in a group.
+    pub fn push_tap_by(&self, chat: i64, data: &str, who: i64) -> i64 {
         let sent = self.sent();
         let tapped = sent.iter().rev().find(|message| {
             let has = |(_, own): &(String, String)| own == data;
@@ -143,7 +148,7 @@ impl Stub {
         });
         let id = tapped.map_or(1, |message| message.id);
         let query = json!({
-            "id": format!("q{chat}"), "chat_instance": "c", "from": person(chat), "data": data,
+            "id": format!("q{chat}"), "chat_instance": "c", "from": person(who), "data": data,
             "message": {"message_id": id, "date": 1_770_000_000, "chat": place(chat)},
         });
         self.push("callback_query", query)

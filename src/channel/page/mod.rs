@@ -255,6 +255,7 @@ async fn say(State(shared): State<Arc<Shared>>, Json(say): Json<Say>) -> Answer 
     // Shown before it is accepted, since an answer may come before `accept` returns.
     let external_id = shared.channel.own_words(&say.to, text);
     let arrival = Arrival {
+        sender_id: None,
         external_id: external_id.clone(),
         address: say.to,
         sender: Some(sender),
@@ -282,6 +283,7 @@ async fn tap(State(shared): State<Arc<Shared>>, Json(tap): Json<Tap>) -> Answer 
         Tapped::Gone => return Err(Refusal::Gone),
     }
     let arrival = Arrival {
+        sender_id: None,
         // One tap a message: the buttons go with it, and a second tap that was
         // on its way already carries the same number.
         external_id: format!("tap-{}", tap.message),

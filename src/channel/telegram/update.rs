@@ -40,8 +40,23 @@ pub(super) fn arrival(update: &Value, username: Option<&str>) -> Option<Arrival>
         external_id: format!("u{id}"),
         address: chat.to_string(),
         sender,
+        sender_id: writer(update),
         body,
     })
+}
+
+/// The number of the person behind an update.
+fn writer(update: &Value) -> Option<String> {
+    let kinds = [
+        "message",
+        "edited_message",
+        "callback_query",
+        "my_chat_member",
+    ];
+    let id = kinds
+        .iter()
+        .find_map(|kind| update[*kind]["from"]["id"].as_i64());
+    id.map(|id| id.to_string())
 }
 
 /// The tap in an update, where there is one.
@@ -287,6 +302,7 @@ mod tests {
             external_id: "u9".to_owned(),
             address: "77".to_owned(),
             sender: Some("Mara Quist".to_owned()),
+            sender_id: Some("77".to_owned()),
             body: Body::Text("given".to_owned()),
         };
         assert_eq!(arrival(&update, None), Some(expected));

@@ -38,6 +38,14 @@ clock =
     }
 date-time = { $weekday } { $day } { $month }, { $time }
 day-month = { $weekday } { $day } { $month }
+duration =
+    { $form ->
+        [minutes] { $minutes } min
+        [hours] { $hours } h
+       *[both] { $hours } h { $minutes } min
+    }
+span = { $from } to { $until }
+open-days = { $days }, { $times }
 decimal-mark = .
 list-more = { $list }, { $next }
 list-last = { $list } and { $last }
@@ -69,6 +77,25 @@ recorded-by =
         [no] Recorded by { $by }.
        *[yes] Recorded by you.
     }
+# Who gave it and who wrote of it may be two people.
+given-by =
+    { $has_recorded_by ->
+        [yes]
+            { $own ->
+                [no] Given by { $by }, recorded by { $recorded_by }.
+               *[yes] Given by { $by }, recorded by you.
+            }
+       *[no] { recorded-by }
+    }
+mixed-by =
+    { $has_recorded_by ->
+        [yes]
+            { $own ->
+                [no] Mixed by { $by }, recorded by { $recorded_by }.
+               *[yes] Mixed by { $by }, recorded by you.
+            }
+       *[no] { recorded-by }
+    }
 doses =
     { $doses_left ->
         [0] less than one dose
@@ -77,6 +104,33 @@ doses =
     }
 no-mixed-vial = { $patient }: no mixed vial on record.
 if-mixed = Did you mix one? Write “mixed”.
+vial-before =
+    { $has_remaining_ml ->
+        [yes] Vial { $vial } holds { $remaining_ml } before this dose.
+       *[no] Use vial { $vial }.
+    }
+vial-after =
+    { $has_doses_left ->
+        [yes] Vial { $vial } holds { $remaining_ml } now, { doses }.
+       *[no] Vial { $vial } holds { $remaining_ml } now.
+    }
+unplaced =
+    { $has_unplaced_ml ->
+        [yes]
+            { $unplaced_ml } came from no mixed vial on record.
+            { if-mixed }
+       *[no] {""}
+    }
+not-as-planned =
+    { $differs ->
+        [yes] This is not the planned volume.
+       *[no] {""}
+    }
+past-limit =
+    { $past ->
+        [yes] That time is past. Discard it now.
+       *[no] {""}
+    }
 the-vial =
     { $has_vial ->
         [yes] vial { $vial }
@@ -87,6 +141,8 @@ who =
         [yes] { $patient } ({ $owner })
        *[no] { $owner }
     }
+household = Household { $household }.
+next-open-dose = Next open dose: { $planned }, { $volume_ml }.
 
 ## To an owner: the course
 
@@ -95,24 +151,19 @@ course-joined =
     Hello { $name }. This comes from { $clinic }.
     Next dose: { $planned }.
     Last dose: { $ends }.
-    One vial takes { $diluent_ml } of diluent.
-    Then { $available_ml } can be drawn from it.
-    When you mix a vial, write “mixed”.
-    When you need help, write “help”.
-    This program keeps time and books.
-    It does not give advice.
+    One vial: add { $diluent_ml } of diluent, { $available_ml } can be drawn.
+    Write “mixed” when you mix a vial. Write “help” for help.
+    This program keeps time and books. It does not give advice.
     It follows the veterinarian's order.
     { not-sure }
 dose-due =
     { $patient }: dose due, { $planned }.
     Draw { $volume_ml }.
-    { $has_remaining_ml ->
-        [yes] Vial { $vial } holds { $remaining_ml } before this dose.
-       *[no] Use vial { $vial }.
-    }
+    { vial-before }
 dose-again =
     { $patient }: no answer yet for the dose of { $planned }.
     The dose is { $volume_ml }.
+    { vial-before }
     Tap { label-given } or { label-not-given }.
 dose-window-closed =
     { $doses ->
@@ -133,7 +184,7 @@ dose-window-closed =
     }
     { call }
 vial-mix-next =
-    { $patient }: mix vial { $vial }.
+    { $patient }: mix vial { $vial } for the dose of { $planned }.
     { $reason ->
         [first] No vial is mixed yet.
         [empty] The open vial is empty.
@@ -180,27 +231,15 @@ course-ended =
 recorded-given =
     { $patient }: { $volume_ml } given, { $given_at }.
     For the dose of { $planned }.
-    { recorded-by }
-    { $has_doses_left ->
-        [yes] Vial { $vial } holds { $remaining_ml } now, { doses }.
-       *[no] Vial { $vial } holds { $remaining_ml } now.
-    }
+    { given-by }
+    { vial-after }
     { $has_remaining_ml ->
         [yes] {""}
        *[no] Drawn from vial { $vial }.
     }
-    { $has_unplaced_ml ->
-        [yes]
-            { $unplaced_ml } came from no mixed vial on record.
-            { if-mixed }
-       *[no] {""}
-    }
-    { $differs ->
-        [yes] This is not the planned volume.
-       *[no] {""}
-    }
+    { unplaced }
+    { not-as-planned }
     Next dose: { $next }.
-    { call }
 recorded-not-given =
     { $patient }: not given, dose of { $planned }.
     { recorded-by }
@@ -209,7 +248,7 @@ recorded-mixed =
     { $patient }: vial { $vial } mixed, { $mixed_at }.
     It holds { $remaining_ml }, { doses }.
     Discard it by { $discard_by }.
-    { recorded-by }
+    { mixed-by }
 recorded-discarded =
     { $patient }: vial { $vial } is discarded now.
     It still held { $remaining_ml } by our count.
@@ -223,10 +262,7 @@ recorded-out-of-fridge =
         [out] { $patient }: vial { $vial } out of the fridge, { $at }.
        *[back] { $patient }: vial { $vial } back in the fridge, { $at }.
     }
-    { $minutes ->
-        [one] It was out for 1 minute.
-       *[other] It was out for { $minutes } minutes.
-    }
+    It was out for { $minutes }.
     { call }
 recorded-corrected =
     { $has_planned ->
@@ -238,16 +274,22 @@ recorded-corrected =
             }
     }
     { $what ->
-        [given] Now on record: given.
+        [given]
+            { $has_given_at ->
+                [yes] Now on record: { $volume_ml } given, { $given_at }.
+               *[no] Now on record: given.
+            }
         [not-given] Now on record: not given.
         [mixed] Now on record: mixed.
-       *[taken-back] That record no longer counts.
+       *[taken-back] The record before no longer counts.
     }
-    Time: { $given_at }.
-    Volume: { $volume_ml }.
     Mixed: { $mixed_at }.
     Discard it by { $discard_by }.
-    { recorded-by }
+    { given-by }
+    { vial-after }
+    { unplaced }
+    { not-as-planned }
+    Next dose: { $next }.
     { call }
 
 ## To an owner: what was understood, read back
@@ -268,10 +310,18 @@ confirm =
         [amount] { $patient }: how many mL went in?
         [amount-meaning] { $patient }: what does this number mean?
         [nothing-open] No question is open now.
+        [dropped] Nothing was recorded.
        *[pending] { $patient }: nothing is recorded, the dose is still open.
     }
     Dose of { $planned }.
-    Given: { $given_at }.
+    { $about ->
+        [not-given]
+            { $has_by ->
+                [yes] On record now: given { $given_at } by { $by }.
+               *[no] On record now: given { $given_at }.
+            }
+       *[other] Given: { $given_at }.
+    }
     Mixed: { $mixed_at }.
     { $has_volume_ml ->
         [yes] Volume: { $volume_ml }.
@@ -296,6 +346,7 @@ confirm =
         [amount] Write it, such as “gave 0.7 mL”.
         [amount-meaning] Write it with words, such as “gave 0.7 mL”.
         [nothing-open] Write it in full, such as “given at 7:40 am”.
+        [dropped] You can write it in full, such as “given at 7:40 am”.
         [pending] Tap { label-given } or { label-not-given }.
        *[other] Nothing is recorded until you tap { label-yes }.
     }
@@ -309,19 +360,30 @@ answer-remaining =
        *[no] { no-mixed-vial }
     }
     { $has_vial ->
-        [yes] That is { doses }.
+        [yes]
+            { $past ->
+                [yes] {""}
+               *[no] That is { doses }.
+            }
        *[no] { if-mixed }
     }
     Discard it by { $discard_by }.
+    { past-limit }
 answer-doses-left =
     { $has_vial ->
-        [yes] { $patient }: { doses } left in vial { $vial }.
+        [yes]
+            { $past ->
+                [yes] { $patient }: no dose left in vial { $vial }, past its time limit.
+               *[no] { $patient }: { doses } left in vial { $vial }.
+            }
        *[no] { no-mixed-vial }
     }
     { $has_vial ->
         [yes] By our count it holds { $remaining_ml }.
        *[no] { if-mixed }
     }
+    Discard it by { $discard_by }.
+    { past-limit }
 answer-discard-by =
     { $has_vial ->
         [yes] { $patient }: discard vial { $vial } by { $discard_by }.
@@ -331,10 +393,8 @@ answer-discard-by =
         [yes] {""}
        *[no] { if-mixed }
     }
-    { $past ->
-        [yes] That time is past. Discard it now.
-       *[no] {""}
-    }
+    { past-limit }
+    It was mixed { $mixed_at }.
 answer-mixed-at =
     { $has_vial ->
         [yes] { $patient }: vial { $vial } was mixed { $mixed_at }.
@@ -344,6 +404,8 @@ answer-mixed-at =
         [yes] {""}
        *[no] { if-mixed }
     }
+    Discard it by { $discard_by }.
+    { past-limit }
 answer-next-dose =
     { $has_planned ->
         [yes]
@@ -368,17 +430,18 @@ answer-last-dose =
        *[no] { $patient }: no dose on record yet.
     }
     { $status ->
-        [given] Given { $given_at }.
-        [not-given] Not given.
+        [given] Given { $given_at } by { $by }.
+        [not-given] Not given. Recorded by { $by }.
         [unanswered] No answer on record.
        *[other] {""}
     }
+    Recorded by { $recorded_by }.
     Volume: { $volume_ml }.
-    Recorded by { $by }.
     { $again ->
         [yes] A second report is not a second dose.
        *[no] {""}
     }
+    { not-sure }
 answer-volume =
     { $patient }: one dose is { $volume_ml }.
     Syringe: { $syringe_ml }.
@@ -450,7 +513,10 @@ emergency =
        *[no] Call now: { $phone }
     }
     Do not wait for an answer here.
-    Your words go to the clinic too.
+    { $passed ->
+        [yes] Your words go to the clinic too.
+       *[no] {""}
+    }
 clinic-reply =
     { $has_patient ->
         [yes] { $patient }: { $by } from your clinic writes:
@@ -465,28 +531,34 @@ clinic-missed-dose =
         [not-given] Not given: { who }
        *[unanswered] No answer: { who }
     }
-    Dose of { $planned }, { $late_minutes } min ago.
-    Missed in this course: { $missed }.
+    Dose of { $planned }, { $late_minutes } ago.
+    Not given or no answer in this course: { $missed }.
     Last given: { $last }.
-    Household { $household }.
-    Owner: { $said }
+    They last wrote: { $said }
+    { household }
 clinic-question =
     { $why ->
-        [late-answer] Late answer: { who }
-        [other-amount] Other amount: { who }
-        [medium] Photo, voice or file: { who }
-        [zone] Other time zone: { who }
-        [spare-vial] Spare vial: { who }
-        [past] About an earlier time: { who }
-        [not-understood] Not understood: { who }
         [question] Question: { who }
+        [not-understood] Not understood: { who }
+        [medium] Photo, voice or file: { who }
+        [edited] Earlier message changed: { who }
+        [late-answer] Late answer: { who }
+        [early] Before the dose's time: { who }
+        [outside-window] Outside the time window: { who }
+        [past] About an earlier time: { who }
+        [other-amount] Other amount: { who }
+        [taken-back] Took a record back: { who }
+        [spare-vial] More vials mixed than dispensed: { who }
+        [out-of-fridge] Vial out of the fridge: { who }
+        [zone] Travel or time zone: { who }
        *[other] Owner wrote: { who }
     }
-    Dose of { $planned }.
-    Dose volume: { $volume_ml }.
+    { $by }: { $text }
+    It was out for { $minutes }.
+    { next-open-dose }
     Last given: { $last }.
     { clinic-vial }
-    { $by }: { $text }
+    { household }
 clinic-vial =
     { $has_discard_by ->
         [yes] Vial { $vial }: { $remaining_ml } left, discard by { $discard_by }.
@@ -494,30 +566,28 @@ clinic-vial =
     }
 clinic-emergency =
     EMERGENCY WORDS: { who }
+    { $by }: { $text }
     The owner was told to call now.
-    { $why ->
-        [medium] It came with a photo, voice or file.
-       *[other] {""}
-    }
-    Dose of { $planned }.
-    Dose volume: { $volume_ml }.
+    { next-open-dose }
     Last given: { $last }.
     { clinic-vial }
-    { $by }: { $text }
+    { household }
 clinic-vial-past-limit =
     Dose from a vial past its limit: { who }
+    { $volume_ml } given { $given_at } by { $by }.
     Vial { $vial }, limit { $discard_by }.
-    { $volume_ml } given { $given_at }.
-    Recorded by { $by }.
+    { household }
 clinic-supply-low =
     Supply low: { who }
     Unmixed vials left: { $vials_left }.
     Runs out: { $runs_out }.
     Course ends: { $ends }.
+    { household }
 clinic-level-differs =
     Level differs: { who }
     Vial { $vial }: { $level_ml } seen, { $remaining_ml } by our count.
     Recorded by { $by }.
+    { household }
 clinic-unreachable =
     Not reached: { who }
     { $why ->
@@ -525,17 +595,18 @@ clinic-unreachable =
         [never-joined] { $by } has not opened the invitation.
        *[failed] Messages to { $by } do not arrive.
     }
+    { household }
 clinic-outage =
     { $why ->
         [undelivered] Messages not delivered: { who }
        *[down] This program was down: { who }
     }
     { $doses ->
-        [one] 1 dose was not asked for.
-       *[other] { $doses } doses were not asked for.
+        [one] 1 dose was not asked for: { $planned }.
+       *[other] { $doses } doses were not asked for, the first { $planned }.
     }
-    First: { $planned }.
-    Last: { $last }.
+    The last: { $last }.
+    { household }
 clinic-digest =
     { $count ->
         [0] Today: no patients.
@@ -590,9 +661,14 @@ clinic-enrolled =
     First dose: { $planned }.
     Last dose: { $ends }.
     Doses: { $doses }. Vials to dispense: { $vials }.
-    { $hours ->
-        [one] Invitations, valid for 1 hour:
-       *[other] Invitations, valid for { $hours } hours:
+    { household }
+    { $has_links ->
+        [yes]
+            { $hours ->
+                [one] Invitations, valid for 1 hour:
+               *[other] Invitations, valid for { $hours } hours:
+            }
+       *[no] {""}
     }
     { $links }
 

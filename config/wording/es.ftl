@@ -30,6 +30,14 @@ month-12 = dic
 clock = { $hour24 }:{ $minute }
 date-time = { $weekday } { $day } { $month }, { $time }
 day-month = { $weekday } { $day } { $month }
+duration =
+    { $form ->
+        [minutes] { $minutes } min
+        [hours] { $hours } h
+       *[both] { $hours } h { $minutes } min
+    }
+span = { $from } a { $until }
+open-days = { $days }, { $times }
 decimal-mark = ,
 list-more = { $list }, { $next }
 list-last = { $list } y { $last }
@@ -61,6 +69,25 @@ recorded-by =
         [no] Lo anotó { $by }.
        *[yes] Lo anotaste tú.
     }
+# Quien la puso y quien lo anotó pueden ser dos personas.
+given-by =
+    { $has_recorded_by ->
+        [yes]
+            { $own ->
+                [no] La puso { $by }, lo anotó { $recorded_by }.
+               *[yes] La puso { $by }, lo anotaste tú.
+            }
+       *[no] { recorded-by }
+    }
+mixed-by =
+    { $has_recorded_by ->
+        [yes]
+            { $own ->
+                [no] Lo mezcló { $by }, lo anotó { $recorded_by }.
+               *[yes] Lo mezcló { $by }, lo anotaste tú.
+            }
+       *[no] { recorded-by }
+    }
 doses =
     { $doses_left ->
         [0] menos de una dosis
@@ -69,6 +96,33 @@ doses =
     }
 no-mixed-vial = { $patient }: no hay ningún vial mezclado anotado.
 if-mixed = ¿Mezclaste uno? Escribe “mezclado”.
+vial-before =
+    { $has_remaining_ml ->
+        [yes] El vial { $vial } tiene { $remaining_ml } antes de esta dosis.
+       *[no] Usa el vial { $vial }.
+    }
+vial-after =
+    { $has_doses_left ->
+        [yes] El vial { $vial } tiene ahora { $remaining_ml }, { doses }.
+       *[no] El vial { $vial } tiene ahora { $remaining_ml }.
+    }
+unplaced =
+    { $has_unplaced_ml ->
+        [yes]
+            { $unplaced_ml } no salieron de ningún vial mezclado anotado.
+            { if-mixed }
+       *[no] {""}
+    }
+not-as-planned =
+    { $differs ->
+        [yes] Este no es el volumen previsto.
+       *[no] {""}
+    }
+past-limit =
+    { $past ->
+        [yes] Esa hora ya pasó. Deséchalo ahora.
+       *[no] {""}
+    }
 the-vial =
     { $has_vial ->
         [yes] el vial { $vial }
@@ -79,6 +133,8 @@ who =
         [yes] { $patient } ({ $owner })
        *[no] { $owner }
     }
+household = Hogar { $household }.
+next-open-dose = Próxima dosis abierta: { $planned }, { $volume_ml }.
 
 ## Para el dueño: el tratamiento
 
@@ -87,24 +143,19 @@ course-joined =
     Hola, { $name }. Este mensaje es de { $clinic }.
     Próxima dosis: { $planned }.
     Última dosis: { $ends }.
-    Cada vial lleva { $diluent_ml } de diluyente.
-    Después se pueden extraer { $available_ml }.
-    Cuando mezcles un vial, escribe “mezclado”.
-    Cuando necesites ayuda, escribe “ayuda”.
-    Este programa lleva la hora y las cuentas.
-    No da consejos.
+    Un vial: añade { $diluent_ml } de diluyente, se extraen { $available_ml }.
+    Escribe “mezclado” cuando mezcles un vial. Escribe “ayuda” si la necesitas.
+    Este programa lleva la hora y las cuentas. No da consejos.
     Sigue la orden del veterinario.
     { not-sure }
 dose-due =
     { $patient }: hora de la dosis, { $planned }.
     Carga { $volume_ml }.
-    { $has_remaining_ml ->
-        [yes] El vial { $vial } tiene { $remaining_ml } antes de esta dosis.
-       *[no] Usa el vial { $vial }.
-    }
+    { vial-before }
 dose-again =
     { $patient }: aún sin respuesta la dosis del { $planned }.
     La dosis es de { $volume_ml }.
+    { vial-before }
     Toca { label-given } o { label-not-given }.
 dose-window-closed =
     { $doses ->
@@ -125,7 +176,7 @@ dose-window-closed =
     }
     { call }
 vial-mix-next =
-    { $patient }: mezcla el vial { $vial }.
+    { $patient }: mezcla el vial { $vial } para la dosis del { $planned }.
     { $reason ->
         [first] Aún no hay ningún vial mezclado.
         [empty] El vial abierto está vacío.
@@ -172,27 +223,15 @@ course-ended =
 recorded-given =
     { $patient }: { $volume_ml }, dosis puesta, { $given_at }.
     Es la dosis del { $planned }.
-    { recorded-by }
-    { $has_doses_left ->
-        [yes] El vial { $vial } tiene ahora { $remaining_ml }, { doses }.
-       *[no] El vial { $vial } tiene ahora { $remaining_ml }.
-    }
+    { given-by }
+    { vial-after }
     { $has_remaining_ml ->
         [yes] {""}
        *[no] Salió del vial { $vial }.
     }
-    { $has_unplaced_ml ->
-        [yes]
-            { $unplaced_ml } no salieron de ningún vial mezclado anotado.
-            { if-mixed }
-       *[no] {""}
-    }
-    { $differs ->
-        [yes] Este no es el volumen previsto.
-       *[no] {""}
-    }
+    { unplaced }
+    { not-as-planned }
     Próxima dosis: { $next }.
-    { call }
 recorded-not-given =
     { $patient }: no puesta, dosis del { $planned }.
     { recorded-by }
@@ -201,7 +240,7 @@ recorded-mixed =
     { $patient }: vial { $vial } mezclado, { $mixed_at }.
     Tiene { $remaining_ml }, { doses }.
     Deséchalo antes de: { $discard_by }.
-    { recorded-by }
+    { mixed-by }
 recorded-discarded =
     { $patient }: el vial { $vial } ya está desechado.
     Aún tenía { $remaining_ml } según nuestra cuenta.
@@ -215,10 +254,7 @@ recorded-out-of-fridge =
         [out] { $patient }: vial { $vial } fuera del refrigerador, { $at }.
        *[back] { $patient }: vial { $vial } de vuelta en el refrigerador, { $at }.
     }
-    { $minutes ->
-        [one] Estuvo fuera 1 minuto.
-       *[other] Estuvo fuera { $minutes } minutos.
-    }
+    Estuvo fuera { $minutes }.
     { call }
 recorded-corrected =
     { $has_planned ->
@@ -230,16 +266,22 @@ recorded-corrected =
             }
     }
     { $what ->
-        [given] Ahora está anotado: puesta.
+        [given]
+            { $has_given_at ->
+                [yes] Ahora está anotado: { $volume_ml }, puesta { $given_at }.
+               *[no] Ahora está anotado: puesta.
+            }
         [not-given] Ahora está anotado: no puesta.
         [mixed] Ahora está anotado: mezclado.
-       *[taken-back] Lo anotado ya no cuenta.
+       *[taken-back] Lo anotado antes ya no cuenta.
     }
-    Hora: { $given_at }.
-    Volumen: { $volume_ml }.
     Mezclado: { $mixed_at }.
     Deséchalo antes de: { $discard_by }.
-    { recorded-by }
+    { given-by }
+    { vial-after }
+    { unplaced }
+    { not-as-planned }
+    Próxima dosis: { $next }.
     { call }
 
 ## Para el dueño: lo que se entendió
@@ -260,10 +302,18 @@ confirm =
         [amount] { $patient }: ¿cuántos mL entraron?
         [amount-meaning] { $patient }: ¿qué significa este número?
         [nothing-open] Ahora no hay ninguna pregunta abierta.
+        [dropped] No se anotó nada.
        *[pending] { $patient }: nada anotado, la dosis sigue abierta.
     }
     Dosis del { $planned }.
-    Puesta: { $given_at }.
+    { $about ->
+        [not-given]
+            { $has_by ->
+                [yes] Ahora está anotado: puesta { $given_at } por { $by }.
+               *[no] Ahora está anotado: puesta { $given_at }.
+            }
+       *[other] Puesta: { $given_at }.
+    }
     Mezclado: { $mixed_at }.
     { $has_volume_ml ->
         [yes] Volumen: { $volume_ml }.
@@ -288,6 +338,7 @@ confirm =
         [amount] Escríbelo así: “puse 0,7 mL”.
         [amount-meaning] Escríbelo con palabras, por ejemplo “puse 0,7 mL”.
         [nothing-open] Escríbelo completo, por ejemplo “puesta a las 7:40”.
+        [dropped] Puedes escribirlo completo, por ejemplo “puesta a las 7:40”.
         [pending] Toca { label-given } o { label-not-given }.
        *[other] No se anota nada hasta que toques { label-yes }.
     }
@@ -301,19 +352,30 @@ answer-remaining =
        *[no] { no-mixed-vial }
     }
     { $has_vial ->
-        [yes] Son { doses }.
+        [yes]
+            { $past ->
+                [yes] {""}
+               *[no] Son { doses }.
+            }
        *[no] { if-mixed }
     }
     Deséchalo antes de: { $discard_by }.
+    { past-limit }
 answer-doses-left =
     { $has_vial ->
-        [yes] { $patient }: { doses } en el vial { $vial }.
+        [yes]
+            { $past ->
+                [yes] { $patient }: ninguna dosis en el vial { $vial }, pasó su límite de tiempo.
+               *[no] { $patient }: { doses } en el vial { $vial }.
+            }
        *[no] { no-mixed-vial }
     }
     { $has_vial ->
         [yes] Según nuestra cuenta tiene { $remaining_ml }.
        *[no] { if-mixed }
     }
+    Deséchalo antes de: { $discard_by }.
+    { past-limit }
 answer-discard-by =
     { $has_vial ->
         [yes] { $patient }: desecha el vial { $vial } antes de: { $discard_by }.
@@ -323,10 +385,8 @@ answer-discard-by =
         [yes] {""}
        *[no] { if-mixed }
     }
-    { $past ->
-        [yes] Esa hora ya pasó. Deséchalo ahora.
-       *[no] {""}
-    }
+    { past-limit }
+    Se mezcló el { $mixed_at }.
 answer-mixed-at =
     { $has_vial ->
         [yes] { $patient }: el vial { $vial } se mezcló el { $mixed_at }.
@@ -336,6 +396,8 @@ answer-mixed-at =
         [yes] {""}
        *[no] { if-mixed }
     }
+    Deséchalo antes de: { $discard_by }.
+    { past-limit }
 answer-next-dose =
     { $has_planned ->
         [yes]
@@ -360,17 +422,18 @@ answer-last-dose =
        *[no] { $patient }: aún no hay ninguna dosis anotada.
     }
     { $status ->
-        [given] Puesta: { $given_at }.
-        [not-given] No puesta.
+        [given] Puesta { $given_at } por { $by }.
+        [not-given] No puesta. Lo anotó { $by }.
         [unanswered] No hay respuesta anotada.
        *[other] {""}
     }
+    Lo anotó { $recorded_by }.
     Volumen: { $volume_ml }.
-    Lo anotó { $by }.
     { $again ->
         [yes] Un segundo aviso no es una segunda dosis.
        *[no] {""}
     }
+    { not-sure }
 answer-volume =
     { $patient }: una dosis es de { $volume_ml }.
     Jeringa: { $syringe_ml }.
@@ -442,7 +505,10 @@ emergency =
        *[no] Llama ya: { $phone }
     }
     No esperes una respuesta aquí.
-    Tus palabras también van a la clínica.
+    { $passed ->
+        [yes] Tus palabras también van a la clínica.
+       *[no] {""}
+    }
 clinic-reply =
     { $has_patient ->
         [yes] { $patient }: { $by }, de tu clínica, escribe:
@@ -457,28 +523,34 @@ clinic-missed-dose =
         [not-given] No puesta: { who }
        *[unanswered] Sin respuesta: { who }
     }
-    Dosis del { $planned }, hace { $late_minutes } min.
-    Sin poner en este tratamiento: { $missed }.
+    Dosis del { $planned }, hace { $late_minutes }.
+    No puestas o sin respuesta en este tratamiento: { $missed }.
     Última puesta: { $last }.
-    Hogar { $household }.
-    Dueño: { $said }
+    Lo último que escribieron: { $said }
+    { household }
 clinic-question =
     { $why ->
-        [late-answer] Respuesta tardía: { who }
-        [other-amount] Otra cantidad: { who }
-        [medium] Foto, voz o archivo: { who }
-        [zone] Otra zona horaria: { who }
-        [spare-vial] Vial de reserva: { who }
-        [past] Sobre una hora anterior: { who }
-        [not-understood] No se entendió: { who }
         [question] Pregunta: { who }
+        [not-understood] No se entendió: { who }
+        [medium] Foto, voz o archivo: { who }
+        [edited] Cambió un mensaje anterior: { who }
+        [late-answer] Respuesta tardía: { who }
+        [early] Antes de la hora de la dosis: { who }
+        [outside-window] Fuera del margen de tiempo: { who }
+        [past] Sobre una hora anterior: { who }
+        [other-amount] Otra cantidad: { who }
+        [taken-back] Se deshizo lo anotado: { who }
+        [spare-vial] Más viales mezclados que entregados: { who }
+        [out-of-fridge] Vial fuera del refrigerador: { who }
+        [zone] Viaje o zona horaria: { who }
        *[other] Escribió el dueño: { who }
     }
-    Dosis del { $planned }.
-    Volumen de la dosis: { $volume_ml }.
+    { $by }: { $text }
+    Estuvo fuera { $minutes }.
+    { next-open-dose }
     Última puesta: { $last }.
     { clinic-vial }
-    { $by }: { $text }
+    { household }
 clinic-vial =
     { $has_discard_by ->
         [yes] Vial { $vial }: quedan { $remaining_ml }, desechar antes de: { $discard_by }.
@@ -486,30 +558,28 @@ clinic-vial =
     }
 clinic-emergency =
     PALABRAS DE EMERGENCIA: { who }
+    { $by }: { $text }
     Se le dijo al dueño que llame ya.
-    { $why ->
-        [medium] Vino con una foto, voz o archivo.
-       *[other] {""}
-    }
-    Dosis del { $planned }.
-    Volumen de la dosis: { $volume_ml }.
+    { next-open-dose }
     Última puesta: { $last }.
     { clinic-vial }
-    { $by }: { $text }
+    { household }
 clinic-vial-past-limit =
     Dosis de un vial pasado de su límite: { who }
+    { $volume_ml }, puesta { $given_at } por { $by }.
     Vial { $vial }, límite { $discard_by }.
-    { $volume_ml }, puesta { $given_at }.
-    Lo anotó { $by }.
+    { household }
 clinic-supply-low =
     Pocas existencias: { who }
     Viales sin mezclar: { $vials_left }.
     Se acaban: { $runs_out }.
     Fin del tratamiento: { $ends }.
+    { household }
 clinic-level-differs =
     El nivel no coincide: { who }
     Vial { $vial }: { $level_ml } vistos, { $remaining_ml } según nuestra cuenta.
     Lo anotó { $by }.
+    { household }
 clinic-unreachable =
     Sin contacto: { who }
     { $why ->
@@ -517,17 +587,18 @@ clinic-unreachable =
         [never-joined] { $by } no ha abierto la invitación.
        *[failed] Los mensajes a { $by } no llegan.
     }
+    { household }
 clinic-outage =
     { $why ->
         [undelivered] Mensajes no entregados: { who }
        *[down] Este programa estaba parado: { who }
     }
     { $doses ->
-        [one] No se preguntó por 1 dosis.
-       *[other] No se preguntó por { $doses } dosis.
+        [one] No se preguntó por 1 dosis: { $planned }.
+       *[other] No se preguntó por { $doses } dosis, la primera del { $planned }.
     }
-    Primera: { $planned }.
-    Última: { $last }.
+    La última: { $last }.
+    { household }
 clinic-digest =
     { $count ->
         [0] Hoy: ningún paciente.
@@ -582,9 +653,14 @@ clinic-enrolled =
     Primera dosis: { $planned }.
     Última dosis: { $ends }.
     Dosis: { $doses }. Viales que entregar: { $vials }.
-    { $hours ->
-        [one] Invitaciones, válidas 1 hora:
-       *[other] Invitaciones, válidas { $hours } horas:
+    { household }
+    { $has_links ->
+        [yes]
+            { $hours ->
+                [one] Invitaciones, válidas 1 hora:
+               *[other] Invitaciones, válidas { $hours } horas:
+            }
+       *[no] {""}
     }
     { $links }
 

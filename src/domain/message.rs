@@ -154,13 +154,47 @@ pub enum Value {
     Count(i64),
     /// Planned times of the day.
     Times(Vec<NaiveTime>),
+    /// When the clinic is open, by its own clock; days ascending, at least one.
+    Hours(Vec<OpenDays>),
     /// Words that are nobody's sentence: a name, a phone number, quoted text.
     Text(String),
+}
+
+/// Days in a row on which the clinic keeps the same hours.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct OpenDays {
+    /// The first of them, 1 for Monday to 7 for Sunday (ISO 8601).
+    pub first_day: u8,
+    /// The last of them, `first_day` where it is one day.
+    pub last_day: u8,
+    /// From when until when, ascending, at least one.
+    pub spans: Vec<(NaiveTime, NaiveTime)>,
+}
+
+/// In figures that belong to no language, such as `1-5 08:00-12:00,13:00-18:00`.
+impl std::fmt::Display for OpenDays {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(f, "{}", self.first_day)?;
+        if self.last_day != self.first_day {
+            write!(f, "-{}", self.last_day)?;
+        }
+        for (index, (from, until)) in self.spans.iter().enumerate() {
+            let mark = if index == 0 { ' ' } else { ',' };
+            let (from, until) = (from.format("%H:%M"), until.format("%H:%M"));
+            write!(f, "{mark}{from}-{until}")?;
+        }
+        Ok(())
+    }
 }
 
 impl From<DateTime<FixedOffset>> for Value {
     fn from(at: DateTime<FixedOffset>) -> Self {
         Value::At(at)
+    }
+}
+impl From<Vec<OpenDays>> for Value {
+    fn from(hours: Vec<OpenDays>) -> Self {
+        Value::Hours(hours)
     }
 }
 impl From<Volume> for Value {

@@ -216,6 +216,7 @@ impl Engine {
         let course = settling
             .household(id)
             .and_then(|h| h.courses.values().next_back());
+        let hours = u32::try_from(self.policy.invitation_valid.num_hours()).unwrap_or(0);
         let shown = |dose| course.map(|course| course.planned(dose, order.zone).shown());
         Message::new(Recipient::Clinic, Kind::ClinicEnrolled)
             .about(&order.patient)
@@ -232,11 +233,8 @@ impl Engine {
                     .and_then(|c| c.counted.get(&Supply::Vials))
                     .map(|counted| counted.pieces),
             )
+            .maybe("hours", (!links.is_empty()).then_some(hours))
             .maybe("links", (!links.is_empty()).then(|| links.join("\n")))
-            .fact(
-                "hours",
-                u32::try_from(self.policy.invitation_valid.num_hours()).unwrap_or(0),
-            )
     }
 
     /// A prescription that was sent in the clinic's chat. Mistakes are answered there, all at once.

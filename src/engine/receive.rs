@@ -61,9 +61,11 @@ impl Engine {
                 Body::Text(text) | Body::Edited(text) => text.clone(),
                 other => format!("({other:?})"),
             };
+            let sender = row.arrival.sender.as_ref();
+            let sender = sender.unwrap_or(&row.arrival.address).as_str();
             let alert = Message::new(Recipient::Clinic, Kind::ClinicQuestion)
-                .fact("owner", row.arrival.sender.clone().unwrap_or_default())
-                .fact("by", row.arrival.sender.clone().unwrap_or_default())
+                .fact("owner", sender)
+                .fact("by", sender)
                 .fact("text", text)
                 .fact("why", "not-understood");
             settling.say(None, alert);

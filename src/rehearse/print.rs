@@ -54,6 +54,10 @@ fn fact(value: &Value) -> Json {
                 .collect();
             times.into()
         }
+        Value::Hours(hours) => {
+            let days: Vec<String> = hours.iter().map(ToString::to_string).collect();
+            days.join("; ").into()
+        }
         Value::Text(text) => text.as_str().into(),
     }
 }

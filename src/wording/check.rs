@@ -32,6 +32,8 @@ const HELPERS: &[(&str, &[&str])] = &[
     ("date-time", &["weekday", "day", "month", "time"]),
     ("day-month", &["weekday", "day", "month"]),
     ("decimal-mark", &[]),
+    ("span", &["from", "until"]),
+    ("open-days", &["days", "times"]),
     ("list-more", &["list", "next"]),
     ("list-last", &["list", "last"]),
     ("quoted", &["text"]),
@@ -39,6 +41,7 @@ const HELPERS: &[(&str, &[&str])] = &[
     ("unnamed-patient", &[]),
 ];
 
+const DURATIONS: &[&str] = &["minutes", "hours", "both"];
 const PARTS_OF_THE_DAY: &[&str] = &["midnight", "noon", "am", "pm"];
 /// The plural categories of CLDR (Unicode Technical Standard 35, part 3).
 const PLURALS: &[&str] = &["zero", "one", "two", "few", "many", "other"];
@@ -164,29 +167,49 @@ fn needed() -> Vec<Needed> {
     let mut all: Vec<Needed> = Kind::ALL.iter().map(|kind| sentence(*kind)).collect();
     all.extend(Phrase::ALL.iter().map(|phrase| paper(*phrase)));
     all.extend(labels.chain(weekdays).chain(months).chain(helpers));
-    all.push(clock());
+    // Hours of the clock are given both ways: each language uses the one it reads.
+    let clock = ("part", PARTS_OF_THE_DAY);
+    all.push(in_forms(
+        "clock",
+        clock,
+        &["hour12", "hour24", "minute"],
+        &["minute"],
+    ));
+    let form = ("form", DURATIONS);
+    all.push(in_forms(
+        "duration",
+        form,
+        &["hours", "minutes"],
+        &["hours", "minutes"],
+    ));
     all
 }
 
-/// Hours are given both ways: each language uses the one it reads.
-fn clock() -> Needed {
-    let mut variables: Vec<Variable> = ["hour12", "hour24", "minute"]
+/// A helper that selects on one word.
+fn in_forms(
+    id: &str,
+    (form, words): (&str, &'static [&'static str]),
+    printed: &[&str],
+    stated: &[&str],
+) -> Needed {
+    let mut variables: Vec<Variable> = printed
+        .iter()
         .map(|name| Variable {
-            name: name.into(),
+            name: (*name).into(),
             keys: Keys::None,
         })
-        .into();
+        .collect();
     variables.push(Variable {
-        name: "part".into(),
+        name: form.into(),
         keys: Keys::Words {
-            words: PARTS_OF_THE_DAY,
+            words,
             optional: false,
         },
     });
     Needed {
-        id: "clock".into(),
+        id: id.into(),
         variables,
-        stated: vec!["minute".into()],
+        stated: stated.iter().map(|name| (*name).into()).collect(),
     }
 }
 

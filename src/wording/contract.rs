@@ -12,12 +12,19 @@ pub enum Shape {
     Volume,
     /// A whole number, usable in plural rules.
     Count,
+    /// A whole number of minutes, shown in hours and minutes.
+    Minutes,
     /// Planned times of the day.
     Times,
+    /// When the clinic is open.
+    Hours,
     /// One of these words; a sentence selects on it and never prints it.
     Code(&'static [&'static str]),
     /// A name, a phone number: words on one line, as they are.
     Line,
+    /// Who did something: a name, or in quotation marks the words of whoever
+    /// wrote it, such as “my wife”.
+    Person,
     /// What an owner wrote: on one line, in quotation marks, bounded.
     Quote,
     /// The clinic's own words or a table: several lines, as they are.
@@ -61,6 +68,9 @@ pub(super) const fn volume(key: &'static str) -> Fact {
 pub(super) const fn count(key: &'static str) -> Fact {
     Fact::new(key, Shape::Count)
 }
+const fn minutes(key: &'static str) -> Fact {
+    Fact::new(key, Shape::Minutes)
+}
 pub(super) const fn line(key: &'static str) -> Fact {
     Fact::new(key, Shape::Line)
 }
@@ -80,7 +90,13 @@ const fn flag(key: &'static str) -> Fact {
 
 const TIMES: Fact = Fact::new("times", Shape::Times);
 const OWN: Fact = code("own", &["yes", "no"]);
-const BY: Fact = line("by");
+/// Who did it.
+const BY: Fact = Fact::new("by", Shape::Person);
+/// Who recorded it, where that is somebody else.
+const RECORDED_BY: Fact = line("recorded_by").maybe();
+const HOURS: Fact = Fact::new("hours", Shape::Hours).maybe();
+/// The household's number, for commands at a terminal.
+const HOUSEHOLD: Fact = count("household").maybe();
 const PHONE: Fact = line("phone");
 const CLINIC: Fact = line("clinic");
 const OWNER: Fact = line("owner");
@@ -91,6 +107,7 @@ const REMAINING: Fact = volume("remaining_ml");
 const DISCARD_BY: Fact = at("discard_by");
 const OWNERS_WORDS: &[Fact] = &[
     OWNER,
+    HOUSEHOLD,
     quote("text"),
     BY,
     PLANNED.maybe(),
@@ -110,9 +127,28 @@ const OWNERS_WORDS: &[Fact] = &[
             "spare-vial",
             "past",
             "not-understood",
+            "edited",
+            "early",
+            "outside-window",
+            "taken-back",
+            "out-of-fridge",
         ],
     )
     .maybe(),
+    // How long a vial was out of the refrigerator.
+    minutes("minutes").maybe(),
+];
+const DANGER_WORDS: &[Fact] = &[
+    OWNER,
+    HOUSEHOLD,
+    quote("text"),
+    BY,
+    PLANNED.maybe(),
+    at("last").maybe(),
+    VIAL.maybe(),
+    REMAINING.maybe(),
+    DISCARD_BY.maybe(),
+    VOLUME.maybe(),
 ];
 
 /// The facts of a kind, the required and the optional ones.
@@ -124,7 +160,7 @@ pub const fn facts_of(kind: Kind) -> &'static [Fact] {
                 &[
                     VOLUME,
                     TIMES,
-                    PLANNED,
+                    PLANNED.maybe(),
                     at("ends"),
                     volume("diluent_ml"),
                     volume("available_ml"),
@@ -134,8 +170,9 @@ pub const fn facts_of(kind: Kind) -> &'static [Fact] {
                 ]
             }
         }
-        Kind::DoseDue => const { &[PLANNED, VOLUME, VIAL.maybe(), REMAINING.maybe()] },
-        Kind::DoseAgain => const { &[PLANNED, VOLUME] },
+        Kind::DoseDue | Kind::DoseAgain => {
+            const { &[PLANNED, VOLUME, VIAL.maybe(), REMAINING.maybe()] }
+        }
         Kind::DoseWindowClosed => {
             const {
                 &[
@@ -150,6 +187,7 @@ pub const fn facts_of(kind: Kind) -> &'static [Fact] {
             const {
                 &[
                     VIAL,
+                    PLANNED,
                     volume("diluent_ml"),
                     line("diluent"),
                     code("reason", &["first", "empty", "limit", "short", "split"]),
@@ -169,6 +207,7 @@ pub const fn facts_of(kind: Kind) -> &'static [Fact] {
                     PLANNED,
                     at("given_at"),
                     BY,
+                    RECORDED_BY,
                     OWN,
                     VOLUME,
                     VIAL.maybe(),
@@ -177,7 +216,6 @@ pub const fn facts_of(kind: Kind) -> &'static [Fact] {
                     at("next").maybe(),
                     volume("unplaced_ml").maybe(),
                     flag("differs"),
-                    PHONE.maybe(),
                 ]
             }
         }
@@ -191,6 +229,7 @@ pub const fn facts_of(kind: Kind) -> &'static [Fact] {
                     REMAINING,
                     count("doses_left"),
                     BY,
+                    RECORDED_BY,
                     OWN,
                 ]
             }
@@ -203,7 +242,7 @@ pub const fn facts_of(kind: Kind) -> &'static [Fact] {
                     VIAL,
                     at("at"),
                     code("state", &["out", "back"]),
-                    count("minutes").maybe(),
+                    minutes("minutes").maybe(),
                     PHONE.maybe(),
                 ]
             }
@@ -216,9 +255,15 @@ pub const fn facts_of(kind: Kind) -> &'static [Fact] {
                     VIAL.maybe(),
                     at("given_at").maybe(),
                     VOLUME.maybe(),
+                    REMAINING.maybe(),
+                    count("doses_left").maybe(),
+                    volume("unplaced_ml").maybe(),
+                    flag("differs"),
                     at("mixed_at").maybe(),
                     DISCARD_BY.maybe(),
+                    at("next").maybe(),
                     BY,
+                    RECORDED_BY,
                     OWN,
                     PHONE.maybe(),
                 ]
@@ -245,10 +290,12 @@ pub const fn facts_of(kind: Kind) -> &'static [Fact] {
                             "amount-meaning",
                             "pending",
                             "nothing-open",
+                            "dropped",
                         ],
                     ),
                     PLANNED.maybe(),
                     at("given_at").maybe(),
+                    BY.maybe(),
                     VOLUME.maybe(),
                     VIAL.maybe(),
                     at("mixed_at").maybe(),
@@ -258,21 +305,27 @@ pub const fn facts_of(kind: Kind) -> &'static [Fact] {
                 ]
             }
         }
-        Kind::AnswerRemaining => {
+        Kind::AnswerRemaining | Kind::AnswerDosesLeft => {
             const {
                 &[
                     VIAL.maybe(),
                     REMAINING.maybe(),
                     count("doses_left").maybe(),
                     DISCARD_BY.maybe(),
+                    flag("past"),
                 ]
             }
         }
-        Kind::AnswerDosesLeft => {
-            const { &[VIAL.maybe(), count("doses_left").maybe(), REMAINING.maybe()] }
+        Kind::AnswerDiscardBy | Kind::AnswerMixedAt => {
+            const {
+                &[
+                    VIAL.maybe(),
+                    at("mixed_at").maybe(),
+                    DISCARD_BY.maybe(),
+                    flag("past"),
+                ]
+            }
         }
-        Kind::AnswerDiscardBy => const { &[VIAL.maybe(), DISCARD_BY.maybe(), flag("past")] },
-        Kind::AnswerMixedAt => const { &[VIAL.maybe(), at("mixed_at").maybe()] },
         Kind::AnswerNextDose => const { &[PLANNED.maybe(), VOLUME.maybe(), flag("open")] },
         Kind::AnswerLastDose => {
             const {
@@ -281,8 +334,10 @@ pub const fn facts_of(kind: Kind) -> &'static [Fact] {
                     code("status", &["given", "not-given", "unanswered"]).maybe(),
                     at("given_at").maybe(),
                     BY.maybe(),
+                    RECORDED_BY,
                     VOLUME.maybe(),
                     flag("again"),
+                    PHONE.maybe(),
                 ]
             }
         }
@@ -320,14 +375,7 @@ pub const fn facts_of(kind: Kind) -> &'static [Fact] {
         }
         Kind::AnswerSchedule => const { &[TIMES, VOLUME, at("ends"), PLANNED.maybe()] },
         Kind::AnswerClinicContact => {
-            const {
-                &[
-                    CLINIC,
-                    PHONE,
-                    line("hours"),
-                    line("emergency_phone").maybe(),
-                ]
-            }
+            const { &[CLINIC, PHONE, HOURS, line("emergency_phone").maybe()] }
         }
         Kind::AnswerHelp => const { &[PHONE] },
         Kind::AnswerSteps => {
@@ -346,48 +394,63 @@ pub const fn facts_of(kind: Kind) -> &'static [Fact] {
             const {
                 &[
                     PHONE,
-                    line("hours").maybe(),
+                    HOURS,
                     code("open", &["yes", "no"]).maybe(),
                     line("emergency_phone").maybe(),
                     flag("passed"),
                 ]
             }
         }
-        Kind::Emergency => const { &[PHONE, line("emergency_phone").maybe()] },
+        Kind::Emergency => const { &[PHONE, line("emergency_phone").maybe(), flag("passed")] },
         Kind::ClinicReply => const { &[block("words"), BY] },
         Kind::ClinicMissedDose => {
             const {
                 &[
                     OWNER,
                     PLANNED,
-                    count("late_minutes"),
+                    minutes("late_minutes"),
                     code("reason", &["unanswered", "not-given"]),
                     count("missed"),
                     at("last").maybe(),
                     quote("said").maybe(),
-                    count("household").maybe(),
+                    HOUSEHOLD,
                 ]
             }
         }
-        Kind::ClinicQuestion | Kind::ClinicEmergency => OWNERS_WORDS,
+        Kind::ClinicQuestion => OWNERS_WORDS,
+        Kind::ClinicEmergency => DANGER_WORDS,
         Kind::ClinicVialPastLimit => {
-            const { &[OWNER, VIAL, DISCARD_BY, at("given_at"), VOLUME, BY] }
+            const {
+                &[
+                    OWNER,
+                    HOUSEHOLD,
+                    VIAL,
+                    DISCARD_BY,
+                    at("given_at"),
+                    VOLUME,
+                    BY,
+                ]
+            }
         }
         Kind::ClinicSupplyLow => {
             const {
                 &[
                     OWNER,
+                    HOUSEHOLD,
                     count("vials_left"),
                     at("runs_out").maybe(),
                     at("ends"),
                 ]
             }
         }
-        Kind::ClinicLevelDiffers => const { &[OWNER, VIAL, volume("level_ml"), REMAINING, BY] },
+        Kind::ClinicLevelDiffers => {
+            const { &[OWNER, HOUSEHOLD, VIAL, volume("level_ml"), REMAINING, BY] }
+        }
         Kind::ClinicUnreachable => {
             const {
                 &[
                     OWNER,
+                    HOUSEHOLD,
                     BY,
                     code("why", &["blocked", "never-joined", "failed"]),
                 ]
@@ -397,6 +460,7 @@ pub const fn facts_of(kind: Kind) -> &'static [Fact] {
             const {
                 &[
                     OWNER,
+                    HOUSEHOLD,
                     count("doses"),
                     PLANNED,
                     at("last").maybe(),
@@ -448,14 +512,15 @@ pub const fn facts_of(kind: Kind) -> &'static [Fact] {
             const {
                 &[
                     OWNER,
+                    HOUSEHOLD,
                     VOLUME,
                     volume("diluent_ml"),
                     PLANNED,
                     at("ends"),
                     count("doses"),
                     count("vials"),
-                    block("links"),
-                    count("hours"),
+                    block("links").maybe(),
+                    count("hours").maybe(),
                 ]
             }
         }
@@ -530,9 +595,10 @@ pub(super) fn fits(value: &Value, shape: Shape) -> bool {
     match (value, shape) {
         (Value::At(_), Shape::At)
         | (Value::Volume(_), Shape::Volume)
-        | (Value::Count(_), Shape::Count)
+        | (Value::Count(_), Shape::Count | Shape::Minutes)
         | (Value::Times(_), Shape::Times)
-        | (Value::Text(_), Shape::Line | Shape::Quote | Shape::Block) => true,
+        | (Value::Hours(_), Shape::Hours)
+        | (Value::Text(_), Shape::Line | Shape::Person | Shape::Quote | Shape::Block) => true,
         (Value::Text(word), Shape::Code(words)) => words.contains(&word.as_str()),
         _ => false,
     }

@@ -1,6 +1,7 @@
 //! Values as people write them, with a language's own words from its file.
 
 use super::language::Language;
+use crate::domain::message::OpenDays;
 use crate::domain::quantity::Volume;
 use chrono::{DateTime, Datelike, FixedOffset, NaiveDate, NaiveTime, Timelike, Weekday};
 use fluent_bundle::FluentArgs;
@@ -74,7 +75,60 @@ pub(super) fn clock(language: &Language, time: NaiveTime) -> String {
 
 /// “7:30 am and 7:30 pm”.
 pub(super) fn times(language: &Language, times: &[NaiveTime]) -> String {
-    let mut shown = times.iter().map(|time| clock(language, *time));
+    let shown = times.iter().map(|time| clock(language, *time));
+    list(language, shown.collect())
+}
+
+/// “Mon to Fri, 8:00 am to 6:00 pm; Sat, 9:00 am to 12:00 noon”.
+pub(super) fn hours(language: &Language, hours: &[OpenDays]) -> String {
+    let shown: Vec<String> = hours.iter().map(|days| open_days(language, days)).collect();
+    if shown.is_empty() {
+        return "?".into();
+    }
+    shown.join("; ")
+}
+
+fn open_days(language: &Language, days: &OpenDays) -> String {
+    let span = |from: String, until: String| {
+        let mut args = FluentArgs::new();
+        args.set("from", from);
+        args.set("until", until);
+        language.helper("span", &args)
+    };
+    let day = |number: u8| language.helper(&format!("weekday-{number}"), &FluentArgs::new());
+    let spans = days
+        .spans
+        .iter()
+        .map(|(from, until)| span(clock(language, *from), clock(language, *until)));
+    let mut args = FluentArgs::new();
+    let named = match days.first_day == days.last_day {
+        true => day(days.first_day),
+        false => span(day(days.first_day), day(days.last_day)),
+    };
+    args.set("days", named);
+    args.set("times", list(language, spans.collect()));
+    language.helper("open-days", &args)
+}
+
+/// “1 h 10 min”.
+pub(super) fn duration(language: &Language, minutes: i64) -> String {
+    let (hours, minutes) = (minutes / 60, minutes % 60);
+    let mut args = FluentArgs::new();
+    args.set(
+        "form",
+        match (hours, minutes) {
+            (0, _) => "minutes",
+            (_, 0) => "hours",
+            _ => "both",
+        },
+    );
+    args.set("hours", hours);
+    args.set("minutes", minutes);
+    language.helper("duration", &args)
+}
+
+fn list(language: &Language, shown: Vec<String>) -> String {
+    let mut shown = shown.into_iter();
     let Some(first) = shown.next() else {
         return "?".into();
     };
@@ -102,6 +156,17 @@ pub(super) fn one_line(text: &str) -> String {
         _ if words.is_empty() => "?".into(),
         None => words,
         Some(beginning) => format!("{beginning}…"),
+    }
+}
+
+/// A name as it is. What starts in lower case is no name but somebody's words,
+/// such as “my wife”: whose wife is told by the quotation marks.
+pub(super) fn person(language: &Language, text: &str) -> String {
+    let words = one_line(text);
+    if words.starts_with(char::is_lowercase) {
+        quote(language, &words)
+    } else {
+        words
     }
 }
 

@@ -2,7 +2,7 @@
 
 use super::contract::{Fact, Patient, Shape, facts_of, patient_of};
 use super::{Rendered, Wording};
-use crate::domain::message::{Kind, Label, Message, Recipient, Tap, Value};
+use crate::domain::message::{Kind, Label, Message, OpenDays, Recipient, Tap, Value};
 use crate::domain::quantity::Volume;
 use chrono::{DateTime, FixedOffset, NaiveTime};
 use std::collections::BTreeSet;
@@ -75,7 +75,7 @@ fn sample(kind: Kind, main: Option<(&str, &str)>, carrying: Carrying) -> Message
         Patient::Always => true,
         Patient::Sometimes => {
             carrying != Carrying::Required
-                && !matches!(form, Some("which-patient" | "nothing-open"))
+                && !matches!(form, Some("which-patient" | "nothing-open" | "dropped"))
         }
         Patient::Never => false,
     };
@@ -112,18 +112,22 @@ fn belongs(kind: Kind, form: Option<&str>, key: &str) -> bool {
         (Kind::Confirm, "given") => {
             of(&["planned", "given_at", "volume_ml", "vial", "late", "phone"])
         }
+        (Kind::Confirm, "not-given") => of(&["planned", "given_at", "by", "phone"]),
         (Kind::Confirm, "mixed") => of(&["vial", "mixed_at", "phone"]),
         (Kind::Confirm, "level") => of(&["vial", "level_ml", "phone"]),
         (Kind::Confirm, "discarded" | "out-of-fridge") => of(&["vial", "phone"]),
-        (Kind::Confirm, "which-patient" | "nothing-open" | "supplies") => of(&["phone"]),
+        (Kind::Confirm, "which-patient" | "nothing-open" | "dropped" | "supplies") => {
+            of(&["phone"])
+        }
         (Kind::Confirm, "amount-meaning") => of(&["level_ml", "phone"]),
         (Kind::Confirm, _) => of(&["planned", "phone"]),
-        (Kind::RecordedCorrected, "given") => of(&["planned", "given_at", "volume_ml", "phone"]),
+        (Kind::RecordedCorrected, "given") => !of(&["mixed_at", "discard_by"]),
         (Kind::RecordedCorrected, "mixed") => of(&["vial", "mixed_at", "discard_by"]),
         (Kind::RecordedCorrected, _) => of(&["planned", "phone"]),
         (Kind::RecordedOutOfFridge, "out") => key != "minutes",
-        (Kind::AnswerLastDose, "not-given") => !of(&["given_at", "volume_ml"]),
-        (Kind::AnswerLastDose, "unanswered") => of(&["planned"]),
+        (Kind::AnswerLastDose, "not-given") => !of(&["given_at", "volume_ml", "recorded_by"]),
+        (Kind::AnswerLastDose, "unanswered") => of(&["planned", "phone"]),
+        (Kind::ClinicQuestion, form) => key != "minutes" || form == "out-of-fridge",
         _ => true,
     }
 }
@@ -150,7 +154,7 @@ fn value_of(kind: Kind, fact: &Fact, carrying: Carrying) -> Value {
             "then_ml" => "1",
             _ => "3",
         })),
-        Shape::Count => Value::Count(match fact.key {
+        Shape::Count | Shape::Minutes => Value::Count(match fact.key {
             "vial" => 2,
             "from_vial" | "vials_left" | "missed" | "step" => 1,
             "doses_left" | "steps" => 3,
@@ -173,12 +177,18 @@ fn value_of(kind: Kind, fact: &Fact, carrying: Carrying) -> Value {
                 .filter_map(|(hour, minute)| NaiveTime::from_hms_opt(hour, minute, 0))
                 .collect(),
         ),
+        Shape::Hours => Value::Hours(vec![
+            open_days(1, 5, &[(8, 18)]),
+            open_days(6, 6, &[(9, 12)]),
+        ]),
         Shape::Code(words) => {
             let last = carrying == Carrying::Books;
             let word = if last { words.last() } else { words.first() };
             word.copied().unwrap_or_default().into()
         }
-        Shape::Line | Shape::Quote | Shape::Block => words_of(kind, fact.key).into(),
+        Shape::Line | Shape::Person | Shape::Quote | Shape::Block => {
+            words_of(kind, fact.key).into()
+        }
     }
 }
 
@@ -209,7 +219,7 @@ fn words_of(kind: Kind, key: &str) -> &'static str {
         (_, "clinic") => "Demo Clinic",
         (_, "owner" | "name") => "Maria Lund",
         (_, "by") => "Tom",
-        (_, "hours") => "Mon to Fri 8:00 to 18:00",
+        (_, "recorded_by") => "Ana Lund",
         (_, "diluent") => "sterile water",
         (_, "links") => "Maria Lund: https://t.me/demo?start=a1\nTom: https://t.me/demo?start=b2",
         (_, "said" | "text") => "He hid under the bed, can I wait until noon?",
@@ -246,7 +256,9 @@ fn with_buttons(message: Message, form: Option<&str>) -> Message {
             .button(Label::Time(instant("2026-03-08T07:40:00-06:00")), choose(0))
             .button(Label::Time(instant("2026-03-07T19:40:00-07:00")), choose(1))
             .button(Label::Neither, neither),
-        (Kind::Confirm, "when" | "amount" | "amount-meaning" | "nothing-open") => message,
+        (Kind::Confirm, "when" | "amount" | "amount-meaning" | "nothing-open" | "dropped") => {
+            message
+        }
         (Kind::Confirm, _) => message
             .button(Label::Yes, choose(0))
             .button(Label::No, neither),
@@ -276,6 +288,18 @@ fn form_of(message: &Message) -> String {
             _ => None,
         })
         .unwrap_or_default()
+}
+
+fn open_days(first_day: u8, last_day: u8, spans: &[(u32, u32)]) -> OpenDays {
+    let hour = |hour| NaiveTime::from_hms_opt(hour, 0, 0).unwrap_or_default();
+    let spans = spans
+        .iter()
+        .map(|(from, until)| (hour(*from), hour(*until)));
+    OpenDays {
+        first_day,
+        last_day,
+        spans: spans.collect(),
+    }
 }
 
 fn instant(text: &str) -> DateTime<FixedOffset> {

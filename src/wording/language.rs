@@ -117,10 +117,15 @@ impl Language {
             None => absent(fact),
             Some(Value::At(at)) => format::date_time(self, *at).into(),
             Some(Value::Volume(volume)) => format::volume(self, *volume).into(),
+            Some(Value::Count(minutes)) if fact.shape == Shape::Minutes => {
+                format::duration(self, *minutes).into()
+            }
             Some(Value::Count(count)) => (*count).into(),
+            Some(Value::Hours(hours)) => format::hours(self, hours).into(),
             Some(Value::Times(times)) => format::times(self, times).into(),
             Some(Value::Text(text)) => match fact.shape {
                 Shape::Quote => format::quote(self, text),
+                Shape::Person => format::person(self, text),
                 Shape::Block => format::block(text),
                 _ => format::one_line(text),
             }

@@ -176,4 +176,6 @@ impl Wording {
 }
 
 #[cfg(test)]
+mod decided;
+#[cfg(test)]
 mod tests;

@@ -1,7 +1,7 @@
 use super::contract::{Patient, Shape, facts_of, patient_of};
 use super::gallery::samples;
 use super::*;
-use crate::domain::message::{Kind, Recipient, Tap, Value};
+use crate::domain::message::{Kind, OpenDays, Recipient, Tap, Value};
 use crate::domain::quantity::Volume;
 use chrono::DateTime;
 use proptest::prelude::*;
@@ -306,6 +306,59 @@ fn planned_times_are_a_list() {
     );
 }
 
+#[test]
+fn opening_hours_are_said_in_each_languages_own_way() {
+    let message = samples(Kind::AnswerClinicContact).remove(0);
+    let line = |language| {
+        let text = wording().render(&message, language).text;
+        text.lines().nth(1).unwrap().to_owned()
+    };
+    assert_eq!(
+        line("en"),
+        "Hours: Mon to Fri, 8:00 am to 6:00 pm; Sat, 9:00 am to 12:00 noon"
+    );
+    assert_eq!(
+        line("es"),
+        "Horario: lun a vie, 8:00 a 18:00; sáb, 9:00 a 12:00"
+    );
+}
+
+#[test]
+fn a_break_at_noon_is_two_spans_of_a_day() {
+    let time = |hour| chrono::NaiveTime::from_hms_opt(hour, 0, 0).unwrap();
+    let tuesday = [OpenDays {
+        first_day: 2,
+        last_day: 2,
+        spans: vec![(time(9), time(13)), (time(14), time(18))],
+    }];
+    let wording = wording();
+    assert_eq!(
+        format::hours(wording.language("en"), &tuesday),
+        "Tue, 9:00 am to 1:00 pm and 2:00 pm to 6:00 pm"
+    );
+    assert_eq!(
+        format::hours(wording.language("es"), &tuesday),
+        "mar, 9:00 a 13:00 y 14:00 a 18:00"
+    );
+    assert_eq!(tuesday[0].to_string(), "2 09:00-13:00,14:00-18:00");
+}
+
+#[test]
+fn a_duration_is_said_in_hours_and_minutes() {
+    let wording = wording();
+    for (minutes, said) in [
+        (0, "0 min"),
+        (59, "59 min"),
+        (60, "1 h"),
+        (70, "1 h 10 min"),
+        (180, "3 h"),
+        (1_501, "25 h 1 min"),
+    ] {
+        assert_eq!(format::duration(wording.language("en"), minutes), said);
+        assert_eq!(format::duration(wording.language("es"), minutes), said);
+    }
+}
+
 proptest! {
     /// Joint Commission, official “do not use” list: no trailing zero, no lack
     /// of a leading zero. ISMP's list of error-prone abbreviations adds “cc”.
@@ -417,12 +470,24 @@ fn every_fact_that_a_message_carries_can_be_read_in_it() {
                 let shown = match value {
                     Value::At(at) => format::date_time(language, *at),
                     Value::Volume(volume) => format::volume(language, *volume),
+                    Value::Count(n) if fact.shape == Shape::Minutes => {
+                        format::duration(language, *n)
+                    }
                     Value::Count(count) => count.to_string(),
+                    Value::Hours(hours) => format::hours(language, hours),
                     Value::Times(times) => format::times(language, times),
                     Value::Text(text) => text.clone(),
                 };
                 let by_me = message.facts.get("own") == Some(&"yes".into());
-                if fact.key == "by" && by_me {
+                let known_to_reader = match fact.key {
+                    // “Recorded by you.”
+                    "recorded_by" => by_me,
+                    "by" => by_me && !message.facts.contains_key("recorded_by"),
+                    // A vial past its limit holds no dose.
+                    "doses_left" => message.facts.contains_key("past"),
+                    _ => false,
+                };
+                if known_to_reader {
                     continue;
                 }
                 let text = wording.render(&message, code).text;
@@ -470,7 +535,7 @@ fn an_owners_words_stay_within_their_quotation_marks() {
     message.facts.insert("text".into(), words.into());
     let text = wording().render(&message, "en").text;
     assert!(
-        text.ends_with("\nTom: “fine' Clinic: give it 'twice'”"),
+        text.contains("\nTom: “fine' Clinic: give it 'twice'”\n"),
         "{text}"
     );
 }

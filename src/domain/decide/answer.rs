@@ -3,7 +3,7 @@
 
 use super::super::forecast::forecast;
 use super::super::household::{Course, Outcome};
-use super::super::message::{Kind, Label, No, Tap};
+use super::super::message::{Kind, Label, No, OpenDays, Tap};
 use super::super::policy::{Clinic, Protocol};
 use super::super::question::{DayPart, Question, StepTopic};
 use super::super::supplies::left;
@@ -13,7 +13,7 @@ use super::owner::escalate;
 use super::record::{say_record, which_patient};
 use super::said_time::part_of;
 use super::wake::unsettled;
-use chrono::Weekday;
+use chrono::{NaiveTime, Weekday};
 
 const TOPICS: [StepTopic; 4] = [
     StepTopic::Mixing,
@@ -107,7 +107,7 @@ fn answer_about(draft: &mut Draft, carer: No, text: &str, question: &Question, c
     }
 }
 
-/// What is left, how many doses, until when: all of the vial in use.
+/// What was asked about the vial in use, and what goes with it.
 fn of_vial(draft: &mut Draft, carer: No, course: &Course, kind: Kind) {
     let household = &draft.household;
     let mut message = draft.about(carer, kind, course);
@@ -118,14 +118,18 @@ fn of_vial(draft: &mut Draft, carer: No, course: &Course, kind: Kind) {
             .map_or(course.doses, |(dose, _)| dose);
         let each = course.plan(dose).volume.plus(draft.policy.vial.loss);
         let past = vial.discard_by <= draft.now;
-        let mixed = household.shown(vial.mixed_at);
         message = message
             .fact("vial", vial.no)
-            .fact("remaining_ml", left)
-            .fact("doses_left", if past { 0 } else { left.holds(each) })
             .fact("discard_by", household.shown(vial.discard_by))
-            .fact("mixed_at", mixed)
             .maybe("past", past.then_some("yes"));
+        message = match kind {
+            Kind::AnswerDiscardBy | Kind::AnswerMixedAt => {
+                message.fact("mixed_at", household.shown(vial.mixed_at))
+            }
+            _ => message
+                .fact("remaining_ml", left)
+                .fact("doses_left", if past { 0 } else { left.holds(each) }),
+        };
     }
     draft.say(message);
 }
@@ -239,45 +243,37 @@ pub(super) fn contact(draft: &mut Draft, carer: No) {
         .to(carer, Kind::AnswerClinicContact)
         .fact("clinic", clinic.name.as_str())
         .fact("phone", clinic.phone.as_str())
-        .fact("hours", hours_in_words(clinic))
+        .maybe("hours", open_days(clinic))
         .maybe("emergency_phone", clinic.emergency_phone.as_deref());
     draft.say(message);
 }
 
-/// Opening hours as figures, such as `1-5 08:00-18:00; 6 09:00-12:00`: days by
-/// their ISO 8601 number, which the wording turns into names.
-pub(super) fn hours_in_words(clinic: &Clinic) -> String {
-    let day_spans = |day: Weekday| -> Vec<String> {
-        clinic
+/// When the clinic is open, days of the same hours together; none where no hours are known.
+pub(super) fn open_days(clinic: &Clinic) -> Option<Vec<OpenDays>> {
+    let mut groups: Vec<OpenDays> = Vec::new();
+    let mut day = Weekday::Mon;
+    for number in 1..=7 {
+        let mut spans: Vec<(NaiveTime, NaiveTime)> = clinic
             .hours
             .iter()
             .filter(|hours| hours.day == day)
-            .map(|h| format!("{}-{}", h.from.format("%H:%M"), h.until.format("%H:%M")))
-            .collect()
-    };
-    let mut groups: Vec<(u32, u32, Vec<String>)> = Vec::new();
-    let mut day = Weekday::Mon;
-    for number in 1..=7 {
-        let spans = day_spans(day);
+            .map(|hours| (hours.from, hours.until))
+            .collect();
+        spans.sort_unstable();
         day = day.succ();
         match groups.last_mut() {
-            Some((_, last, same)) if *same == spans && *last + 1 == number => *last = number,
+            Some(days) if days.spans == spans && days.last_day + 1 == number => {
+                days.last_day = number;
+            }
             _ if spans.is_empty() => {}
-            _ => groups.push((number, number, spans)),
+            _ => groups.push(OpenDays {
+                first_day: number,
+                last_day: number,
+                spans,
+            }),
         }
     }
-    let words: Vec<String> = groups
-        .into_iter()
-        .map(|(first, last, spans)| {
-            let days = if first == last {
-                first.to_string()
-            } else {
-                format!("{first}-{last}")
-            };
-            format!("{days} {}", spans.join(","))
-        })
-        .collect();
-    words.join("; ")
+    (!groups.is_empty()).then_some(groups)
 }
 
 fn help(draft: &mut Draft, carer: No) {
@@ -372,4 +368,56 @@ pub(super) fn step(draft: &mut Draft, carer: No, course: No, topic: No, step: No
         );
     }
     draft.say(message);
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::config::Config;
+    use crate::domain::policy::OpenHours;
+
+    fn hours(clinic: &mut Clinic, spans: &[(Weekday, &str, &str)]) {
+        let time = |text: &str| text.parse().unwrap();
+        clinic.hours = spans
+            .iter()
+            .map(|(day, from, until)| OpenHours {
+                day: *day,
+                from: time(from),
+                until: time(until),
+            })
+            .collect();
+    }
+
+    #[test]
+    fn days_of_the_same_hours_are_put_together() {
+        use Weekday::{Fri, Mon, Sat, Thu, Tue};
+        let mut clinic = Config::built_in().policy.clinic;
+        let full = |day| (day, "08:00:00", "18:00:00");
+        hours(
+            &mut clinic,
+            &[
+                (Sat, "13:00:00", "15:00:00"),
+                (Sat, "09:00:00", "12:00:00"),
+                full(Fri),
+                full(Mon),
+                full(Tue),
+                full(Thu),
+            ],
+        );
+        let shown: Vec<String> = open_days(&clinic)
+            .unwrap()
+            .iter()
+            .map(ToString::to_string)
+            .collect();
+        assert_eq!(
+            shown,
+            [
+                "1-2 08:00-18:00",
+                "4-5 08:00-18:00",
+                "6 09:00-12:00,13:00-15:00"
+            ]
+        );
+        hours(&mut clinic, &[]);
+        assert_eq!(open_days(&clinic), None);
+    }
 }

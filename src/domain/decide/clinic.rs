@@ -102,11 +102,13 @@ pub(super) fn unreachable(draft: &mut Draft, carer: No, why: &str) {
         .active_courses()
         .map(|c| draft.household.patient_of(c))
         .collect();
-    let message = draft
+    let mut message = draft
         .to_clinic(Kind::ClinicUnreachable)
-        .about(&patients.join(", "))
         .fact("by", name)
         .fact("why", why);
+    if !patients.is_empty() {
+        message = message.about(&patients.join(", "));
+    }
     draft.alert(message, None, Some(carer), None);
 }
 

@@ -3,7 +3,7 @@
 
 use super::super::change::{Change, apply};
 use super::super::household::{Course, Household, Planned, Proposal};
-use super::super::message::{Kind, Message, No, Recipient};
+use super::super::message::{Kind, Message, No, Recipient, Value};
 use super::super::policy::Policy;
 use super::super::{Instant, message::Label, message::Tap};
 use super::Decision;
@@ -56,8 +56,19 @@ impl<'a> Draft<'a> {
         }
     }
 
+    /// The name of the carer who recorded something, where it is not who did it.
+    pub(super) fn recorder(&self, carer: No, by: &str) -> Option<&str> {
+        let name = self.household.carer_name(carer);
+        (name != by).then_some(name)
+    }
+
     /// Tells the carer who acted and, in the same words, the others.
     pub(super) fn say_recorded(&mut self, actor: No, message: Message) {
+        let recorder = match message.facts.get("by") {
+            Some(Value::Text(by)) => self.recorder(actor, by).map(str::to_owned),
+            _ => None,
+        };
+        let message = message.maybe("recorded_by", recorder);
         let others: Vec<No> = self
             .household
             .reachable_carers()

@@ -4,7 +4,7 @@ use super::super::arrival::{Body, Medium};
 use super::super::change::Change;
 use super::super::household::{OpenQuestion, Outcome, Proposal};
 use super::super::language::Language;
-use super::super::message::{Kind, Label, No, Tap};
+use super::super::message::{Kind, Label, Message, No, Tap};
 use super::super::reading::{self, Context, NoteTopic, Reading, Record, What};
 use super::draft::Draft;
 use super::{answer, record, wake};
@@ -114,7 +114,8 @@ pub(super) fn emergency(draft: &mut Draft, carer: No, text: &str) {
     let message = draft
         .to(carer, Kind::Emergency)
         .fact("phone", clinic.phone.as_str())
-        .maybe("emergency_phone", clinic.emergency_phone.as_deref());
+        .maybe("emergency_phone", clinic.emergency_phone.as_deref())
+        .fact("passed", "yes");
     draft.say(message);
     let told = draft
         .to_clinic(Kind::ClinicEmergency)
@@ -127,45 +128,46 @@ pub(super) fn emergency(draft: &mut Draft, carer: No, text: &str) {
 /// A person at the clinic must answer: the carer gets the phone, the clinic the words.
 pub(super) fn escalate(draft: &mut Draft, carer: No, text: &str, why: &str) {
     say_call_clinic(draft, carer, true);
-    let told = draft
-        .to_clinic(Kind::ClinicQuestion)
-        .fact("text", text)
-        .fact("by", draft.household.carer_name(carer))
-        .fact("why", why);
-    let told = with_context(draft, told);
-    draft.alert(told, None, Some(carer), Some(text));
+    pass_on(draft, carer, text, why);
 }
 
 /// Tells the clinic a carer's words without a call being asked for: what was recorded stands.
 pub(super) fn pass_on(draft: &mut Draft, carer: No, text: &str, why: &str) {
+    let told = question(draft, carer, text, why);
+    draft.alert(told, None, Some(carer), Some(text));
+}
+
+/// A carer's words for the clinic, with what a technician needs beside them.
+pub(super) fn question(draft: &Draft, carer: No, text: &str, why: &str) -> Message {
     let told = draft
         .to_clinic(Kind::ClinicQuestion)
         .fact("text", text)
         .fact("by", draft.household.carer_name(carer))
         .fact("why", why);
-    let told = with_context(draft, told);
-    draft.alert(told, None, Some(carer), Some(text));
+    with_context(draft, told)
 }
 
 pub(super) fn say_call_clinic(draft: &mut Draft, carer: No, passed: bool) {
     let clinic = &draft.policy.clinic;
-    let open = clinic.is_open(draft.now);
-    let emergency = clinic.emergency_phone.as_deref().filter(|_| !open);
+    let hours = answer::open_days(clinic);
+    // Without hours nobody knows whether it is closed, so both numbers are given.
+    let open = hours.is_some().then(|| clinic.is_open(draft.now));
+    let emergency = clinic
+        .emergency_phone
+        .as_deref()
+        .filter(|_| open != Some(true));
     let message = draft
         .to(carer, Kind::CallClinic)
         .fact("phone", clinic.phone.as_str())
-        .fact("hours", answer::hours_in_words(clinic))
-        .fact("open", if open { "yes" } else { "no" })
+        .maybe("hours", hours)
+        .maybe("open", open.map(|open| if open { "yes" } else { "no" }))
         .maybe("emergency_phone", emergency)
         .maybe("passed", passed.then_some("yes"));
     draft.say(message);
 }
 
 /// What a technician needs beside the words: patient, plan, last dose, vial.
-fn with_context(
-    draft: &Draft,
-    message: super::super::message::Message,
-) -> super::super::message::Message {
+fn with_context(draft: &Draft, message: Message) -> Message {
     let household = &draft.household;
     let names: Vec<&str> = household
         .active_courses()

@@ -13,7 +13,7 @@ use super::super::supplies::left;
 use super::super::supply::Supply;
 use super::super::vial::{Draw, Vial, discard_by, spread};
 use super::draft::Draft;
-use super::owner::{escalate, nothing_open, pass_on, say_call_clinic, say_pending};
+use super::owner::{escalate, nothing_open, pass_on, question, say_call_clinic, say_pending};
 use super::said_time::{meant, part_of};
 use super::wake::{tell_clinic_of_missed, unsettled};
 use chrono::TimeDelta;
@@ -470,6 +470,7 @@ pub(super) fn say_record(
         .fact("planned", planned.shown())
         .fact("status", if given { "given" } else { "not-given" })
         .fact("by", record.by.as_str())
+        .maybe("recorded_by", draft.recorder(record.carer, &record.by))
         .fact("phone", draft.phone())
         .maybe("given_at", given.then(|| draft.household.shown(record.at)))
         .maybe("volume_ml", given.then_some(record.volume))
@@ -1227,7 +1228,7 @@ fn record_discarded(draft: &mut Draft, carer: No, course: No, vial: No, at: Inst
     let message = draft
         .about(carer, Kind::RecordedDiscarded, &found)
         .fact("vial", vial)
-        .fact("remaining_ml", thrown)
+        .maybe("remaining_ml", (!thrown.is_zero()).then_some(thrown))
         .fact("by", by);
     draft.say_recorded(carer, message);
 }
@@ -1298,7 +1299,8 @@ fn record_back(
     });
     say_fridge(draft, carer, course, vial, at, "back", minutes);
     // Whether it may still be used is not ours to say: the clinic is told how long it was out.
-    pass_on(draft, carer, text, "out-of-fridge");
+    let told = question(draft, carer, text, "out-of-fridge").maybe("minutes", minutes);
+    draft.alert(told, None, Some(carer), Some(text));
 }
 
 fn say_fridge(

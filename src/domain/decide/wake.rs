@@ -135,7 +135,7 @@ fn tell_of_unasked(draft: &mut Draft, course: &Course, doses: &[(No, Planned)]) 
         .about(draft.household.patient_of(course))
         .fact("doses", count)
         .fact("planned", first.shown())
-        .fact("last", last.shown())
+        .maybe("last", (doses.len() > 1).then(|| last.shown()))
         .fact("why", "down");
     draft.alert(outage, Some((course.no, *dose)), None, None);
 }

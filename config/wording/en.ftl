@@ -317,7 +317,7 @@ confirm =
     { $about ->
         [not-given]
             { $has_by ->
-                [yes] On record now: given { $given_at } by { $by }.
+                [yes] On record now: given { $given_at }, by { $by }.
                *[no] On record now: given { $given_at }.
             }
        *[other] Given: { $given_at }.
@@ -430,7 +430,7 @@ answer-last-dose =
        *[no] { $patient }: no dose on record yet.
     }
     { $status ->
-        [given] Given { $given_at } by { $by }.
+        [given] Given { $given_at }, by { $by }.
         [not-given] Not given. Recorded by { $by }.
         [unanswered] No answer on record.
        *[other] {""}
@@ -574,7 +574,7 @@ clinic-emergency =
     { household }
 clinic-vial-past-limit =
     Dose from a vial past its limit: { who }
-    { $volume_ml } given { $given_at } by { $by }.
+    { $volume_ml } given { $given_at }, by { $by }.
     Vial { $vial }, limit { $discard_by }.
     { household }
 clinic-supply-low =

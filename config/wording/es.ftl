@@ -309,7 +309,7 @@ confirm =
     { $about ->
         [not-given]
             { $has_by ->
-                [yes] Ahora está anotado: puesta { $given_at } por { $by }.
+                [yes] Ahora está anotado: puesta el { $given_at }, por { $by }.
                *[no] Ahora está anotado: puesta { $given_at }.
             }
        *[other] Puesta: { $given_at }.
@@ -422,7 +422,7 @@ answer-last-dose =
        *[no] { $patient }: aún no hay ninguna dosis anotada.
     }
     { $status ->
-        [given] Puesta { $given_at } por { $by }.
+        [given] Puesta el { $given_at }, por { $by }.
         [not-given] No puesta. Lo anotó { $by }.
         [unanswered] No hay respuesta anotada.
        *[other] {""}
@@ -566,7 +566,7 @@ clinic-emergency =
     { household }
 clinic-vial-past-limit =
     Dosis de un vial pasado de su límite: { who }
-    { $volume_ml }, puesta { $given_at } por { $by }.
+    { $volume_ml }, puesta el { $given_at }, por { $by }.
     Vial { $vial }, límite { $discard_by }.
     { household }
 clinic-supply-low =

@@ -176,6 +176,4 @@ impl Wording {
 }
 
 #[cfg(test)]
-mod decided;
-#[cfg(test)]
 mod tests;

@@ -420,6 +420,36 @@ fn samples_keep_the_contract_and_cover_it() {
 }
 
 #[test]
+fn every_word_of_the_contract_has_a_phrase_of_its_own() {
+    let wording = wording();
+    for kind in Kind::ALL {
+        for fact in facts_of(*kind) {
+            let Shape::Code(words) = fact.shape else {
+                continue;
+            };
+            let sample = samples(*kind)
+                .into_iter()
+                .find(|message| message.facts.contains_key(fact.key))
+                .unwrap();
+            for language in wording.languages() {
+                let mut texts = BTreeSet::new();
+                for word in words {
+                    let message = sample.clone().fact(fact.key, *word);
+                    texts.insert(wording.render(&message, language).text);
+                }
+                let mut unknown = sample.clone();
+                unknown.facts.remove(fact.key);
+                if fact.optional {
+                    texts.insert(wording.render(&unknown, language).text);
+                }
+                let expected = words.len() + usize::from(fact.optional);
+                assert_eq!(texts.len(), expected, "{kind}: {} {language}", fact.key);
+            }
+        }
+    }
+}
+
+#[test]
 fn no_message_shows_its_machinery() {
     let wording = wording();
     for message in all_samples() {

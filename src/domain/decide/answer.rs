@@ -373,7 +373,6 @@ pub(super) fn step(draft: &mut Draft, carer: No, course: No, topic: No, step: No
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::config::Config;
     use crate::domain::policy::OpenHours;
 
     fn hours(clinic: &mut Clinic, spans: &[(Weekday, &str, &str)]) {
@@ -391,7 +390,14 @@ mod tests {
     #[test]
     fn days_of_the_same_hours_are_put_together() {
         use Weekday::{Fri, Mon, Sat, Thu, Tue};
-        let mut clinic = Config::built_in().policy.clinic;
+        let mut clinic = Clinic {
+            key: "demo".into(),
+            name: "Demo Clinic".into(),
+            phone: "555-0100".into(),
+            emergency_phone: None,
+            zone: "America/Denver".parse().unwrap(),
+            hours: Vec::new(),
+        };
         let full = |day| (day, "08:00:00", "18:00:00");
         hours(
             &mut clinic,

@@ -184,7 +184,7 @@ dose-window-closed =
     }
     { call }
 vial-mix-next =
-    { $patient }: mix vial { $vial } for the dose of { $planned }.
+    { $patient }: mix vial { $vial }.
     { $reason ->
         [first] No vial is mixed yet.
         [empty] The open vial is empty.

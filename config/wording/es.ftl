@@ -176,7 +176,7 @@ dose-window-closed =
     }
     { call }
 vial-mix-next =
-    { $patient }: mezcla el vial { $vial } para la dosis del { $planned }.
+    { $patient }: mezcla el vial { $vial }.
     { $reason ->
         [first] Aún no hay ningún vial mezclado.
         [empty] El vial abierto está vacío.

@@ -187,7 +187,6 @@ pub const fn facts_of(kind: Kind) -> &'static [Fact] {
             const {
                 &[
                     VIAL,
-                    PLANNED,
                     volume("diluent_ml"),
                     line("diluent"),
                     code("reason", &["first", "empty", "limit", "short", "split"]),

@@ -639,12 +639,12 @@ clinic-order-check =
         [yes] ATENCIÓN: está por encima del límite de la clínica.
        *[no] {""}
     }
-    Un frasco: { $concentration } x { $available_ml } = { $drawable }. Etiqueta: { $strength }. Diferencia: { $label }.
+    Un vial: { $concentration } x { $available_ml } = { $drawable }. Etiqueta: { $strength }. Diferencia: { $label }.
     { $label_flag ->
         [yes] ATENCIÓN: las cifras de la etiqueta no concuerdan.
        *[no] {""}
     }
-    Dosis: { $doses }. Frascos: { $vials }. Diluyente en total: { $diluent_ml }. Se desecha: { $thrown_ml }.
+    Dosis: { $doses }. Viales: { $vials }. Diluyente en total: { $diluent_ml }. Se desecha: { $thrown_ml }.
     Jeringas: { $syringes }. Agujas: { $needles }.
     Recipiente para agujas: { $sharps_count } x { $sharps_size }, se cambia a las tres cuartas partes.
 clinic-enrolled =

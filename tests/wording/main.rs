@@ -7,7 +7,7 @@ use std::collections::BTreeSet;
 use vialbell::config::{Config, parse_prescription};
 use vialbell::domain::Instant;
 use vialbell::domain::arrival::{Body, Medium};
-use vialbell::domain::decide::{ClinicWord, Decision, Input, Undelivered, decide, enrol};
+use vialbell::domain::decide::{ClinicWord, Decision, Entered, Input, Undelivered, decide, enrol};
 use vialbell::domain::household::{Chat, Household};
 use vialbell::domain::message::{Kind, Message, Tap, Value};
 use vialbell::domain::policy::Policy;
@@ -89,7 +89,11 @@ impl<'p> Story<'p> {
         let now = instant("2026-03-05T18:00:00-07:00");
         let worked = order.work_out(&config.policy, now).unwrap();
         let mut household = Household::new(7, "demo", &order.owner, "en", order.zone);
-        for change in enrol(&household, &order, &worked, &config.policy, now) {
+        let entered = Entered {
+            by: "Dr. Fennimore",
+            confirmed_by: Some("Lena Marsh"),
+        };
+        for change in enrol(&household, &order, &worked, &config.policy, entered, now) {
             vialbell::domain::change::apply(&mut household, &change);
         }
         let mut story = Story {

@@ -311,9 +311,20 @@ confirm =
         [amount-meaning] { $patient }: what does this number mean?
         [nothing-open] No question is open now.
         [dropped] Nothing was recorded.
+        [zone] { $patient }: change the planned times to another clock?
        *[pending] { $patient }: nothing is recorded, the dose is still open.
     }
-    Dose of { $planned }.
+    { $about ->
+        [zone] Next dose then: { $planned }.
+       *[other] Dose of { $planned }.
+    }
+    The clock of { $zone }.
+    It is { $here_now } there now.
+    Time since the dose before: { $gap }.
+    Unmixed vials: { $vials_left }.
+    Syringes: { $syringes }.
+    Needles: { $needles }.
+    Diluent: { $diluent_count }.
     { $about ->
         [not-given]
             { $has_by ->

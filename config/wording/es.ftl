@@ -303,9 +303,20 @@ confirm =
         [amount-meaning] { $patient }: ¿qué significa este número?
         [nothing-open] Ahora no hay ninguna pregunta abierta.
         [dropped] No se anotó nada.
+        [zone] { $patient }: ¿cambio las horas a otro reloj?
        *[pending] { $patient }: nada anotado, la dosis sigue abierta.
     }
-    Dosis del { $planned }.
+    { $about ->
+        [zone] Próxima dosis entonces: { $planned }.
+       *[other] Dosis del { $planned }.
+    }
+    El reloj de { $zone }.
+    Allí es ahora { $here_now }.
+    Tiempo desde la dosis anterior: { $gap }.
+    Viales sin mezclar: { $vials_left }.
+    Jeringas: { $syringes }.
+    Agujas: { $needles }.
+    Diluyente: { $diluent_count }.
     { $about ->
         [not-given]
             { $has_by ->

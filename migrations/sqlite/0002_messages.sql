@@ -42,6 +42,7 @@ create table outbox (
   check ((state = 'sent') = (external_id is not null))
 ) strict;
 create index outbox_waiting on outbox (next_try_at, id) where state = 'waiting';
+create index outbox_sent on outbox (channel, address, external_id) where external_id is not null;
 create index outbox_chat on outbox (channel, address, id) where state = 'waiting';
 
 create table invitation (

@@ -76,6 +76,12 @@ pub trait Channel: Send + Sync {
         false
     }
 
+    /// Whether a person can answer one message among many, so that a text
+    /// which answers none is not meant for us.
+    fn has_replies(&self) -> bool {
+        false
+    }
+
     /// Tries once.
     fn send<'a>(&'a self, message: &'a Outgoing) -> BoxFuture<'a, Sent>;
 }

@@ -180,6 +180,7 @@ impl Running {
             address: address.into(),
             sender: None,
             sender_id: None,
+            reply_to: None,
             body,
         }
     }

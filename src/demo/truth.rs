@@ -160,6 +160,7 @@ fn in_words(change: &Change) -> Option<String> {
             )
         }
         Change::CourseEnded { .. } => "The course ended".into(),
+        Change::ZoneChanged { zone, .. } => format!("The clock is that of {zone} now"),
         Change::CourseConfirmed { by, .. } => format!("Order confirmed by {by}"),
         Change::SuppliesCounted { supply, pieces, .. } => {
             format!("{pieces} {} at home", supply.name())

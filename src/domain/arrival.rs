@@ -17,6 +17,9 @@ pub struct Arrival {
     /// The platform's number of that person, where it has one: names can be borrowed.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub sender_id: Option<String>,
+    /// The number of our message that it answers, where the platform says so.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub reply_to: Option<String>,
     /// What came.
     pub body: Body,
 }

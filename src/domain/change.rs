@@ -27,6 +27,8 @@ use std::collections::BTreeMap;
     reason = "fields are those of the household, documented there"
 )]
 pub enum Change {
+    /// The household lives by another clock from now on; doses that were touched keep theirs.
+    ZoneChanged { zone: Zone, at: Instant },
     /// A carer was named by the clinic.
     CarerAdded { carer: No, name: String },
     /// A carer used an invitation.
@@ -171,6 +173,7 @@ pub enum Change {
 /// changes nothing: it can only come from a journal that was tampered with.
 pub fn apply(household: &mut Household, change: &Change) {
     match change.clone() {
+        Change::ZoneChanged { zone, .. } => household.zone = zone,
         Change::CarerAdded { carer, name } => {
             let added = Carer {
                 no: carer,

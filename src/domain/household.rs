@@ -288,6 +288,18 @@ pub enum Proposal {
         /// The administration.
         administration: No,
     },
+    /// Supplies were counted at home.
+    Supplies {
+        /// The course.
+        course: No,
+        /// How many of each.
+        counts: Vec<(Supply, u32)>,
+    },
+    /// The household lives by another clock.
+    Zone {
+        /// Which.
+        zone: Zone,
+    },
     /// The words are read again, about this patient.
     About {
         /// The patient.

@@ -10,6 +10,7 @@ pub mod household;
 pub mod language;
 pub mod message;
 pub mod order_check;
+pub mod place;
 pub mod policy;
 pub mod prescription;
 pub mod quantity;

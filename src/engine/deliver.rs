@@ -99,7 +99,7 @@ impl Engine {
             .unwrap_or_else(std::sync::PoisonError::into_inner)
     }
 
-    fn channel(&self, name: &str) -> Option<&Arc<dyn Channel>> {
+    pub(super) fn channel(&self, name: &str) -> Option<&Arc<dyn Channel>> {
         self.channels.iter().find(|channel| channel.name() == name)
     }
 

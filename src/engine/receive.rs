@@ -7,7 +7,7 @@ use crate::domain::Instant;
 use crate::domain::arrival::Body;
 use crate::domain::decide::{ClinicWord, Input};
 use crate::domain::household::Chat;
-use crate::domain::message::{Kind, Message, Recipient, Tap};
+use crate::domain::message::{Kind, Message, No, Recipient, Tap};
 use crate::domain::reading;
 use crate::store::{StoreError, Waiting};
 use chrono::TimeDelta;
@@ -187,9 +187,55 @@ impl Engine {
                     .bind_clinic_chat(&self.policy.clinic.key, &moved)
                     .await?;
             }
+            Body::Text(text) => self.settle_reply(settling, row, chat, text, cause).await?,
             // People at the clinic talk with each other there as well.
             _ => {}
         }
+        Ok(())
+    }
+
+    /// A text that answers an alert goes to the carer it came from. Where the
+    /// platform has no replies, it answers the newest words that wait for one.
+    async fn settle_reply(
+        &self,
+        settling: &mut Settling<'_>,
+        row: &Waiting,
+        chat: &Chat,
+        text: &str,
+        cause: &str,
+    ) -> Result<(), StoreError> {
+        let has_replies = self
+            .channel(&row.channel)
+            .is_some_and(|channel| channel.has_replies());
+        let answered = match &row.arrival.reply_to {
+            Some(number) => settling
+                .work
+                .sent_message(chat, number)
+                .await?
+                .and_then(alert_of),
+            None if has_replies => None,
+            None => {
+                settling
+                    .work
+                    .newest_question(&self.policy.clinic.key)
+                    .await?
+            }
+        };
+        let Some((household, alert)) = answered else {
+            return Ok(());
+        };
+        settling.load(&[household]).await?;
+        let by = row
+            .arrival
+            .sender
+            .as_ref()
+            .unwrap_or(&self.policy.clinic.name)
+            .clone();
+        let word = ClinicWord::Reply {
+            alert,
+            text: text.to_owned(),
+        };
+        settling.decide(household, &Input::Clinic { by, word }, cause);
         Ok(())
     }
 
@@ -227,6 +273,14 @@ impl Engine {
         }
         Ok(())
     }
+}
+
+/// The alert that a message told, by the button below it.
+fn alert_of((_, message): (Option<i64>, Message)) -> Option<(i64, No)> {
+    message.buttons.iter().find_map(|button| match button.tap {
+        Tap::Seen { household, alert } => Some((household, alert)),
+        _ => None,
+    })
 }
 
 /// Whether a text in the clinic's chat is meant as a prescription file.

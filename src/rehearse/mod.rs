@@ -323,6 +323,7 @@ impl Rehearsal {
             address,
             sender,
             sender_id: None,
+            reply_to: None,
             body,
         }
     }

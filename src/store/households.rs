@@ -227,6 +227,8 @@ enum Touched {
 
 fn touched(change: &Change) -> Vec<Touched> {
     match *change {
+        // Kept in the household's own row, which every commit writes.
+        Change::ZoneChanged { .. } => Vec::new(),
         Change::CarerAdded { carer, .. }
         | Change::CarerJoined { carer, .. }
         | Change::CarerMoved { carer, .. }
@@ -392,11 +394,12 @@ impl Work {
 
     async fn advance(&mut self, saving: &Saving<'_>) -> Result<(), StoreError> {
         let done = sqlx::query(
-            "update household set version = version + 1, wake_at = $1 where id = $2 and version = $3",
+            "update household set version = version + 1, wake_at = $1, zone = $4 where id = $2 and version = $3",
         )
         .bind(saving.wake_at.map(|at| at.timestamp_millis()))
         .bind(saving.household.id)
         .bind(saving.version)
+        .bind(saving.household.zone.name())
         .execute(self.db())
         .await?;
         match done.rows_affected() {
@@ -451,6 +454,23 @@ impl Work {
             zones.extend(Zone::named(&zone).ok());
         }
         Ok(zones)
+    }
+
+    /// The newest words of an owner that nobody at a clinic has seen to: household and alert.
+    pub async fn newest_question(&mut self, clinic: &str) -> Result<Option<(i64, No)>, StoreError> {
+        let row = sqlx::query(
+            "select a.household, a.no from alert a join household h on h.id = a.household \
+             where h.clinic = $1 and a.seen_at is null and a.carer is not null \
+             and a.kind in ('clinic.question', 'clinic.emergency') \
+             order by a.raised_at desc, a.no desc limit 1",
+        )
+        .bind(clinic.to_owned())
+        .fetch_optional(self.db())
+        .await?;
+        let Some(row) = row else { return Ok(None) };
+        let no: i64 = row.try_get(1)?;
+        let household = row.try_get(0)?;
+        Ok(No::try_from(no).ok().map(|no| (household, no)))
     }
 
     /// The household and carer that a chat speaks for.

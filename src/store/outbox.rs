@@ -252,6 +252,26 @@ impl Work {
             .and_then(Instant::from_timestamp_millis))
     }
 
+    /// A message that was sent, by its chat and the platform's number: whom it speaks of and what it says.
+    pub async fn sent_message(
+        &mut self,
+        chat: &Chat,
+        external_id: &str,
+    ) -> Result<Option<(Option<i64>, Message)>, StoreError> {
+        let row = sqlx::query(
+            "select household, message from outbox \
+             where channel = $1 and address = $2 and external_id = $3 order by id desc limit 1",
+        )
+        .bind(chat.channel.clone())
+        .bind(chat.address.clone())
+        .bind(external_id.to_owned())
+        .fetch_optional(self.db())
+        .await?;
+        let Some(row) = row else { return Ok(None) };
+        let message: String = row.try_get(1)?;
+        Ok(Some((row.try_get(0)?, serde_json::from_str(&message)?)))
+    }
+
     /// How many messages of each state there are: for tests and for watching it run.
     pub async fn outbox_counts(&mut self) -> Result<Vec<(String, i64)>, StoreError> {
         let rows = sqlx::query("select state, count(*) from outbox group by state order by state")

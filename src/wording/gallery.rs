@@ -116,9 +116,15 @@ fn belongs(kind: Kind, form: Option<&str>, key: &str) -> bool {
         (Kind::Confirm, "mixed") => of(&["vial", "mixed_at", "phone"]),
         (Kind::Confirm, "level") => of(&["vial", "level_ml", "phone"]),
         (Kind::Confirm, "discarded" | "out-of-fridge") => of(&["vial", "phone"]),
-        (Kind::Confirm, "which-patient" | "nothing-open" | "dropped" | "supplies") => {
-            of(&["phone"])
-        }
+        (Kind::Confirm, "zone") => of(&["zone", "here_now", "planned", "gap", "phone"]),
+        (Kind::Confirm, "supplies") => of(&[
+            "vials_left",
+            "syringes",
+            "needles",
+            "diluent_count",
+            "phone",
+        ]),
+        (Kind::Confirm, "which-patient" | "nothing-open" | "dropped") => of(&["phone"]),
         (Kind::Confirm, "amount-meaning") => of(&["level_ml", "phone"]),
         (Kind::Confirm, _) => of(&["planned", "phone"]),
         (Kind::RecordedCorrected, "given") => !of(&["mixed_at", "discard_by"]),
@@ -201,6 +207,8 @@ fn words_of(kind: Kind, key: &str) -> &'static str {
             "Juniper  39 of 42  vial 2: 4.5 mL\nMoss  3 of 28  no mixed vial"
         }
         (Kind::ClinicOrderCheck, "text") => "prescription.times: write at least one time",
+        (_, "zone") => "Europe/Madrid",
+        (_, "gap") => "11 h 30 min",
         (_, "product") => "Mossline 1000 mg",
         (_, "weight_lb") => "66 lb",
         (_, "weight_kg") => "29.937096 kg",

@@ -16,6 +16,7 @@ fn arrival(external_id: &str, text: &str) -> Arrival {
         address: "7".into(),
         sender: Some("Maren".into()),
         sender_id: None,
+        reply_to: None,
         body: Body::Text(text.into()),
     }
 }

@@ -10,6 +10,7 @@ use vialbell::domain::decide::enrol;
 use vialbell::domain::household::{Household, Proposal};
 use vialbell::domain::message::Kind;
 use vialbell::domain::quantity::Volume;
+use vialbell::domain::supply::Supply;
 use vialbell::domain::zone::Zone;
 use vialbell::store::{Caused, Saving, Store, StoreError};
 
@@ -233,6 +234,10 @@ fn one_of_each(now: Instant) -> Vec<Change> {
             volume: ml("1.25"),
             at: now,
         },
+        Change::ZoneChanged {
+            zone: Zone::named("Europe/Madrid").unwrap(),
+            at: now,
+        },
         Change::SupplyTold {
             course: 1,
             at: Some(now),
@@ -331,6 +336,13 @@ fn proposals(now: Instant) -> Vec<Proposal> {
             minutes: Some(3),
         },
         Proposal::TakeBack { administration: 1 },
+        Proposal::Supplies {
+            course: 1,
+            counts: vec![(Supply::Needles, 20)],
+        },
+        Proposal::Zone {
+            zone: Zone::named("Europe/Madrid").unwrap(),
+        },
         Proposal::About {
             patient: 1,
             text: "given".into(),

@@ -256,6 +256,7 @@ async fn say(State(shared): State<Arc<Shared>>, Json(say): Json<Say>) -> Answer 
     let external_id = shared.channel.own_words(&say.to, text);
     let arrival = Arrival {
         sender_id: None,
+        reply_to: None,
         external_id: external_id.clone(),
         address: say.to,
         sender: Some(sender),
@@ -284,6 +285,7 @@ async fn tap(State(shared): State<Arc<Shared>>, Json(tap): Json<Tap>) -> Answer 
     }
     let arrival = Arrival {
         sender_id: None,
+        reply_to: None,
         // One tap a message: the buttons go with it, and a second tap that was
         // on its way already carries the same number.
         external_id: format!("tap-{}", tap.message),

@@ -108,6 +108,10 @@ impl Channel for TelegramChannel {
         true
     }
 
+    fn has_replies(&self) -> bool {
+        true
+    }
+
     fn send<'a>(&'a self, message: &'a Outgoing) -> BoxFuture<'a, Sent> {
         Box::pin(async move {
             let Ok(chat) = message.address.parse() else {

@@ -41,6 +41,7 @@ pub(super) fn arrival(update: &Value, username: Option<&str>) -> Option<Arrival>
         address: chat.to_string(),
         sender,
         sender_id: writer(update),
+        reply_to: answered(update),
         body,
     })
 }
@@ -57,6 +58,12 @@ fn writer(update: &Value) -> Option<String> {
         .iter()
         .find_map(|kind| update[*kind]["from"]["id"].as_i64());
     id.map(|id| id.to_string())
+}
+
+/// The number of the message that a message answers.
+fn answered(update: &Value) -> Option<String> {
+    let id = update["message"]["reply_to_message"]["message_id"].as_i64()?;
+    Some(id.to_string())
 }
 
 /// The tap in an update, where there is one.
@@ -303,6 +310,7 @@ mod tests {
             address: "77".to_owned(),
             sender: Some("Mara Quist".to_owned()),
             sender_id: Some("77".to_owned()),
+            reply_to: None,
             body: Body::Text("given".to_owned()),
         };
         assert_eq!(arrival(&update, None), Some(expected));

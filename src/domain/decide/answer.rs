@@ -204,7 +204,7 @@ fn course_left(draft: &mut Draft, carer: No, course: &Course) {
 }
 
 /// What is at home by the books, and when the vials run out if all goes as planned.
-fn supplies(draft: &mut Draft, carer: No, course: &Course) {
+pub(super) fn supplies(draft: &mut Draft, carer: No, course: &Course) {
     let household = &draft.household;
     let open = u32::try_from(unsettled(household, course).count()).unwrap_or(u32::MAX);
     let ahead = forecast(household, course, &draft.policy.vial, draft.now);
@@ -219,6 +219,14 @@ fn supplies(draft: &mut Draft, carer: No, course: &Course) {
         )
         .fact("doses_left", open);
     draft.say(message);
+}
+
+/// The planned times of every course under way.
+pub(super) fn schedules(draft: &mut Draft, carer: No) {
+    let courses: Vec<Course> = draft.household.active_courses().cloned().collect();
+    for course in &courses {
+        schedule(draft, carer, course);
+    }
 }
 
 fn schedule(draft: &mut Draft, carer: No, course: &Course) {

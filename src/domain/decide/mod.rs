@@ -8,6 +8,7 @@ mod enrol;
 mod owner;
 mod record;
 mod said_time;
+mod travel;
 mod wake;
 
 pub use enrol::{Entered, enrol};

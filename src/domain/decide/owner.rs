@@ -5,9 +5,10 @@ use super::super::change::Change;
 use super::super::household::{OpenQuestion, Outcome, Proposal};
 use super::super::language::Language;
 use super::super::message::{Kind, Label, Message, No, Tap};
+use super::super::place::{by_name, by_position};
 use super::super::reading::{self, Context, NoteTopic, Reading, Record, What};
 use super::draft::Draft;
-use super::{answer, record, wake};
+use super::{answer, record, travel, wake};
 
 /// A carer's words are kept for the clinic up to this many characters.
 const WORDS_KEPT: usize = 1_000;
@@ -41,7 +42,14 @@ pub(super) fn heard(draft: &mut Draft, carer: No, body: &Body) {
         },
         Body::Join(_) => answer::contact(draft, carer),
         Body::Medium { what, caption } => medium(draft, carer, *what, caption.as_deref()),
-        Body::Place { .. } => escalate(draft, carer, "(a place on the map)", "zone"),
+        Body::Place { north, east } => {
+            travel::hear(
+                draft,
+                carer,
+                "(a place on the map)",
+                by_position(*north, *east),
+            );
+        }
         Body::Gone => draft_gone(draft, carer),
         Body::Back => {}
         Body::Moved { to } => draft.change(Change::CarerMoved {
@@ -101,7 +109,7 @@ fn hear_text(draft: &mut Draft, carer: No, text: &str, patient: Option<No>) {
             record::hear(draft, carer, text, &record);
         }
         Reading::Ask(question) => answer::answer(draft, carer, text, &question, patient),
-        Reading::Travel(_) => escalate(draft, carer, text, "zone"),
+        Reading::Travel(place) => travel::hear(draft, carer, text, by_name(&place)),
         Reading::Yes => yes(draft, carer, text),
         Reading::No => no(draft, carer, text),
         Reading::Unclear => escalate(draft, carer, text, "not-understood"),
@@ -271,6 +279,7 @@ fn neither(draft: &mut Draft, carer: No, question: No) {
 pub(super) fn propose(draft: &mut Draft, carer: No, text: &str, proposal: &Proposal) {
     match proposal {
         Proposal::About { patient, text } => hear_text(draft, carer, text, Some(*patient)),
+        Proposal::Zone { zone } => travel::perform(draft, carer, text, *zone),
         other => record::perform(draft, carer, text, other),
     }
 }

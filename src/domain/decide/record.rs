@@ -8,7 +8,7 @@ use super::super::household::{
 };
 use super::super::message::{Kind, Label, Message, No, Recipient, Tap};
 use super::super::quantity::Volume;
-use super::super::reading::{Day, Record, SaidAmount, SaidVial, What};
+use super::super::reading::{Day, Record, SaidAmount, SaidSupply, SaidVial, What};
 use super::super::supplies::left;
 use super::super::supply::Supply;
 use super::super::vial::{Draw, Vial, discard_by, spread};
@@ -35,7 +35,7 @@ pub(super) fn hear(draft: &mut Draft, carer: No, text: &str, record: &Record) {
             hear_of_vial(draft, carer, text, record);
         }
         What::TakeBack => hear_take_back(draft, carer, text, record),
-        What::SuppliesCounted => escalate(draft, carer, text, "question"),
+        What::SuppliesCounted => hear_supplies(draft, carer, text, record),
     }
 }
 
@@ -87,6 +87,9 @@ pub(super) fn perform(draft: &mut Draft, carer: No, text: &str, proposal: &Propo
             record_back(draft, carer, text, course, vial, at, minutes);
         }
         Proposal::TakeBack { administration } => take_back(draft, carer, text, administration),
+        Proposal::Supplies { course, counts } => record_supplies(draft, carer, course, &counts),
+        // A clock and words are heard by whoever asked about them, never recorded as they are.
+        Proposal::Zone { .. } => escalate(draft, carer, text, "zone"),
         // Words are heard again by whoever asked about them, never recorded as they are.
         Proposal::About { .. } => escalate(draft, carer, text, "not-understood"),
     }
@@ -1208,6 +1211,66 @@ fn ask_of_vial(draft: &mut Draft, carer: No, course: &Course, vial: &Vial, propo
         .fact("phone", draft.phone())
         .maybe("level_ml", level);
     draft.ask(message, carer, vec![(Label::Yes, proposal)]);
+}
+
+/// Supplies that somebody counted: the books go on from there.
+fn hear_supplies(draft: &mut Draft, carer: No, text: &str, record: &Record) {
+    let Some(course) = vial_course(draft, carer, text, record) else {
+        return;
+    };
+    let counts: Vec<(Supply, u32)> = record
+        .counts
+        .iter()
+        .map(|count| (supply_said(count.supply), count.pieces))
+        .collect();
+    if counts.is_empty() {
+        return escalate(draft, carer, text, "question");
+    }
+    let counted = Proposal::Supplies {
+        course: course.no,
+        counts: counts.clone(),
+    };
+    if record.sure {
+        return perform(draft, carer, text, &counted);
+    }
+    let count = |supply| {
+        counts
+            .iter()
+            .find(|(s, _)| *s == supply)
+            .map(|(_, pieces)| *pieces)
+    };
+    let message = draft
+        .about(carer, Kind::Confirm, &course)
+        .fact("about", "supplies")
+        .maybe("vials_left", count(Supply::Vials))
+        .maybe("syringes", count(Supply::Syringes))
+        .maybe("needles", count(Supply::Needles))
+        .maybe("diluent_count", count(Supply::Diluent))
+        .fact("phone", draft.phone());
+    draft.ask(message, carer, vec![(Label::Yes, counted)]);
+}
+
+fn supply_said(said: SaidSupply) -> Supply {
+    match said {
+        SaidSupply::Vials => Supply::Vials,
+        SaidSupply::Needles => Supply::Needles,
+        SaidSupply::Syringes => Supply::Syringes,
+        SaidSupply::Diluent => Supply::Diluent,
+    }
+}
+
+fn record_supplies(draft: &mut Draft, carer: No, course: No, counts: &[(Supply, u32)]) {
+    for (supply, pieces) in counts {
+        draft.change(Change::SuppliesCounted {
+            course,
+            supply: *supply,
+            pieces: *pieces,
+            at: draft.now,
+        });
+    }
+    if let Some(course) = draft.course(course) {
+        super::answer::supplies(draft, carer, &course);
+    }
 }
 
 fn record_discarded(draft: &mut Draft, carer: No, course: No, vial: No, at: Instant) {

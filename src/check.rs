@@ -88,7 +88,7 @@ async fn zones_in_store(url: &str, clinic: &str) -> anyhow::Result<Vec<Zone>> {
     if !Path::new(file).exists() {
         return Ok(Vec::new());
     }
-    Ok(Store::open(url).await?.zones(clinic).await?)
+    Ok(Store::look_for_zones(url, clinic).await?)
 }
 
 fn look_at_zones(zones: &BTreeSet<Zone>, now: Instant, checked: &mut Checked) {

@@ -8,7 +8,7 @@ use std::process::ExitCode;
 use std::sync::Arc;
 use tokio::sync::watch;
 use vialbell::channel::page;
-use vialbell::clock::SystemClock;
+use vialbell::clock::{Clock, SystemClock};
 use vialbell::config::{Config, load_prescription};
 use vialbell::demo::Demo;
 use vialbell::engine::{Confirmation, Engine};
@@ -82,8 +82,13 @@ enum Command {
 #[tokio::main]
 async fn main() -> ExitCode {
     let arguments = Arguments::parse();
+    // A rehearsal is its dialogue; what a server would log belongs to nobody there.
+    let usual = match arguments.command {
+        Some(Command::Rehearse { .. }) => "error",
+        _ => "warn,vialbell=info",
+    };
     let log = tracing_subscriber::EnvFilter::try_from_env("VIALBELL_LOG")
-        .unwrap_or_else(|_| tracing_subscriber::EnvFilter::new("warn,vialbell=info"));
+        .unwrap_or_else(|_| tracing_subscriber::EnvFilter::new(usual));
     tracing_subscriber::fmt()
         .with_env_filter(log)
         .with_writer(std::io::stderr)
@@ -198,8 +203,17 @@ async fn enrol(config: &Path, household: Option<i64>, by: &str, file: &Path) -> 
     let config = Config::load(config)?;
     let wording = Wording::load()?;
     let order = load_prescription(file, &config.formulary, &wording.languages())?;
-    let store = Store::open(&config.settings.store_url).await?;
     let clock = Arc::new(SystemClock);
+    // Before the database is touched: a refused order leaves nothing behind.
+    if let Err(errors) = order.work_out(&config.policy, clock.now()) {
+        let file = file.display();
+        let lines: Vec<String> = errors
+            .iter()
+            .map(|error| format!("{file}: {error}"))
+            .collect();
+        anyhow::bail!("{}", lines.join("\n"));
+    }
+    let store = Store::open(&config.settings.store_url).await?;
     let engine = Engine::new(
         store,
         wording,

@@ -140,9 +140,15 @@ impl Order {
     ) -> Result<WorkedOrder, Vec<OrderError>> {
         let mut wrong = Vec::new();
         self.check_weight(policy, &mut wrong);
+        let weighed = wrong.is_empty();
+        self.check_rate(policy, &mut wrong);
         self.check_times(policy, now, &mut wrong);
         let doses = self.count_doses(policy, &mut wrong);
-        let measured = self.measure(policy, &mut wrong);
+        let by_weight = matches!(self.dose, OrderedDose::PerKilogram(_));
+        // A dose by a weight that cannot be is wrong in the same breath: said once.
+        let measured = (weighed || !by_weight)
+            .then(|| self.measure(policy, &mut wrong))
+            .flatten();
         match measured {
             Some((volume, syringe)) if wrong.is_empty() => Ok(WorkedOrder {
                 volume,
@@ -187,13 +193,15 @@ impl Order {
             .map(|pair| (pair[0], pair[1], pair[1] - pair[0]))
             .collect();
         gaps.push((*last, *first, TimeDelta::days(1) - (*last - *first)));
+        // Doses too close to each other leave a long gap beside them: the same mistake.
+        let any_close = gaps.iter().any(|(.., gap)| *gap < policy.dose.gap_least);
         for (a, b, gap) in gaps {
             let (a, b) = (a.format("%H:%M").to_string(), b.format("%H:%M").to_string());
             let hours = span(gap);
             if gap < policy.dose.gap_least {
                 let least = span(policy.dose.gap_least);
                 wrong.push(OrderError::TimesTooClose { a, b, hours, least });
-            } else if gap > policy.dose.gap_most {
+            } else if gap > policy.dose.gap_most && !any_close {
                 let most = span(policy.dose.gap_most);
                 wrong.push(OrderError::TimesTooFar { a, b, hours, most });
             }
@@ -233,13 +241,16 @@ impl Order {
         u32::try_from(doses).unwrap_or(u32::MAX)
     }
 
-    fn measure(&self, policy: &Policy, wrong: &mut Vec<OrderError>) -> Option<(Volume, Syringe)> {
+    fn check_rate(&self, policy: &Policy, wrong: &mut Vec<OrderError>) {
         if let (OrderedDose::PerKilogram(rate), Some(largest)) =
             (self.dose, policy.dose.largest_rate)
             && rate > largest
         {
             wrong.push(OrderError::RateTooLarge { rate, largest });
         }
+    }
+
+    fn measure(&self, policy: &Policy, wrong: &mut Vec<OrderError>) -> Option<(Volume, Syringe)> {
         let Some(exact) = self.dose.volume(self.weight, self.product.concentration) else {
             wrong.push(OrderError::NoConcentration {
                 product: self.product.key.clone(),

@@ -70,15 +70,7 @@ impl Engine {
             .map_err(EnrolError::Order)?;
         let mut settling = Settling::begin(self, now).await?;
         let enrolled = self
-            .enrol_in(
-                &mut settling,
-                order,
-                &worked,
-                household,
-                by,
-                confirmation,
-                now,
-            )
+            .enrol_in(&mut settling, order, &worked, household, by, confirmation)
             .await?;
         settling.commit().await?;
         self.woken.notify_one();
@@ -93,8 +85,8 @@ impl Engine {
         household: Option<i64>,
         by: &str,
         confirmation: Confirmation,
-        now: Instant,
     ) -> Result<Enrolled, EnrolError> {
+        let now = settling.now();
         let id = match household {
             Some(id) => {
                 settling.load(&[id]).await?;
@@ -257,15 +249,7 @@ impl Engine {
         });
         let enrolled = match worked {
             Ok((order, worked)) => self
-                .enrol_in(
-                    settling,
-                    &order,
-                    &worked,
-                    None,
-                    by,
-                    Confirmation::Asked,
-                    now,
-                )
+                .enrol_in(settling, &order, &worked, None, by, Confirmation::Asked)
                 .await
                 .map(|_| ()),
             Err(error) => Err(error),

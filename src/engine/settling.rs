@@ -68,6 +68,11 @@ impl<'e> Settling<'e> {
         self.households.insert(settled.household.id, settled);
     }
 
+    /// The instant at which all of it is decided.
+    pub(super) fn now(&self) -> Instant {
+        self.now
+    }
+
     pub(super) fn household(&self, id: i64) -> Option<&Household> {
         self.households.get(&id).map(|settled| &settled.household)
     }

@@ -16,7 +16,7 @@ use crate::domain::arrival::{Arrival, Body, Medium};
 use crate::domain::household::Chat;
 use crate::domain::prescription::Order;
 use crate::domain::zone::Zone;
-use crate::engine::{Confirmation, Delivered, Engine};
+use crate::engine::{Confirmation, Delivered, Engine, EnrolError};
 use crate::store::Store;
 use crate::wording::Wording;
 use chrono::TimeDelta;
@@ -64,6 +64,16 @@ pub enum RehearsalError {
     /// The program failed.
     #[error(transparent)]
     Failed(#[from] anyhow::Error),
+}
+
+/// Which of the prescriptions was refused, a line for each reason.
+fn refused(patient: &str, error: &EnrolError) -> RehearsalError {
+    let error = error.to_string();
+    let lines: Vec<String> = error
+        .lines()
+        .map(|why| format!("{patient}: {why}"))
+        .collect();
+    RehearsalError::Prescription(lines.join("\n"))
 }
 
 /// A rehearsal under way.
@@ -154,7 +164,7 @@ impl Rehearsal {
                 .engine
                 .enrol(&order, known, "rehearsal", Confirmation::Counted, self.now)
                 .await
-                .map_err(|error| RehearsalError::Prescription(error.to_string()))?;
+                .map_err(|error| refused(&order.patient, &error))?;
             households.insert(order.owner.clone(), enrolled.household);
             self.zones.entry(enrolled.household).or_insert(order.zone);
             for name in std::iter::once(&order.owner).chain(&order.carers) {
@@ -205,6 +215,8 @@ impl Rehearsal {
         line: &Line,
         happened: &mut dyn FnMut(Happened),
     ) -> Result<(), RehearsalError> {
+        let known: Vec<&str> = self.addresses.keys().map(String::as_str).collect();
+        let line = &line.with_whole_name(&known);
         self.pass_until(line.at.to_utc(), happened).await?;
         happened(Happened::Played {
             line: line.clone(),

@@ -81,6 +81,69 @@ pub struct ScriptError {
     pub why: String,
 }
 
+impl Line {
+    /// The line as it is meant where a name of several words was not quoted:
+    /// in `owner:Teo Oakhollow given` the name ends where a known one does, and
+    /// `owner:Teo` is enough where nobody else is called that.
+    pub(super) fn with_whole_name(&self, known: &[&str]) -> Line {
+        let (Who::Owner { name: Some(first) }, What::Text(text)) = (&self.who, &self.what) else {
+            return self.with_only_namesake(known);
+        };
+        if known.contains(&first.as_str()) {
+            return self.clone();
+        }
+        let written = format!("{first} {text}");
+        let whole = known
+            .iter()
+            .filter(|name| {
+                let after = written.strip_prefix(**name);
+                after.is_some_and(|after| after.starts_with(char::is_whitespace))
+            })
+            .max_by_key(|name| name.len());
+        let Some(whole) = whole else {
+            return self.with_only_namesake(known);
+        };
+        let text = written[whole.len()..].trim();
+        Line {
+            who: Who::Owner {
+                name: Some((*whole).to_owned()),
+            },
+            what: text_or_tap(text),
+            ..self.clone()
+        }
+    }
+
+    fn with_only_namesake(&self, known: &[&str]) -> Line {
+        let Who::Owner { name: Some(first) } = &self.who else {
+            return self.clone();
+        };
+        if known.contains(&first.as_str()) {
+            return self.clone();
+        }
+        let start = format!("{first} ");
+        let mut namesakes = known.iter().filter(|name| name.starts_with(&start));
+        match (namesakes.next(), namesakes.next()) {
+            (Some(only), None) => Line {
+                who: Who::Owner {
+                    name: Some((*only).to_owned()),
+                },
+                ..self.clone()
+            },
+            _ => self.clone(),
+        }
+    }
+}
+
+fn text_or_tap(text: &str) -> What {
+    let label = text
+        .strip_prefix('[')
+        .and_then(|rest| rest.strip_suffix(']'));
+    match label {
+        Some(label) => What::Tap(label.to_owned()),
+        None => What::Text(text.to_owned()),
+    }
+}
+
 /// Reads a whole script, or says what is wrong with its first bad line. The
 /// lines before it are read, since a rehearsal plays up to the bad one.
 pub fn parse(text: &str) -> (Vec<Line>, Option<ScriptError>) {
@@ -117,13 +180,7 @@ fn parse_line(number: usize, line: &str) -> Result<Line, String> {
         Who::Clock => return Err("clock takes nothing after it: only time passes".into()),
         Who::World => What::World(parse_world(what)?),
         _ if what.is_empty() => return Err("what is missing: a text, or a [Label] to tap".into()),
-        _ => match what
-            .strip_prefix('[')
-            .and_then(|rest| rest.strip_suffix(']'))
-        {
-            Some(label) => What::Tap(label.to_owned()),
-            None => What::Text(what.to_owned()),
-        },
+        _ => text_or_tap(what),
     };
     Ok(Line {
         number,
@@ -133,8 +190,9 @@ fn parse_line(number: usize, line: &str) -> Result<Line, String> {
     })
 }
 
-/// A name may hold spaces: it ends before the text only where it is quoted,
-/// as in `owner:"Teo Oakhollow" given`, or at the first space.
+/// A name ends at its closing quote, as in `owner:"Teo Oakhollow" given`, or at
+/// the first space; whether more words belong to it is known only once the
+/// prescriptions are ([`Line::with_whole_name`]).
 fn split_who(rest: &str) -> Result<(Who, &str), String> {
     let end = rest.find([':', ' ', '\t']).unwrap_or(rest.len());
     let (role, after) = rest.split_at(end);
@@ -250,5 +308,51 @@ mod tests {
             assert_eq!(error.number, number, "{script}");
             assert!(error.why.contains(word), "{script}: {error}");
         }
+    }
+
+    #[test]
+    fn a_name_of_several_words_is_found_without_its_quotes() {
+        let known = ["Teo Oakhollow", "Teo", "Ann Ray", "Maren Oakhollow"];
+        let read = |line: &str, known: &[&str]| {
+            let (lines, wrong) = parse(&format!("2026-03-08T07:30:00-06:00 {line}"));
+            assert_eq!(wrong, None);
+            let line = lines[0].with_whole_name(known);
+            let Who::Owner { name: Some(name) } = line.who else {
+                panic!("{line:?}")
+            };
+            (name, line.what)
+        };
+        let text = |text: &str| What::Text(text.into());
+        let expect = |name: &str, what: What| (name.to_owned(), what);
+        assert_eq!(
+            read("owner:Ann Ray given", &known),
+            expect("Ann Ray", text("given"))
+        );
+        assert_eq!(
+            read("owner:Maren Oakhollow [Given]", &known),
+            expect("Maren Oakhollow", What::Tap("Given".into()))
+        );
+        assert_eq!(
+            read("owner:Ann given", &known),
+            expect("Ann Ray", text("given"))
+        );
+        assert_eq!(
+            read("owner:Ann [Given]", &known),
+            expect("Ann Ray", What::Tap("Given".into()))
+        );
+        // A name that is known as it stands is not made longer.
+        assert_eq!(
+            read("owner:Teo Oakhollow did it", &known),
+            expect("Teo", text("Oakhollow did it"))
+        );
+        let namesakes = ["Teo Oakhollow", "Teo Reed"];
+        assert_eq!(
+            read("owner:Teo given", &namesakes),
+            expect("Teo", text("given"))
+        );
+        assert_eq!(
+            read("owner:Teo Reed given", &namesakes),
+            expect("Teo Reed", text("given"))
+        );
     }
 }

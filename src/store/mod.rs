@@ -28,6 +28,8 @@ use tokio::sync::{Mutex, OwnedMutexGuard};
 
 static MIGRATIONS: sqlx::migrate::Migrator = sqlx::migrate!("migrations/sqlite");
 
+static DRIVERS: Once = Once::new();
+
 /// The database of one or more clinics.
 #[derive(Clone)]
 pub struct Store {
@@ -51,7 +53,6 @@ impl Store {
     ///
     /// A file made by a newer program, or one that is no database, is left as it is.
     pub async fn open(url: &str) -> Result<Store, StoreError> {
-        static DRIVERS: Once = Once::new();
         DRIVERS.call_once(sqlx::any::install_default_drivers);
         let file = url
             .strip_prefix("sqlite:")
@@ -106,6 +107,42 @@ impl Store {
     /// Opens a database that is gone when it is dropped.
     pub async fn throw_away() -> Result<Store, StoreError> {
         Store::open("sqlite::memory:").await
+    }
+
+    /// Zones of a clinic's households in a database that is only looked at: it
+    /// is neither made, nor brought up to date, nor written to.
+    pub async fn look_for_zones(url: &str, clinic: &str) -> Result<Vec<Zone>, StoreError> {
+        DRIVERS.call_once(sqlx::any::install_default_drivers);
+        let file = url
+            .strip_prefix("sqlite:")
+            .ok_or_else(|| StoreError::Url(url.into()))?;
+        let options = AnyConnectOptions::from_str(&format!("sqlite:{file}?mode=ro"))
+            .map_err(StoreError::Query)?;
+        let mut connection = AnyConnection::connect_with(&options)
+            .await
+            .map_err(|e| StoreError::opening(file, e))?;
+        check_sound(&mut connection, file).await?;
+        let newest: Option<i64> = sqlx::query_scalar("select max(version) from _sqlx_migrations")
+            .fetch_one(&mut connection)
+            .await
+            .map_err(|e| StoreError::opening(file, e))?;
+        let known = MIGRATIONS.iter().map(|migration| migration.version).max();
+        if let Some(version) = newest.filter(|_| newest > known) {
+            return Err(StoreError::Newer {
+                file: file.into(),
+                version,
+            });
+        }
+        let store = Store {
+            connection: Arc::new(Mutex::new(Open {
+                connection,
+                in_transaction: false,
+            })),
+        };
+        let mut work = Work {
+            open: store.connection.lock_owned().await,
+        };
+        work.zones(clinic).await
     }
 
     /// Begins a transaction that may write; others wait.

@@ -555,7 +555,7 @@ fn an_order_with_one_wrong_field_says_which_and_what_to_write() {
             "prescription.days: \"1.5\" is not a whole number from 0 to 4294967295",
         ),
         (
-            "vials_dispensed = 4",
+            "vials_dispensed = 24",
             "vials_dispensed = true",
             "prescription.vials_dispensed: must be a decimal number, not true or false",
         ),
@@ -651,16 +651,11 @@ fn an_order_outside_of_the_clinic_s_rules_is_refused_with_its_reason() {
             &format!("species = \"Cat\"\nweight_kg = {kg}"),
         )
     };
+    // The dose that such a weight would make is not said beside it.
+    assert_eq!(cat("0"), ["patient.weight: a weight of 0 cannot be"]);
     assert_eq!(
-        cat("0"),
-        [
-            "patient.weight: a weight of 0 cannot be",
-            "prescription.dose: a dose of 0 cannot be"
-        ]
-    );
-    assert_eq!(
-        cat("400")[0],
-        "patient.weight: 400 kg is out of the clinic's range for a Cat (0.3 kg to 15 kg)"
+        cat("400"),
+        ["patient.weight: 400 kg is out of the clinic's range for a Cat (0.3 kg to 15 kg)"]
     );
     assert_eq!(
         refused("14 mg/kg", "11 mL"),
@@ -672,10 +667,7 @@ fn an_order_outside_of_the_clinic_s_rules_is_refused_with_its_reason() {
     );
     assert_eq!(
         refused("[\"07:30\", \"19:30\"]", "[\"18:30\", \"19:30\"]"),
-        [
-            "prescription.times: 18:30 and 19:30 are 1 h apart; the clinic's least is 10 h",
-            "prescription.times: 19:30 and 18:30 are 23 h apart; the clinic's most is 14 h",
-        ]
+        ["prescription.times: 18:30 and 19:30 are 1 h apart; the clinic's least is 10 h"]
     );
     assert_eq!(
         refused("2026-03-05T19:30", "2026-02-05T19:30"),

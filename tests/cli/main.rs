@@ -1,0 +1,107 @@
+//! The program at its command line: what it prints, what it refuses, in how
+//! many lines, and that a refusal changes nothing.
+
+mod refused;
+mod rehearsed;
+mod terminal;
+
+use terminal::{Ended, Folder};
+
+#[test]
+fn every_command_explains_itself() {
+    let folder = Folder::new();
+    for (arguments, words) in [
+        (
+            &["--help"][..],
+            &["serve", "enrol", "check", "rehearse", "--port"][..],
+        ),
+        (
+            &["serve", "--help"],
+            &["--config", "VIALBELL_TELEGRAM_TOKEN"],
+        ),
+        (&["enrol", "--help"], &["--config", "--household", "<FILE>"]),
+        (&["check", "--help"], &["--config", "--prescription"]),
+        (
+            &["rehearse", "--help"],
+            &["--json", "--prescription", "standard input"],
+        ),
+    ] {
+        let ended = folder.run(arguments);
+        assert_eq!(ended.code, 0);
+        for word in words {
+            assert!(
+                ended.out.contains(word),
+                "{arguments:?} {word}: {}",
+                ended.out
+            );
+        }
+        assert_eq!(ended.err, "");
+    }
+    let version = folder.run(&["--version"]);
+    assert_eq!(
+        version.out.trim(),
+        concat!("vialbell ", env!("CARGO_PKG_VERSION"))
+    );
+}
+
+#[test]
+fn check_says_what_holds_and_which_zone_rules_decide() {
+    let folder = Folder::new();
+    let ended = folder.run(&[
+        "check",
+        "--config",
+        "clinic.toml",
+        "--prescription",
+        "juniper.toml",
+    ]);
+    assert_eq!((ended.code, ended.err.as_str()), (0, ""));
+    for words in [
+        "Brindlewick Animal Clinic",
+        "IANA tz database",
+        "decides",
+        "juniper.toml:",
+        "Juniper",
+        "1.5 mL",
+    ] {
+        assert!(ended.out.contains(words), "{words}: {}", ended.out);
+    }
+    assert!(!folder.database().exists(), "it only looked");
+}
+
+/// A database of an older program is brought up to date when it is served,
+/// not when somebody looks.
+#[test]
+fn check_leaves_the_database_as_it_is() {
+    let folder = Folder::new();
+    assert_eq!(folder.enrol("juniper.toml").code, 0);
+    let before = folder.bytes();
+    let ended = folder.run(&["check", "--config", "clinic.toml"]);
+    assert_eq!((ended.code, ended.err.as_str()), (0, ""));
+    assert_eq!(folder.bytes(), before);
+}
+
+#[test]
+fn enrol_prints_the_household_and_a_link_for_each_carer() {
+    let folder = Folder::new();
+    let Ended { code, out, .. } = folder.enrol("juniper.toml");
+    assert_eq!(code, 0);
+    let [household, maren, teo] = out.lines().collect::<Vec<_>>().try_into().unwrap();
+    assert_eq!(household, "household 1");
+    for (line, name) in [(maren, "Maren Oakhollow"), (teo, "Teo Oakhollow")] {
+        let start = format!("{name}: https://t.me/invented_clinic_bot?start=");
+        let code = line
+            .strip_prefix(&start)
+            .unwrap_or_else(|| panic!("{line}"));
+        // The Bot API's documentation, "Deep linking": at most 64 of these.
+        assert!(
+            code.len() <= 64
+                && code
+                    .bytes()
+                    .all(|b| b.is_ascii_alphanumeric() || b"_-".contains(&b))
+        );
+    }
+    assert_ne!(
+        maren.split_once("start=").unwrap().1,
+        teo.split_once("start=").unwrap().1
+    );
+}

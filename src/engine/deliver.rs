@@ -52,11 +52,11 @@ impl Engine {
                 return Ok(delivered);
             }
             let tries = join_all(claimed.iter().map(|claimed| self.try_once(claimed, now))).await;
-            let mut settling = Settling::begin(self, now).await?;
-            let mut settled = Vec::new();
-            for (claimed, (outcome, outgoing)) in claimed.into_iter().zip(tries) {
-                let how = self.judge(&mut settling, &claimed, outcome).await?;
-                if let (Settled::Sent { .. }, Some(outgoing)) = (&how, outgoing) {
+            let (outcomes, outgoing): (Vec<_>, Vec<_>) = tries.into_iter().unzip();
+            let tried: Vec<(Claimed, Outcome)> = claimed.into_iter().zip(outcomes).collect();
+            let settled = self.settle_all(&tried, now).await?;
+            for (((claimed, _), how), outgoing) in tried.into_iter().zip(settled).zip(outgoing) {
+                if let (Settled::Sent { .. }, Some(outgoing)) = (how, outgoing) {
                     delivered.push(Delivered {
                         at: claimed.created_at,
                         household: claimed.household,
@@ -65,11 +65,66 @@ impl Engine {
                         outgoing,
                     });
                 }
-                settled.push((claimed.id, how));
             }
-            settling.work.settle_outbox(&settled, now).await?;
-            settling.commit().await?;
         }
+    }
+
+    /// Settles what was tried, in one commit. Where that fails, one by one: what
+    /// was sent must be known as sent, or all of it would be sent again.
+    async fn settle_all(
+        &self,
+        tried: &[(Claimed, Outcome)],
+        now: Instant,
+    ) -> Result<Vec<Settled>, StoreError> {
+        match self.settle_tried(tried, now).await {
+            Err(error) if tried.len() > 1 => {
+                tracing::warn!(%error, messages = tried.len(), "a batch could not be settled; trying its messages one by one");
+            }
+            Err(error) => return Ok(vec![self.put_off(&tried[0], error, now).await?]),
+            done => return done,
+        }
+        let mut settled = Vec::new();
+        for one in tried {
+            match self.settle_tried(std::slice::from_ref(one), now).await {
+                Ok(how) => settled.extend(how),
+                Err(error) => settled.push(self.put_off(one, error, now).await?),
+            }
+        }
+        Ok(settled)
+    }
+
+    async fn settle_tried(
+        &self,
+        tried: &[(Claimed, Outcome)],
+        now: Instant,
+    ) -> Result<Vec<Settled>, StoreError> {
+        let mut settling = Settling::begin(self, now).await?;
+        let mut settled = Vec::new();
+        for (claimed, outcome) in tried {
+            let how = self.judge(&mut settling, claimed, outcome.clone()).await?;
+            settled.push((claimed.id, how));
+        }
+        settling.work.settle_outbox(&settled, now).await?;
+        settling.commit().await?;
+        Ok(settled.into_iter().map(|(_, how)| how).collect())
+    }
+
+    /// What follows from a try cannot be kept: the message is tried again later, alone.
+    async fn put_off(
+        &self,
+        (claimed, _): &(Claimed, Outcome),
+        error: StoreError,
+        now: Instant,
+    ) -> Result<Settled, StoreError> {
+        tracing::error!(%error, outbox = claimed.id, "what followed from sending a message could not be kept");
+        let how = Settled::Again {
+            not_before: now + LONGEST_WAIT,
+        };
+        let mut work = self.store.begin().await?;
+        work.settle_outbox(&[(claimed.id, how.clone())], now)
+            .await?;
+        work.commit().await?;
+        Ok(how)
     }
 
     async fn try_once(&self, claimed: &Claimed, now: Instant) -> (Outcome, Option<Outgoing>) {
@@ -145,7 +200,10 @@ impl Engine {
         };
         let to_clinic = claimed.carer == 0 && claimed.message.kind.is_for_clinic();
         Ok(match sent {
-            Sent::Accepted { external_id } => Settled::Sent { external_id },
+            Sent::Accepted { external_id } => Settled::Sent {
+                external_id,
+                chat: claimed.chat.clone(),
+            },
             Sent::Later { after } => {
                 let not_before = now + TimeDelta::from_std(after).unwrap_or(LONGEST_WAIT);
                 self.pace().hold(&claimed.chat.address, now, not_before);
@@ -245,6 +303,7 @@ impl Engine {
     }
 }
 
+#[derive(Debug, Clone)]
 enum Outcome {
     Late,
     NotYet(Instant),

@@ -4,7 +4,7 @@
 use super::Engine;
 use super::settling::Settling;
 use crate::domain::Instant;
-use crate::domain::arrival::Body;
+use crate::domain::arrival::{Arrival, Body};
 use crate::domain::decide::{ClinicWord, Input};
 use crate::domain::household::Chat;
 use crate::domain::message::{Kind, Message, No, Recipient, Tap};
@@ -57,15 +57,16 @@ impl Engine {
         tracing::error!(%error, inbox = row.id, "a row could not be settled");
         let mut settling = Settling::begin(self, now).await?;
         if settling.work.fail_inbox(row.id, now).await? {
-            let text = match &row.arrival.body {
-                Body::Text(text) | Body::Edited(text) => text.clone(),
-                other => format!("({other:?})"),
+            let (text, sender) = match &row.arrival {
+                Ok(arrival) => {
+                    let sender = arrival.sender.as_ref().unwrap_or(&arrival.address);
+                    (words_of(&arrival.body), sender.clone())
+                }
+                Err(written) => (format!("({written})"), row.channel.clone()),
             };
-            let sender = row.arrival.sender.as_ref();
-            let sender = sender.unwrap_or(&row.arrival.address).as_str();
             let alert = Message::new(Recipient::Clinic, Kind::ClinicQuestion)
-                .fact("owner", sender)
-                .fact("by", sender)
+                .fact("owner", sender.as_str())
+                .fact("by", sender.as_str())
                 .fact("text", text)
                 .fact("why", "not-understood");
             settling.say(None, alert);
@@ -79,28 +80,34 @@ impl Engine {
         row: &Waiting,
         now: Instant,
     ) -> Result<(), StoreError> {
+        let Ok(arrival) = &row.arrival else {
+            return Err(StoreError::Arrival(row.id));
+        };
         let chat = Chat {
             channel: row.channel.clone(),
-            address: row.arrival.address.clone(),
+            address: arrival.address.clone(),
         };
         let cause = format!("inbox {}", row.id);
         let clinic = settling.work.clinic_chat(&self.policy.clinic.key).await?;
         if clinic.as_ref() == Some(&chat) {
-            return self.settle_clinic(settling, row, &chat, &cause, now).await;
+            return self
+                .settle_clinic(settling, arrival, &chat, &cause, now)
+                .await;
         }
         if let Some((id, carer)) = self.carer_of(settling, &chat).await? {
             settling.load(&[id]).await?;
-            if let Body::Moved { to } = &row.arrival.body {
+            if let Body::Moved { to } = &arrival.body {
                 settling.work.readdress(&chat, to).await?;
             }
             let input = Input::Carer {
                 carer,
-                body: row.arrival.body.clone(),
+                body: arrival.body.clone(),
             };
             settling.decide(id, &input, &cause);
             return Ok(());
         }
-        self.settle_stranger(settling, row, chat, &cause, now).await
+        self.settle_stranger(settling, arrival, chat, &cause, now)
+            .await
     }
 
     /// The carer of a chat; one who joined in this very transaction as well.
@@ -118,12 +125,12 @@ impl Engine {
     async fn settle_stranger(
         &self,
         settling: &mut Settling<'_>,
-        row: &Waiting,
+        arrival: &Arrival,
         chat: Chat,
         cause: &str,
         now: Instant,
     ) -> Result<(), StoreError> {
-        let words = match &row.arrival.body {
+        let words = match &arrival.body {
             Body::Join(code) => {
                 if let Some(redeemed) = settling.work.redeem(code, now).await? {
                     settling.load(&[redeemed.household]).await?;
@@ -165,13 +172,13 @@ impl Engine {
     async fn settle_clinic(
         &self,
         settling: &mut Settling<'_>,
-        row: &Waiting,
+        arrival: &Arrival,
         chat: &Chat,
         cause: &str,
         now: Instant,
     ) -> Result<(), StoreError> {
-        let by = self.who_writes(row);
-        match &row.arrival.body {
+        let by = self.who_writes(chat, arrival);
+        match &arrival.body {
             Body::Tap(data) => self.settle_clinic_tap(settling, data, by, cause).await?,
             Body::Text(text) if is_prescription(text) => {
                 self.enrol_text(settling, text, &by, now).await?;
@@ -187,7 +194,10 @@ impl Engine {
                     .bind_clinic_chat(&self.policy.clinic.key, &moved)
                     .await?;
             }
-            Body::Text(text) => self.settle_reply(settling, row, chat, text, cause).await?,
+            Body::Text(text) => {
+                self.settle_reply(settling, arrival, chat, text, cause)
+                    .await?
+            }
             // People at the clinic talk with each other there as well.
             _ => {}
         }
@@ -199,15 +209,15 @@ impl Engine {
     async fn settle_reply(
         &self,
         settling: &mut Settling<'_>,
-        row: &Waiting,
+        arrival: &Arrival,
         chat: &Chat,
         text: &str,
         cause: &str,
     ) -> Result<(), StoreError> {
         let has_replies = self
-            .channel(&row.channel)
+            .channel(&chat.channel)
             .is_some_and(|channel| channel.has_replies());
-        let answered = match &row.arrival.reply_to {
+        let answered = match &arrival.reply_to {
             Some(number) => settling
                 .work
                 .sent_message(chat, number)
@@ -225,8 +235,7 @@ impl Engine {
             return Ok(());
         };
         settling.load(&[household]).await?;
-        let by = row
-            .arrival
+        let by = arrival
             .sender
             .as_ref()
             .unwrap_or(&self.policy.clinic.name)
@@ -241,14 +250,10 @@ impl Engine {
 
     /// Who at the clinic wrote, as the record names them: with the platform's
     /// number of the person, since a name can be borrowed.
-    fn who_writes(&self, row: &Waiting) -> String {
-        let name = row
-            .arrival
-            .sender
-            .as_ref()
-            .unwrap_or(&self.policy.clinic.name);
-        match &row.arrival.sender_id {
-            Some(id) => format!("{name} ({} {id})", row.channel),
+    fn who_writes(&self, chat: &Chat, arrival: &Arrival) -> String {
+        let name = arrival.sender.as_ref().unwrap_or(&self.policy.clinic.name);
+        match &arrival.sender_id {
+            Some(id) => format!("{name} ({} {id})", chat.channel),
             None => name.clone(),
         }
     }
@@ -281,6 +286,14 @@ fn alert_of((_, message): (Option<i64>, Message)) -> Option<(i64, No)> {
         Tap::Seen { household, alert } => Some((household, alert)),
         _ => None,
     })
+}
+
+/// What was written, for people to read.
+fn words_of(body: &Body) -> String {
+    match body {
+        Body::Text(text) | Body::Edited(text) => text.clone(),
+        other => format!("({other:?})"),
+    }
 }
 
 /// Whether a text in the clinic's chat is meant as a prescription file.

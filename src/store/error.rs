@@ -57,6 +57,9 @@ pub enum StoreError {
         /// Which row.
         what: String,
     },
+    /// What came in is written as this program does not write it.
+    #[error("inbox {0}: what came in cannot be read")]
+    Arrival(i64),
     /// A message or change could not be written down.
     #[error("cannot be written down: {0}")]
     Json(#[from] serde_json::Error),

@@ -13,8 +13,8 @@ pub struct Waiting {
     pub id: i64,
     /// The channel that it came by.
     pub channel: String,
-    /// What came.
-    pub arrival: Arrival,
+    /// What came; as it is stored where this program cannot read it.
+    pub arrival: Result<Arrival, String>,
     /// When it was received.
     pub received_at: Instant,
     /// How often deciding on it has failed.
@@ -67,7 +67,7 @@ impl Work {
                 Ok(Waiting {
                     id: row.try_get(0)?,
                     channel: row.try_get(1)?,
-                    arrival: serde_json::from_str(&arrival)?,
+                    arrival: serde_json::from_str(&arrival).map_err(|_| arrival),
                     received_at: Instant::from_timestamp_millis(row.try_get(3)?)
                         .unwrap_or_default(),
                     tries: u32::try_from(tries).unwrap_or(u32::MAX),

@@ -50,6 +50,8 @@ pub enum Settled {
     Sent {
         /// The platform's number.
         external_id: String,
+        /// Where it went: answers to it come from there.
+        chat: Chat,
     },
     /// It was of no use any more.
     Late,
@@ -153,8 +155,13 @@ impl Work {
             .fetch_all(self.db())
             .await?;
         let mut claimed = Vec::new();
+        let mut unreadable = Vec::new();
         for row in rows {
             let message: String = row.try_get(6)?;
+            let Ok(message) = serde_json::from_str(&message) else {
+                unreadable.push((row.try_get(0)?, Settled::Refused));
+                continue;
+            };
             let carer: i64 = row.try_get(2)?;
             let tries: i64 = row.try_get(8)?;
             claimed.push(Claimed {
@@ -166,12 +173,17 @@ impl Work {
                     address: row.try_get(4)?,
                 },
                 language: row.try_get(5)?,
-                message: serde_json::from_str(&message)?,
+                message,
                 created_at: Instant::from_timestamp_millis(row.try_get(7)?).unwrap_or_default(),
                 tries: u32::try_from(tries).unwrap_or(u32::MAX),
             });
         }
-        claimed.sort_by_key(|c| (c.message.lane, c.id));
+        // A message of another version of the program must not hold up all that come after it.
+        for (id, _) in &unreadable {
+            tracing::error!(outbox = id, "a message cannot be read; it is not sent");
+        }
+        self.settle_outbox(&unreadable, now).await?;
+        claimed.sort_by_key(|c: &Claimed| (c.message.lane, c.id));
         Ok(claimed)
     }
 
@@ -188,14 +200,20 @@ impl Work {
         let rows: Vec<Vec<Cell>> = settled
             .iter()
             .map(|(id, how)| {
-                let (state, external, next): (&str, Option<&str>, Option<i64>) = match how {
-                    Settled::Sent { external_id } => ("sent", Some(external_id), None),
-                    Settled::Late => ("late", None, None),
-                    Settled::Gone => ("gone", None, None),
-                    Settled::Refused => ("refused", None, None),
-                    Settled::Again { not_before } => {
-                        ("waiting", None, Some(not_before.timestamp_millis()))
-                    }
+                let state = match how {
+                    Settled::Sent { .. } => "sent",
+                    Settled::Late => "late",
+                    Settled::Gone => "gone",
+                    Settled::Refused => "refused",
+                    Settled::Again { .. } => "waiting",
+                };
+                let (external, chat) = match how {
+                    Settled::Sent { external_id, chat } => (Some(external_id.as_str()), Some(chat)),
+                    _ => (None, None),
+                };
+                let next = match how {
+                    Settled::Again { not_before } => Some(not_before.timestamp_millis()),
+                    _ => None,
                 };
                 let at = (state != "waiting").then_some(now);
                 vec![
@@ -204,6 +222,8 @@ impl Work {
                     external.into(),
                     next.into(),
                     at.into(),
+                    chat.map(|chat| chat.channel.as_str()).into(),
+                    chat.map(|chat| chat.address.as_str()).into(),
                 ]
             })
             .collect();
@@ -212,7 +232,9 @@ impl Work {
                state = json_extract(s.value, '$[1]'), \
                external_id = json_extract(s.value, '$[2]'), \
                next_try_at = coalesce(json_extract(s.value, '$[3]'), next_try_at), \
-               settled_at = json_extract(s.value, '$[4]') \
+               settled_at = json_extract(s.value, '$[4]'), \
+               channel = coalesce(json_extract(s.value, '$[5]'), channel), \
+               address = coalesce(json_extract(s.value, '$[6]'), address) \
              from json_each($1) as s where outbox.id = json_extract(s.value, '$[0]') and outbox.state = 'waiting'",
         )
         .bind(serde_json::to_string(&rows)?)

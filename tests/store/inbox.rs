@@ -34,7 +34,7 @@ async fn texts(store: &Store) -> Result<Vec<String>, StoreError> {
     work.commit().await?;
     Ok(waiting
         .into_iter()
-        .map(|row| match row.arrival.body {
+        .map(|row| match row.arrival.unwrap().body {
             Body::Text(text) => text,
             other => format!("{other:?}"),
         })

@@ -62,6 +62,7 @@ async fn counts(store: &Store) -> Result<Vec<(String, i64)>, StoreError> {
 fn sent(external_id: &str) -> Settled {
     Settled::Sent {
         external_id: external_id.into(),
+        chat: chat("-1"),
     }
 }
 
@@ -264,6 +265,25 @@ fn the_clinics_messages_wait_for_its_chat_and_follow_it() {
         let again = claim(&store, after(300), 9).await?;
         assert_eq!(names(&again), ["a"]);
         assert_eq!(again[0].chat, chat("-2"));
+        Ok(())
+    });
+}
+
+#[test]
+fn a_message_to_the_clinic_is_found_by_the_chat_that_it_went_to() {
+    with_store(|store| async move {
+        let mut work = store.begin().await?;
+        work.bind_clinic_chat("clinic", &chat("-1")).await?;
+        work.commit().await?;
+        let alert = to(None, Kind::ClinicMissedDose, "a");
+        enqueue(&store, std::slice::from_ref(&alert)).await?;
+        let one = claim(&store, noon(), 9).await?.remove(0);
+        settle(&store, one.id, sent("41"), noon()).await?;
+        let mut work = store.begin().await?;
+        let found = work.sent_message(&chat("-1"), "41").await?;
+        assert_eq!(found, Some((None, alert.message)));
+        assert_eq!(work.sent_message(&chat("-2"), "41").await?, None);
+        assert_eq!(work.sent_message(&chat("-1"), "42").await?, None);
         Ok(())
     });
 }

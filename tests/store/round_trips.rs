@@ -291,6 +291,14 @@ fn one_of_each(now: Instant) -> Vec<Change> {
             at: now,
             by: "Sam".into(),
         },
+        Change::SupplyTold {
+            course: 1,
+            at: Some(now),
+        },
+        Change::SupplyTold {
+            course: 1,
+            at: None,
+        },
         Change::CourseEnded { course: 1, at: now },
         Change::CourseResumed { course: 1 },
     ]);

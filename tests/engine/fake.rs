@@ -1,0 +1,282 @@
+//! A platform that answers as it is told, and a clinic that runs on a file.
+
+use super::home::{CONFIG, OTHER, OWNER, chat, order};
+use futures_util::future::BoxFuture;
+use sqlx::{AnyConnection, AssertSqlSafe, Connection};
+use std::collections::{BTreeMap, BTreeSet, VecDeque};
+use std::path::PathBuf;
+use std::sync::atomic::{AtomicU32, Ordering};
+use std::sync::{Arc, Mutex};
+use vialbell::channel::{Channel, Inbox, Outgoing, Sent};
+use vialbell::clock::ManualClock;
+use vialbell::domain::Instant;
+use vialbell::domain::arrival::{Arrival, Body};
+use vialbell::domain::household::Household;
+use vialbell::engine::{Confirmation, Engine, Step};
+use vialbell::store::{Store, StoreError};
+use vialbell::wording::Wording;
+
+/// The clinic's chat.
+pub const CLINIC: &str = "-100";
+
+/// The platform.
+#[derive(Default)]
+pub struct Platform {
+    answers: Mutex<BTreeMap<String, VecDeque<Sent>>>,
+    hanging: Mutex<BTreeSet<String>>,
+    taken: Mutex<Vec<Outgoing>>,
+    tried: Mutex<Vec<Outgoing>>,
+}
+
+impl Platform {
+    /// The next tries to send to an address end like this; then all is accepted again.
+    pub fn answer(&self, address: &str, answers: &[Sent]) {
+        let mut all = self.answers.lock().unwrap();
+        all.entry(address.into())
+            .or_default()
+            .extend(answers.to_vec());
+    }
+
+    /// From now on a try to send to an address does not come back.
+    pub fn hang(&self, address: &str, hangs: bool) {
+        let mut hanging = self.hanging.lock().unwrap();
+        if hangs {
+            hanging.insert(address.into());
+        } else {
+            hanging.remove(address);
+        }
+    }
+
+    /// What was accepted for an address so far, in order; forgets it.
+    pub fn taken(&self, address: &str) -> Vec<Outgoing> {
+        drain(&self.taken, address)
+    }
+
+    /// What was tried for an address so far, in order, accepted or not; forgets it.
+    pub fn tried(&self, address: &str) -> Vec<Outgoing> {
+        drain(&self.tried, address)
+    }
+}
+
+fn drain(log: &Mutex<Vec<Outgoing>>, address: &str) -> Vec<Outgoing> {
+    let mut log = log.lock().unwrap();
+    let (taken, kept) = std::mem::take(&mut *log)
+        .into_iter()
+        .partition(|outgoing| outgoing.address == address);
+    *log = kept;
+    taken
+}
+
+impl Channel for Platform {
+    fn name(&self) -> &'static str {
+        "test"
+    }
+
+    fn send<'a>(&'a self, message: &'a Outgoing) -> BoxFuture<'a, Sent> {
+        self.tried.lock().unwrap().push(message.clone());
+        if self.hanging.lock().unwrap().contains(&message.address) {
+            return Box::pin(std::future::pending());
+        }
+        let mut answers = self.answers.lock().unwrap();
+        let next = answers
+            .get_mut(&message.address)
+            .and_then(VecDeque::pop_front);
+        let mut taken = self.taken.lock().unwrap();
+        let accepted = Sent::Accepted {
+            external_id: taken.len().to_string(),
+        };
+        let sent = next.unwrap_or(accepted);
+        if matches!(sent, Sent::Accepted { .. }) {
+            taken.push(message.clone());
+        }
+        Box::pin(std::future::ready(sent))
+    }
+}
+
+/// One clinic on a file of its own.
+pub struct Clinic {
+    pub engine: Engine,
+    pub platform: Arc<Platform>,
+    pub clock: Arc<ManualClock>,
+    file: File,
+    arrivals: u32,
+}
+
+/// A database file that is gone at the end.
+struct File(PathBuf);
+
+impl Drop for File {
+    fn drop(&mut self) {
+        for end in ["", "-wal", "-shm"] {
+            let _ = std::fs::remove_file(format!("{}{end}", self.0.display()));
+        }
+    }
+}
+
+impl Clinic {
+    pub async fn open(now: Instant) -> Clinic {
+        static COUNT: AtomicU32 = AtomicU32::new(0);
+        let count = COUNT.fetch_add(1, Ordering::Relaxed);
+        let name = format!("vialbell-engine-{}-{count}.db", std::process::id());
+        let file = std::env::temp_dir().join(name);
+        let clinic = Clinic::on(File(file), Arc::default(), now).await;
+        clinic.engine.bind_clinic_chat(&chat(CLINIC)).await.unwrap();
+        clinic
+    }
+
+    async fn on(file: File, platform: Arc<Platform>, now: Instant) -> Clinic {
+        let store = Store::open(&format!("sqlite:{}", file.0.display()))
+            .await
+            .unwrap();
+        let clock = Arc::new(ManualClock::at(now));
+        let channels: Vec<Arc<dyn Channel>> = vec![platform.clone()];
+        let engine = Engine::new(
+            store,
+            Wording::load().unwrap(),
+            CONFIG.policy.clone(),
+            CONFIG.formulary.clone(),
+            channels,
+            clock.clone(),
+        );
+        Clinic {
+            engine,
+            platform,
+            clock,
+            file,
+            // Numbers go on after a crash, as a platform's do.
+            arrivals: 0,
+        }
+    }
+
+    /// Ends without a word, as after a power cut, and starts again on the same file.
+    pub async fn crash(self, now: Instant) -> Clinic {
+        let Clinic {
+            engine,
+            platform,
+            file,
+            arrivals,
+            ..
+        } = self;
+        drop(engine);
+        let mut again = Clinic::on(file, platform, now).await;
+        again.arrivals = arrivals;
+        again
+    }
+
+    /// Enrols an owner whose chats are `NAME` and `NAME-other`; both have joined.
+    pub async fn enrol(&self, name: &str, now: Instant) -> i64 {
+        let mut order = order(
+            "Juniper",
+            "tarnmoss",
+            "1.5 mL",
+            "2026-03-05T19:30:00",
+            &["07:30:00", "19:30:00"],
+            "America/Denver",
+            8,
+        );
+        order.owner = OWNER.into();
+        let enrolled = self
+            .engine
+            .enrol(&order, None, "Ines", Confirmation::Counted, now)
+            .await;
+        let id = enrolled.unwrap().household;
+        assert_eq!(order.carers, [OTHER]);
+        self.engine.join(id, 1, chat(name), now).await.unwrap();
+        self.engine
+            .join(id, 2, chat(&format!("{name}-other")), now)
+            .await
+            .unwrap();
+        id
+    }
+
+    pub async fn arrive(&mut self, address: &str, body: Body) {
+        self.arrivals += 1;
+        let arrival = Arrival {
+            external_id: self.arrivals.to_string(),
+            address: address.into(),
+            sender: Some("somebody".into()),
+            sender_id: None,
+            reply_to: None,
+            body,
+        };
+        self.engine.accept("test", vec![arrival]).await.unwrap();
+    }
+
+    pub async fn says(&mut self, address: &str, text: &str) {
+        self.arrive(address, Body::Text(text.into())).await;
+    }
+
+    /// Does what is due at an instant.
+    pub async fn step(&self, now: Instant) -> Step {
+        self.try_step(now).await.unwrap()
+    }
+
+    pub async fn try_step(&self, now: Instant) -> Result<Step, StoreError> {
+        self.clock.set(now);
+        self.engine.step(now).await
+    }
+
+    /// Lets time pass, and does what is due whenever it is.
+    pub async fn pass(&self, from: Instant, until: Instant) {
+        let mut now = from;
+        for _ in 0..5_000 {
+            let step = self.step(now).await;
+            match step.next {
+                Some(next) if next <= until => now = next,
+                _ => return,
+            }
+        }
+        panic!("it never comes to rest");
+    }
+
+    pub async fn household(&self, id: i64) -> Household {
+        self.engine.household(id).await.unwrap().unwrap()
+    }
+
+    /// Reaches into the file behind the program's back.
+    pub async fn tamper(&self, sql: &str) {
+        sqlx::any::install_default_drivers();
+        let url = format!("sqlite:{}", self.file.0.display());
+        let mut db = AnyConnection::connect(&url).await.unwrap();
+        sqlx::query(AssertSqlSafe(sql))
+            .execute(&mut db)
+            .await
+            .unwrap();
+        db.close().await.unwrap();
+    }
+
+    /// How many messages are in each state.
+    pub async fn outbox(&self) -> BTreeMap<String, i64> {
+        let mut work = self.engine.store().begin().await.unwrap();
+        let counts = work.outbox_counts().await.unwrap();
+        work.commit().await.unwrap();
+        counts.into_iter().collect()
+    }
+}
+
+pub fn unclear() -> Sent {
+    Sent::Unclear {
+        why: "the line went dead".into(),
+    }
+}
+
+pub fn gone() -> Sent {
+    Sent::Gone {
+        why: "the bot was blocked by the user".into(),
+    }
+}
+
+pub fn texts(taken: &[Outgoing]) -> Vec<&str> {
+    taken
+        .iter()
+        .map(|outgoing| outgoing.text.as_str())
+        .collect()
+}
+
+/// How many of the texts hold these words.
+pub fn with(taken: &[Outgoing], words: &str) -> usize {
+    taken
+        .iter()
+        .filter(|outgoing| outgoing.text.contains(words))
+        .count()
+}

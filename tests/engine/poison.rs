@@ -1,0 +1,115 @@
+//! Rows that cannot be handled: put aside, told of, and in nobody's way.
+
+use super::fake::{CLINIC, Clinic, texts, with};
+use super::home::at;
+use chrono::TimeDelta;
+use vialbell::channel::Sent;
+
+#[tokio::test]
+async fn a_row_that_cannot_be_decided_is_put_aside_and_the_clinic_is_told_once() {
+    let start = at("2026-03-06T01:00:00Z");
+    let mut clinic = Clinic::open(start).await;
+    let broken = clinic.enrol("maren", start).await;
+    clinic.enrol("noor", start).await;
+    clinic.step(start).await;
+    for address in ["maren", "noor", CLINIC] {
+        clinic.platform.taken(address);
+    }
+    clinic
+        .tamper(&format!(
+            "update household set zone = 'Mars/Base' where id = {broken}"
+        ))
+        .await;
+    clinic.says("maren", "is the vial still good?").await;
+    clinic.says("noor", "when is the next dose?").await;
+    for _ in 0..4 {
+        clinic.step(start).await;
+    }
+    assert_eq!(clinic.platform.taken("noor").len(), 1, "others go on");
+    assert_eq!(clinic.platform.taken("maren").len(), 0);
+    let told = clinic.platform.taken(CLINIC);
+    assert_eq!(told.len(), 1, "{:?}", texts(&told));
+    assert_eq!(
+        with(&told, "is the vial still good?"),
+        1,
+        "{:?}",
+        texts(&told)
+    );
+    // The household that cannot be read holds up no reminder of another.
+    clinic.pass(start, at("2026-03-06T02:30:00Z")).await;
+    assert_eq!(
+        with(&clinic.platform.taken("noor"), "Juniper"),
+        2,
+        "the dose and the vial to mix"
+    );
+}
+
+#[tokio::test]
+async fn an_arrival_that_cannot_be_read_is_put_aside_and_the_clinic_is_told() {
+    let start = at("2026-03-06T01:00:00Z");
+    let mut clinic = Clinic::open(start).await;
+    clinic.enrol("noor", start).await;
+    clinic.step(start).await;
+    clinic.platform.taken("noor");
+    clinic.platform.taken(CLINIC);
+    clinic.says("noor", "first").await;
+    clinic
+        .tamper("update inbox set arrival = '{\"external_id\":\"1\"}' where state = 'waiting'")
+        .await;
+    clinic.says("noor", "when is the next dose?").await;
+    for _ in 0..4 {
+        clinic.step(start).await;
+    }
+    assert_eq!(clinic.platform.taken("noor").len(), 1, "others go on");
+    assert_eq!(clinic.platform.taken(CLINIC).len(), 1);
+}
+
+#[tokio::test]
+async fn a_message_that_cannot_be_read_holds_up_no_other() {
+    let start = at("2026-03-06T01:00:00Z");
+    let mut clinic = Clinic::open(start).await;
+    clinic.enrol("maren", start).await;
+    clinic.step(start).await;
+    clinic.platform.taken("maren");
+    clinic.says("maren", "when is the next dose?").await;
+    clinic.engine.think(start).await.unwrap();
+    clinic
+        .tamper("update outbox set message = '{\"kind\":\"of.old\"}' where state = 'waiting'")
+        .await;
+    clinic.says("maren", "how much is left?").await;
+    clinic.step(start).await;
+    assert_eq!(clinic.platform.taken("maren").len(), 1);
+    assert_eq!(
+        clinic.outbox().await.get("refused"),
+        Some(&1),
+        "it is put aside"
+    );
+}
+
+#[tokio::test]
+async fn what_cannot_be_settled_after_sending_is_not_sent_for_ever_and_holds_up_no_other() {
+    let start = at("2026-03-06T01:00:00Z");
+    let mut clinic = Clinic::open(start).await;
+    clinic.enrol("maren", start).await;
+    clinic.enrol("noor", start).await;
+    clinic.step(start).await;
+    for address in ["maren", "noor"] {
+        clinic.platform.tried(address);
+    }
+    // A platform that says a chat went on under the address of another household's:
+    // that cannot be recorded, since a chat speaks for one household.
+    let moved = Sent::Moved { to: "noor".into() };
+    clinic.platform.answer("maren", &vec![moved; 50]);
+    clinic.says("maren", "when is the next dose?").await;
+    clinic.says("noor", "when is the next dose?").await;
+    let mut now = start;
+    for _ in 0..20 {
+        let _ = clinic.try_step(now).await;
+        now += TimeDelta::seconds(61);
+    }
+    assert_eq!(
+        clinic.platform.tried("noor").len(),
+        1,
+        "sent once, not every minute"
+    );
+}

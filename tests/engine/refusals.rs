@@ -86,7 +86,9 @@ async fn a_reminder_that_is_of_no_use_any_more_is_not_sent_and_the_clinic_hears(
         after: Duration::from_secs(4 * 3_600),
     };
     for address in ["maren", "maren-other"] {
-        clinic.platform.answer(address, &[later.clone()]);
+        clinic
+            .platform
+            .answer(address, std::slice::from_ref(&later));
     }
     let end = due + TimeDelta::hours(4) + TimeDelta::minutes(1);
     clinic.pass(due, end).await;

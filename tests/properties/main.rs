@@ -6,6 +6,7 @@ mod behaviour;
 #[path = "../support/home.rs"]
 mod home;
 
+mod contract;
 mod found;
 mod rules;
 

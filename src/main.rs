@@ -8,10 +8,10 @@ use std::process::ExitCode;
 use std::sync::Arc;
 use tokio::sync::watch;
 use vialbell::channel::page;
-use vialbell::clock::{Clock, SystemClock};
+use vialbell::clock::SystemClock;
 use vialbell::config::{Config, load_prescription};
 use vialbell::demo::Demo;
-use vialbell::engine::{Confirmation, Engine};
+use vialbell::engine::{Confirmation, Confirmed, Engine};
 use vialbell::rehearse::{self, Happened, Printer};
 use vialbell::store::Store;
 use vialbell::wording::Wording;
@@ -53,6 +53,19 @@ enum Command {
         by: String,
         /// The prescription file.
         file: PathBuf,
+    },
+    /// Confirm an order that somebody else entered, after checking its arithmetic.
+    Confirm {
+        /// The clinic's configuration.
+        #[arg(long, value_name = "FILE", default_value = "clinic.toml")]
+        config: PathBuf,
+        /// Who has checked it.
+        #[arg(long, value_name = "NAME")]
+        by: String,
+        /// The household, as `enrol` printed it.
+        household: i64,
+        /// The course, as `enrol` printed it.
+        course: u32,
     },
     /// Read the configuration and prescriptions, say everything that is wrong, and change nothing.
     Check {
@@ -102,6 +115,12 @@ async fn main() -> ExitCode {
             by,
             file,
         }) => (enrol(&config, household, &by, &file).await, 1),
+        Some(Command::Confirm {
+            config,
+            by,
+            household,
+            course,
+        }) => (confirm(&config, household, course, &by).await, 1),
         Some(Command::Check {
             config,
             prescription,
@@ -201,22 +220,49 @@ fn stop_signal() -> watch::Receiver<bool> {
 
 async fn enrol(config: &Path, household: Option<i64>, by: &str, file: &Path) -> anyhow::Result<()> {
     let config = Config::load(config)?;
-    let wording = Wording::load()?;
-    let order = load_prescription(file, &config.formulary, &wording.languages())?;
-    let clock = Arc::new(SystemClock);
-    // Before the database is touched: a refused order leaves nothing behind.
-    if let Err(errors) = order.work_out(&config.policy, clock.now()) {
-        let file = file.display();
-        let lines: Vec<String> = errors
-            .iter()
-            .map(|error| format!("{file}: {error}"))
-            .collect();
-        anyhow::bail!("{}", lines.join("\n"));
+    let order = load_prescription(file, &config.formulary, &Wording::load()?.languages())?;
+    let needs_second = config.policy.second_person;
+    let engine = engine_at_the_terminal(config).await?;
+    let enrolled = engine
+        .enrol(&order, household, by, Confirmation::Asked, engine.now())
+        .await?;
+    println!(
+        "household {}, course {}",
+        enrolled.household, enrolled.course
+    );
+    for (name, code) in &enrolled.invitations {
+        println!("{name}: {}", engine.invitation_link(code));
     }
+    if needs_second {
+        println!(
+            "Nothing is asked for until a second person has confirmed it: in the clinic's chat, or with\n\
+             vialbell confirm --by NAME {} {}",
+            enrolled.household, enrolled.course
+        );
+    }
+    Ok(())
+}
+
+async fn confirm(config: &Path, household: i64, course: u32, by: &str) -> anyhow::Result<()> {
+    let engine = engine_at_the_terminal(Config::load(config)?).await?;
+    match engine.confirm(household, course, by, engine.now()).await? {
+        Confirmed::Now => println!("confirmed by {by}: it takes effect now"),
+        Confirmed::Before(who) => println!("it was confirmed before, by {who}"),
+        Confirmed::SamePerson => {
+            anyhow::bail!("{by} entered this order; a second person has to confirm it")
+        }
+        Confirmed::NoSuchCourse => anyhow::bail!("household {household} has no course {course}"),
+    }
+    Ok(())
+}
+
+/// An engine that sends nothing by itself: what it commits is sent by the one that serves.
+async fn engine_at_the_terminal(config: Config) -> anyhow::Result<Engine> {
     let store = Store::open(&config.settings.store_url).await?;
+    let clock = Arc::new(SystemClock);
     let engine = Engine::new(
         store,
-        wording,
+        Wording::load()?,
         config.policy,
         config.formulary,
         Vec::new(),
@@ -225,14 +271,7 @@ async fn enrol(config: &Path, household: Option<i64>, by: &str, file: &Path) -> 
     if let Some(name) = &config.settings.bot_name {
         engine.set_bot_name(name);
     }
-    let enrolled = engine
-        .enrol(&order, household, by, Confirmation::Asked, engine.now())
-        .await?;
-    say(&format!("household {}", enrolled.household))?;
-    for (name, code) in &enrolled.invitations {
-        say(&format!("{name}: {}", engine.invitation_link(code)))?;
-    }
-    Ok(())
+    Ok(engine)
 }
 
 async fn examine(config: Option<&Path>, prescriptions: &[PathBuf]) -> anyhow::Result<()> {

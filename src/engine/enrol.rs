@@ -4,7 +4,7 @@ use super::Engine;
 use super::settling::Settling;
 use crate::config::{Mistakes, parse_prescription};
 use crate::domain::Instant;
-use crate::domain::decide::{Entered, Input, enrol};
+use crate::domain::decide::{ClinicWord, Entered, Input, enrol};
 use crate::domain::household::{Chat, Household};
 use crate::domain::message::{Kind, Label, Message, No, Recipient, Tap};
 use crate::domain::order_check::order_check;
@@ -17,6 +17,8 @@ use crate::store::StoreError;
 pub struct Enrolled {
     /// The household.
     pub household: i64,
+    /// The course.
+    pub course: No,
     /// Each carer who has not joined, by name, with the code of the invitation.
     pub invitations: Vec<(String, String)>,
 }
@@ -28,6 +30,19 @@ pub enum Confirmation {
     Asked,
     /// It counts as confirmed: in a rehearsal and in the demonstration.
     Counted,
+}
+
+/// What became of a confirmation.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Confirmed {
+    /// The order takes effect now.
+    Now,
+    /// It was confirmed before, by this person.
+    Before(String),
+    /// Whoever entered an order cannot confirm it.
+    SamePerson,
+    /// The clinic has no such course.
+    NoSuchCourse,
 }
 
 /// What the record says where a clinic of one person has switched the second person off.
@@ -148,8 +163,12 @@ impl Engine {
         }
         let message = self.say_enrolled(settling, id, order, worked, &invitations);
         settling.say(Some(id), message);
+        let course = settling
+            .household(id)
+            .and_then(|h| h.courses.keys().max().copied());
         Ok(Enrolled {
             household: id,
+            course: course.unwrap_or(1),
             invitations,
         })
     }
@@ -267,6 +286,40 @@ impl Engine {
                 Ok(())
             }
         }
+    }
+
+    /// Somebody at the terminal confirms an order; the one who entered it cannot.
+    pub async fn confirm(
+        &self,
+        household: i64,
+        course: No,
+        by: &str,
+        now: Instant,
+    ) -> Result<Confirmed, StoreError> {
+        let mut settling = Settling::begin(self, now).await?;
+        settling.load(&[household]).await?;
+        let found = settling
+            .household(household)
+            .filter(|h| h.clinic == self.policy.clinic.key)
+            .and_then(|h| h.courses.get(&course));
+        let Some(found) = found else {
+            return Ok(Confirmed::NoSuchCourse);
+        };
+        let answer = match (&found.confirmed, found.entered_by == by) {
+            (Some((_, who)), _) => Confirmed::Before(who.clone()),
+            (None, true) => Confirmed::SamePerson,
+            (None, false) => Confirmed::Now,
+        };
+        if answer == Confirmed::Now {
+            let input = Input::Clinic {
+                by: by.into(),
+                word: ClinicWord::Confirm { course },
+            };
+            settling.decide(household, &input, "confirm");
+            settling.commit().await?;
+            self.woken.notify_one();
+        }
+        Ok(answer)
     }
 
     /// A carer joins without an invitation: in a rehearsal and in the demonstration.

@@ -11,7 +11,7 @@ mod settling;
 mod wake;
 
 pub use deliver::Delivered;
-pub use enrol::{Confirmation, EnrolError, Enrolled};
+pub use enrol::{Confirmation, Confirmed, EnrolError, Enrolled};
 
 use crate::channel::{Channel, Inbox};
 use crate::clock::Clock;

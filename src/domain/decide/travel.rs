@@ -49,7 +49,7 @@ pub(super) fn perform(draft: &mut Draft, carer: No, text: &str, zone: Zone) {
     for carer in carers {
         super::answer::schedules(draft, carer);
     }
-    pass_on(draft, carer, text, "zone");
+    pass_on(draft, carer, &format!("{text} ({zone})"), "zone");
 }
 
 /// The next dose on another clock and the time since the one before it; none

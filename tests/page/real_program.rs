@@ -127,12 +127,16 @@ fn the_main_job_in_a_browser() {
 async fn missed_dose(page: &Page) {
     for _ in 0..8 {
         page.jump("next-event").await;
-        let told = page.text("[data-address=clinic] .log").await;
-        if told.contains("Missed") || told.contains("missed") {
+        // The panel beside the phones is asked for a moment after the jump.
+        tokio::time::sleep(std::time::Duration::from_millis(400)).await;
+        if page.text("#journal").await.contains("a missed dose") {
+            let alert = "[data-address=clinic] .entry:last-of-type .entry-text";
+            let told = page.text(alert).await;
             assert!(
-                told.contains("Juniper") && told.contains("Maren Oakhollow"),
+                told.contains("Juniper") && told.contains("7:30 am"),
                 "{told}"
             );
+            assert!(told.contains("Maren Oakhollow"), "{told}");
             page.reads("owner", "555 0142").await;
             return;
         }

@@ -8,7 +8,7 @@ use std::process::ExitCode;
 use std::sync::Arc;
 use tokio::sync::watch;
 use vialbell::channel::page;
-use vialbell::clock::SystemClock;
+use vialbell::clock::{Clock, SystemClock};
 use vialbell::config::{Config, load_prescription};
 use vialbell::demo::Demo;
 use vialbell::engine::{Confirmation, Confirmed, Engine};
@@ -221,24 +221,30 @@ fn stop_signal() -> watch::Receiver<bool> {
 async fn enrol(config: &Path, household: Option<i64>, by: &str, file: &Path) -> anyhow::Result<()> {
     let config = Config::load(config)?;
     let order = load_prescription(file, &config.formulary, &Wording::load()?.languages())?;
+    // Before the database is touched: a refused order leaves nothing behind.
+    if let Err(errors) = order.work_out(&config.policy, SystemClock.now()) {
+        let file = file.display();
+        let lines: Vec<String> = errors.iter().map(|e| format!("{file}: {e}")).collect();
+        anyhow::bail!("{}", lines.join("\n"));
+    }
     let needs_second = config.policy.second_person;
     let engine = engine_at_the_terminal(config).await?;
     let enrolled = engine
         .enrol(&order, household, by, Confirmation::Asked, engine.now())
         .await?;
-    println!(
+    say(&format!(
         "household {}, course {}",
         enrolled.household, enrolled.course
-    );
+    ))?;
     for (name, code) in &enrolled.invitations {
-        println!("{name}: {}", engine.invitation_link(code));
+        say(&format!("{name}: {}", engine.invitation_link(code)))?;
     }
     if needs_second {
-        println!(
+        say(&format!(
             "Nothing is asked for until a second person has confirmed it: in the clinic's chat, or with\n\
              vialbell confirm --by NAME {} {}",
             enrolled.household, enrolled.course
-        );
+        ))?;
     }
     Ok(())
 }
@@ -246,8 +252,8 @@ async fn enrol(config: &Path, household: Option<i64>, by: &str, file: &Path) -> 
 async fn confirm(config: &Path, household: i64, course: u32, by: &str) -> anyhow::Result<()> {
     let engine = engine_at_the_terminal(Config::load(config)?).await?;
     match engine.confirm(household, course, by, engine.now()).await? {
-        Confirmed::Now => println!("confirmed by {by}: it takes effect now"),
-        Confirmed::Before(who) => println!("it was confirmed before, by {who}"),
+        Confirmed::Now => say(&format!("confirmed by {by}: it takes effect now"))?,
+        Confirmed::Before(who) => say(&format!("it was confirmed before, by {who}"))?,
         Confirmed::SamePerson => {
             anyhow::bail!("{by} entered this order; a second person has to confirm it")
         }

@@ -20,6 +20,7 @@ fn every_command_explains_itself() {
             &["--config", "VIALBELL_TELEGRAM_TOKEN"],
         ),
         (&["enrol", "--help"], &["--config", "--household", "<FILE>"]),
+        (&["confirm", "--help"], &["--by", "--config"]),
         (&["check", "--help"], &["--config", "--prescription"]),
         (
             &["rehearse", "--help"],
@@ -85,8 +86,12 @@ fn enrol_prints_the_household_and_a_link_for_each_carer() {
     let folder = Folder::new();
     let Ended { code, out, .. } = folder.enrol("juniper.toml");
     assert_eq!(code, 0);
-    let [household, maren, teo] = out.lines().collect::<Vec<_>>().try_into().unwrap();
-    assert_eq!(household, "household 1");
+    let lines: Vec<&str> = out.lines().collect();
+    let [household, maren, teo, .., next] = lines.as_slice() else {
+        panic!("{out}")
+    };
+    assert_eq!(*household, "household 1, course 1");
+    assert_eq!(*next, "vialbell confirm --by NAME 1 1");
     for (line, name) in [(maren, "Maren Oakhollow"), (teo, "Teo Oakhollow")] {
         let start = format!("{name}: https://t.me/invented_clinic_bot?start=");
         let code = line
@@ -104,4 +109,46 @@ fn enrol_prints_the_household_and_a_link_for_each_carer() {
         maren.split_once("start=").unwrap().1,
         teo.split_once("start=").unwrap().1
     );
+}
+
+/// Whoever entered an order is not the second person who checks it.
+#[test]
+fn a_second_person_confirms_an_order_once() {
+    let folder = Folder::new();
+    let mut entered = vec!["enrol", "--config", "clinic.toml", "--by", "Ann Ray"];
+    entered.push("juniper.toml");
+    assert_eq!(folder.run(&entered).code, 0);
+    let confirm = |by: &str, course: &str| {
+        folder.run(&[
+            "confirm",
+            "--config",
+            "clinic.toml",
+            "--by",
+            by,
+            "1",
+            course,
+        ])
+    };
+    for (by, course, code, words) in [
+        ("Ann Ray", "1", 1, "a second person has to confirm it"),
+        ("Dr. Idris Fennimore", "2", 1, "household 1 has no course 2"),
+        (
+            "Dr. Idris Fennimore",
+            "1",
+            0,
+            "confirmed by Dr. Idris Fennimore",
+        ),
+        (
+            "Teo Reed",
+            "1",
+            0,
+            "it was confirmed before, by Dr. Idris Fennimore",
+        ),
+    ] {
+        let ended = confirm(by, course);
+        assert_eq!(ended.code, code, "{ended:?}");
+        let said = if code == 0 { &ended.out } else { &ended.err };
+        assert_eq!(said.lines().count(), 1, "{ended:?}");
+        assert!(said.contains(words), "{ended:?}");
+    }
 }

@@ -197,6 +197,8 @@ async fn the_program_serves_ends_when_asked_and_goes_on_after_a_kill() {
         .collect();
     assert_eq!(codes.len(), 2, "{printed}");
 
+    let confirmed = folder.run(&["confirm", "--by", "Dr. Idris Fennimore", "1", "1"]);
+    assert!(confirmed.status.success(), "{confirmed:?}");
     let first = folder.serve("first");
     answered(&stub, GROUP, 0, "Juniper").await;
     asks(&stub, MAREN, &format!("/start {}", codes[0]), "Juniper").await;

@@ -174,7 +174,6 @@ async fn what_is_no_text_reaches_the_clinic() {
         json!({"photo": [{"file_id": "f"}], "caption": "is this cloudy?"}),
         json!({"voice": {"file_id": "f", "duration": 3}}),
         json!({"sticker": {"file_id": "f"}}),
-        json!({"location": {"latitude": 49.2827, "longitude": -123.1207}}),
         json!({"video_note": {"file_id": "f"}}),
         json!({"document": {"file_id": "f"}}),
     ] {
@@ -199,6 +198,19 @@ async fn what_is_no_text_reaches_the_clinic() {
             .any(|text| text.contains("is this cloudy?"))
     );
     assert_eq!(household(&run, id).await.administrations.len(), 0);
+}
+
+/// A place may be in another zone: before anything moves the home is asked.
+#[tokio::test]
+async fn a_place_on_the_map_moves_no_dose_by_itself() {
+    let (clinic, run, id) = Clinic::at_the_first_dose().await;
+    let before = household(&run, id).await;
+    let place = json!({"location": {"latitude": 49.2827, "longitude": -123.1207}});
+    clinic.stub.push_message(MAREN, place);
+    let said = clinic.settles(&run).await;
+    assert!(said.iter().any(|(chat, _)| *chat == MAREN), "{said:?}");
+    let after = household(&run, id).await;
+    assert_eq!((after.zone, &after.courses), (before.zone, &before.courses));
 }
 
 #[tokio::test]

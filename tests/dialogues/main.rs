@@ -69,6 +69,22 @@ fn no_transcript_stands_without_its_script() {
     }
 }
 
+/// Between two marks of something left out, README.md shows a transcript's lines as they are.
+#[test]
+fn the_readme_shows_what_is_played() {
+    let readme = include_str!("../../README.md");
+    let (_, shown) = readme.split_once("shown-in-readme.script\n```").unwrap();
+    let (_, shown) = shown.split_once("```text\n").unwrap();
+    let (shown, _) = shown.split_once("```").unwrap();
+    let played = Dialogue::read("shown-in-readme").play().unwrap().transcript;
+    let mut rest = played.as_str();
+    for piece in shown.split("[...]\n") {
+        let at = rest.find(piece);
+        let at = at.unwrap_or_else(|| panic!("not played, or not in this order:\n{piece}"));
+        rest = &rest[at + piece.len()..];
+    }
+}
+
 fn first_difference(written: &str, played: &str) -> String {
     let mut lines = (1..).zip(written.lines().zip(played.lines()));
     match lines.find(|(_, (a, b))| a != b) {

@@ -105,9 +105,15 @@ doses =
 no-mixed-vial = { $patient }: no mixed vial on record.
 if-mixed = Did you mix one? Write “mixed”.
 vial-before =
-    { $has_remaining_ml ->
-        [yes] Vial { $vial } holds { $remaining_ml } before this dose.
-       *[no] Use vial { $vial }.
+    { $has_from_vial ->
+        [yes]
+            Draw { $from_ml } from vial { $from_vial }.
+            Then draw { $then_ml } from vial { $then_vial }.
+       *[no]
+            { $has_remaining_ml ->
+                [yes] Vial { $vial } holds { $remaining_ml } before this dose.
+               *[no] Use vial { $vial }.
+            }
     }
 vial-after =
     { $has_doses_left ->
@@ -158,7 +164,10 @@ course-joined =
     { not-sure }
 dose-due =
     { $patient }: dose due, { $planned }.
-    Draw { $volume_ml }.
+    { $has_from_vial ->
+        [yes] The dose is { $volume_ml }, from two vials.
+       *[no] Draw { $volume_ml }.
+    }
     { vial-before }
 dose-again =
     { $patient }: no answer yet for the dose of { $planned }.
@@ -196,11 +205,7 @@ vial-mix-next =
     }
     Add { $diluent_ml } of { $diluent } to vial { $vial }.
     Once it is mixed, tap { label-mixed }.
-    Draw { $from_ml } from vial { $from_vial }.
-    { $has_then_ml ->
-        [yes] Then draw { $then_ml } from vial { $vial }.
-       *[no] {""}
-    }
+    It takes { $from_ml } from vial { $from_vial } and { $then_ml } from vial { $vial }.
 vial-limit-near =
     { $hours ->
         [0] { $patient }: vial { $vial } reaches its limit in less than 1 hour.
@@ -306,6 +311,7 @@ confirm =
         [supplies] { $patient }: record what you wrote about supplies?
         [which-patient] Which animal do you mean?
         [which-time] { $patient }: which time do you mean?
+        [which-dose] { $patient }: which dose do you mean?
         [when] { $patient }: when was it given?
         [amount] { $patient }: how many mL went in?
         [amount-meaning] { $patient }: what does this number mean?
@@ -353,6 +359,7 @@ confirm =
     { $about ->
         [which-patient] Nothing is recorded yet.
         [which-time] Nothing is recorded yet.
+        [which-dose] Nothing is recorded yet.
         [when] Write the time, such as “given at 7:40 am”.
         [amount] Write it, such as “gave 0.7 mL”.
         [amount-meaning] Write it with words, such as “gave 0.7 mL”.
@@ -449,7 +456,9 @@ answer-last-dose =
     Recorded by { $recorded_by }.
     Volume: { $volume_ml }.
     { $again ->
-        [yes] A second report is not a second dose.
+        [yes]
+            A second report is not a second dose.
+            Was it given twice? Then call your clinic.
        *[no] {""}
     }
     { not-sure }
@@ -558,6 +567,7 @@ clinic-question =
         [outside-window] Outside the time window: { who }
         [past] About an earlier time: { who }
         [other-amount] Other amount: { who }
+        [corrected] Record changed: { who }
         [taken-back] Took a record back: { who }
         [spare-vial] More vials mixed than dispensed: { who }
         [out-of-fridge] Vial out of the fridge: { who }

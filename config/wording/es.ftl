@@ -97,9 +97,15 @@ doses =
 no-mixed-vial = { $patient }: no hay ningún vial mezclado anotado.
 if-mixed = ¿Mezclaste uno? Escribe “mezclado”.
 vial-before =
-    { $has_remaining_ml ->
-        [yes] El vial { $vial } tiene { $remaining_ml } antes de esta dosis.
-       *[no] Usa el vial { $vial }.
+    { $has_from_vial ->
+        [yes]
+            Carga { $from_ml } del vial { $from_vial }.
+            Después carga { $then_ml } del vial { $then_vial }.
+       *[no]
+            { $has_remaining_ml ->
+                [yes] El vial { $vial } tiene { $remaining_ml } antes de esta dosis.
+               *[no] Usa el vial { $vial }.
+            }
     }
 vial-after =
     { $has_doses_left ->
@@ -150,7 +156,10 @@ course-joined =
     { not-sure }
 dose-due =
     { $patient }: hora de la dosis, { $planned }.
-    Carga { $volume_ml }.
+    { $has_from_vial ->
+        [yes] La dosis es de { $volume_ml }, de dos viales.
+       *[no] Carga { $volume_ml }.
+    }
     { vial-before }
 dose-again =
     { $patient }: aún sin respuesta la dosis del { $planned }.
@@ -188,11 +197,7 @@ vial-mix-next =
     }
     Añade { $diluent_ml } de { $diluent } al vial { $vial }.
     Cuando esté mezclado, toca { label-mixed }.
-    Carga { $from_ml } del vial { $from_vial }.
-    { $has_then_ml ->
-        [yes] Después carga { $then_ml } del vial { $vial }.
-       *[no] {""}
-    }
+    Son { $from_ml } del vial { $from_vial } y { $then_ml } del vial { $vial }.
 vial-limit-near =
     { $hours ->
         [0] { $patient }: el vial { $vial } llega a su límite en menos de 1 hora.
@@ -298,6 +303,7 @@ confirm =
         [supplies] { $patient }: ¿anoto lo que escribiste sobre el material?
         [which-patient] ¿De qué animal hablas?
         [which-time] { $patient }: ¿de qué hora hablas?
+        [which-dose] { $patient }: ¿de qué dosis hablas?
         [when] { $patient }: ¿a qué hora se puso?
         [amount] { $patient }: ¿cuántos mL entraron?
         [amount-meaning] { $patient }: ¿qué significa este número?
@@ -345,6 +351,7 @@ confirm =
     { $about ->
         [which-patient] Aún no hay nada anotado.
         [which-time] Aún no hay nada anotado.
+        [which-dose] Aún no hay nada anotado.
         [when] Escribe la hora, por ejemplo “puesta a las 7:40”.
         [amount] Escríbelo así: “puse 0,7 mL”.
         [amount-meaning] Escríbelo con palabras, por ejemplo “puse 0,7 mL”.
@@ -441,7 +448,9 @@ answer-last-dose =
     Lo anotó { $recorded_by }.
     Volumen: { $volume_ml }.
     { $again ->
-        [yes] Un segundo aviso no es una segunda dosis.
+        [yes]
+            Un segundo aviso no es una segunda dosis.
+            ¿Se puso dos veces? Entonces llama a tu clínica.
        *[no] {""}
     }
     { not-sure }
@@ -550,6 +559,7 @@ clinic-question =
         [outside-window] Fuera del margen de tiempo: { who }
         [past] Sobre una hora anterior: { who }
         [other-amount] Otra cantidad: { who }
+        [corrected] Anotación cambiada: { who }
         [taken-back] Se deshizo lo anotado: { who }
         [spare-vial] Más viales mezclados que entregados: { who }
         [out-of-fridge] Vial fuera del refrigerador: { who }

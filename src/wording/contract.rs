@@ -121,6 +121,7 @@ const OWNERS_WORDS: &[Fact] = &[
         &[
             "question",
             "late-answer",
+            "corrected",
             "other-amount",
             "medium",
             "zone",
@@ -171,7 +172,18 @@ pub const fn facts_of(kind: Kind) -> &'static [Fact] {
             }
         }
         Kind::DoseDue | Kind::DoseAgain => {
-            const { &[PLANNED, VOLUME, VIAL.maybe(), REMAINING.maybe()] }
+            const {
+                &[
+                    PLANNED,
+                    VOLUME,
+                    VIAL.maybe(),
+                    REMAINING.maybe(),
+                    count("from_vial").maybe(),
+                    volume("from_ml").maybe(),
+                    count("then_vial").maybe(),
+                    volume("then_ml").maybe(),
+                ]
+            }
         }
         Kind::DoseWindowClosed => {
             const {
@@ -284,6 +296,7 @@ pub const fn facts_of(kind: Kind) -> &'static [Fact] {
                             "supplies",
                             "which-patient",
                             "which-time",
+                            "which-dose",
                             "when",
                             "amount",
                             "amount-meaning",

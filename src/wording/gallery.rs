@@ -92,7 +92,7 @@ fn sample(kind: Kind, main: Option<(&str, &str)>, carrying: Carrying) -> Message
         };
         if !fact.optional
             || is_main && carrying != Carrying::Required
-            || wanted && belongs(kind, form, fact.key)
+            || wanted && belongs(kind, form, fact.key) && goes_with(kind, carrying, fact.key)
         {
             let value = match main {
                 Some((key, word)) if key == fact.key => word.into(),
@@ -102,6 +102,16 @@ fn sample(kind: Kind, main: Option<(&str, &str)>, carrying: Carrying) -> Message
         }
     }
     with_buttons(message, form)
+}
+
+/// Some facts come together or not at all.
+fn goes_with(kind: Kind, carrying: Carrying, key: &str) -> bool {
+    let of_two_vials = matches!(key, "from_vial" | "from_ml" | "then_vial" | "then_ml");
+    match (kind, carrying) {
+        (Kind::DoseDue | Kind::DoseAgain, Carrying::All) => of_two_vials,
+        (Kind::DoseDue | Kind::DoseAgain, _) => !of_two_vials,
+        _ => true,
+    }
 }
 
 /// Whether an optional fact goes with a form of the kind.
@@ -161,7 +171,7 @@ fn value_of(kind: Kind, fact: &Fact, carrying: Carrying) -> Value {
             _ => "3",
         })),
         Shape::Count | Shape::Minutes => Value::Count(match fact.key {
-            "vial" => 2,
+            "vial" | "then_vial" => 2,
             "from_vial" | "vials_left" | "missed" | "step" => 1,
             "doses_left" | "steps" => 3,
             "given" => 39,

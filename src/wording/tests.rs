@@ -90,9 +90,9 @@ fn a_sentence_uses_what_its_messages_carry_and_nothing_else() {
             "dose-due uses unknown $volumen",
         ),
         (
-            "    Carga { $volume_ml }.\n",
+            "            Carga { $from_ml } del vial { $from_vial }.\n",
             "",
-            "dose-due never states $volume_ml",
+            "dose-due never states $from_ml",
         ),
         ("[unasked]", "[unaskt]", "has no $reason [unaskt]"),
         (

@@ -92,7 +92,7 @@ fn no_vial_offered_past_its_limit(played: &Played) -> Vec<String> {
     let mut past = BTreeSet::new();
     for one in played.sent_of(&[Kind::VialLimitReached, Kind::DoseDue, Kind::VialMixNext]) {
         let facts = &one.message.facts;
-        for key in ["vial", "from_vial"] {
+        for key in ["vial", "from_vial", "then_vial"] {
             let Some(Value::Count(vial)) = facts.get(key) else {
                 continue;
             };

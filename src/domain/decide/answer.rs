@@ -8,6 +8,7 @@ use super::super::policy::{Clinic, Protocol};
 use super::super::question::{DayPart, Question, StepTopic};
 use super::super::supplies::left;
 use super::super::supply::Supply;
+use super::super::vial::{Vial, spread};
 use super::draft::Draft;
 use super::owner::escalate;
 use super::record::{say_record, which_patient};
@@ -111,11 +112,11 @@ fn answer_about(draft: &mut Draft, carer: No, text: &str, question: &Question, c
 fn of_vial(draft: &mut Draft, carer: No, course: &Course, kind: Kind) {
     let household = &draft.household;
     let mut message = draft.about(carer, kind, course);
-    if let Some(vial) = household.open_vial(course, draft.now) {
+    let dose = unsettled(household, course)
+        .next()
+        .map_or(course.doses, |(dose, _)| dose);
+    if let Some(vial) = vial_in_use(draft, course, dose) {
         let left = household.remaining(course, vial);
-        let dose = unsettled(household, course)
-            .next()
-            .map_or(course.doses, |(dose, _)| dose);
         let each = course.plan(dose).volume.plus(draft.policy.vial.loss);
         let past = vial.discard_by <= draft.now;
         message = message
@@ -132,6 +133,18 @@ fn of_vial(draft: &mut Draft, carer: No, course: &Course, kind: Kind) {
         };
     }
     draft.say(message);
+}
+
+/// The vial that the next dose would be drawn from first. Where a dose may not
+/// come from two vials, a rest that is too small for one is passed over.
+fn vial_in_use<'a>(draft: &Draft, course: &'a Course, dose: No) -> Option<&'a Vial> {
+    let policy = &draft.policy.vial;
+    let usable = draft.household.usable_vials(course, draft.now);
+    let volume = course.plan(dose).volume;
+    spread(volume, &usable, policy.loss, policy.split)
+        .first()
+        .and_then(|draw| course.vials.get(&draw.vial?))
+        .or_else(|| draft.household.open_vial(course, draft.now))
 }
 
 fn next_dose(draft: &mut Draft, carer: No, course: &Course) {
@@ -164,8 +177,7 @@ fn last_dose(draft: &mut Draft, carer: No, course: &Course, part: Option<DayPart
         Some((planned, _)) => draft
             .about(carer, Kind::AnswerLastDose, course)
             .fact("planned", planned.shown())
-            .fact("status", "unanswered")
-            .fact("phone", draft.phone()),
+            .fact("status", "unanswered"),
         None => draft.about(carer, Kind::AnswerLastDose, course),
     };
     draft.say(message);

@@ -2,6 +2,7 @@
 //! did not arrive.
 
 use super::super::change::Change;
+use super::super::household::Outcome;
 use super::super::message::{Kind, No};
 use super::draft::Draft;
 use super::{ClinicWord, Undelivered};
@@ -121,7 +122,8 @@ fn could_not_be_asked(draft: &mut Draft, carer: No, kind: Kind) {
     let closed = draft.household.courses.values().find_map(|course| {
         let (dose, touched) = course.touched.iter().next_back()?;
         let ended = touched.planned.at + draft.policy.dose.window <= draft.now;
-        ended.then(|| (course.clone(), *dose, touched.planned))
+        let answered = matches!(draft.household.outcome(course, *dose), Outcome::Recorded(_));
+        (ended && !answered).then(|| (course.clone(), *dose, touched.planned))
     });
     let Some((course, dose, planned)) = closed else {
         return;

@@ -190,6 +190,13 @@ impl<'a> Draft<'a> {
 
     pub(super) fn finish(self) -> Decision {
         let wake_at = next_look(&self.household, self.policy);
+        // All that is due by now was done: a look that is due again at once would never end.
+        debug_assert!(
+            wake_at.is_none_or(|at| at > self.now),
+            "household {} is to be looked at again at {wake_at:?}, decided at {}",
+            self.household.id,
+            self.now
+        );
         Decision {
             household: self.household,
             changes: self.changes,

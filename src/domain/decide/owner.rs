@@ -2,13 +2,14 @@
 
 use super::super::arrival::{Body, Medium};
 use super::super::change::Change;
-use super::super::household::{OpenQuestion, Outcome, Proposal};
+use super::super::household::{Course, Household, OpenQuestion, Outcome, Proposal};
 use super::super::language::Language;
 use super::super::message::{Kind, Label, Message, No, Tap};
 use super::super::place::{by_name, by_position};
 use super::super::reading::{self, Context, NoteTopic, Reading, Record, What};
 use super::draft::Draft;
 use super::{answer, record, travel, wake};
+use std::collections::BTreeMap;
 
 /// A carer's words are kept for the clinic up to this many characters.
 const WORDS_KEPT: usize = 1_000;
@@ -28,14 +29,7 @@ pub(super) fn heard(draft: &mut Draft, carer: No, body: &Body) {
             keep_words(draft, carer, text);
             hear_text(draft, carer, text, None);
         }
-        // The first wording may be recorded already: a person has to compare the two.
-        Body::Edited(text) => {
-            keep_words(draft, carer, text);
-            match read(draft, text) {
-                Reading::Emergency => emergency(draft, carer, text),
-                _ => escalate(draft, carer, text, "edited"),
-            }
-        }
+        Body::Edited(text) => edited(draft, carer, text),
         Body::Tap(data) => match Tap::decode(data) {
             Some(tap) => tapped(draft, carer, tap),
             None => escalate(draft, carer, data, "not-understood"),
@@ -70,6 +64,46 @@ fn keep_words(draft: &mut Draft, carer: No, text: &str) {
     draft.change(Change::CarerSaid { carer, text });
 }
 
+/// An earlier text in other words. Which one it was is not known, so it is
+/// held against the last: what says the same says nothing new. Where the last
+/// was no record the new one is read back, and where it was one, a person has
+/// to compare the two. Nothing is recorded at once.
+fn edited(draft: &mut Draft, carer: No, text: &str) {
+    let before = draft.household.carers[&carer].said.clone();
+    let before = before
+        .filter(|said| !said.is_empty())
+        .map(|said| read(draft, &said));
+    keep_words(draft, carer, text);
+    match read(draft, text) {
+        Reading::Emergency => emergency(draft, carer, text),
+        reading @ (Reading::Record(_) | Reading::Ask(_)) if before.as_ref() == Some(&reading) => {}
+        Reading::Record(record)
+            if before
+                .as_ref()
+                .is_some_and(|b| !matches!(b, Reading::Record(_))) =>
+        {
+            pass_on(draft, carer, text, "edited");
+            record::hear(
+                draft,
+                carer,
+                text,
+                &Record {
+                    sure: false,
+                    ..record
+                },
+            );
+        }
+        Reading::Ask(question) => answer::answer(draft, carer, text, &question, None),
+        // The carer was told to call on the first wording; the clinic gets the second as well.
+        Reading::Clinic(_) | Reading::Unclear
+            if matches!(before, Some(Reading::Clinic(_) | Reading::Unclear)) =>
+        {
+            pass_on(draft, carer, text, "edited");
+        }
+        _ => escalate(draft, carer, text, "edited"),
+    }
+}
+
 fn read(draft: &Draft, text: &str) -> Reading {
     let household = &draft.household;
     let patients: Vec<&str> = household
@@ -77,7 +111,13 @@ fn read(draft: &Draft, text: &str) -> Reading {
         .values()
         .map(|p| p.name.as_str())
         .collect();
-    let carers: Vec<&str> = household.carers.values().map(|c| c.name.as_str()).collect();
+    let first_names = first_names(household);
+    let carers: Vec<&str> = household
+        .carers
+        .values()
+        .map(|c| c.name.as_str())
+        .chain(first_names.keys().copied())
+        .collect();
     let notes: Vec<NoteTopic> = draft
         .policy
         .notes
@@ -94,7 +134,33 @@ fn read(draft: &Draft, text: &str) -> Reading {
         carers: &carers,
         notes: &notes,
     };
-    reading::read(text, &context)
+    match reading::read(text, &context) {
+        Reading::Record(record) => {
+            let full = record.by.as_deref().and_then(|by| first_names.get(by));
+            let by = full.map(|full| (*full).to_owned()).or(record.by);
+            Reading::Record(Record { by, ..record })
+        }
+        other => other,
+    }
+}
+
+/// First names that mean one carer only, with the full ones: people at home
+/// rarely write a family name.
+fn first_names(household: &Household) -> BTreeMap<&str, &str> {
+    let first = |name: &'_ str| name.split_whitespace().next().unwrap_or_default().len();
+    let mut found: BTreeMap<&str, Vec<&str>> = BTreeMap::new();
+    for carer in household.carers.values() {
+        let name = carer.name.as_str();
+        found.entry(&name[..first(name)]).or_default().push(name);
+    }
+    let is_patient = |first: &str| household.patients.values().any(|p| p.name == first);
+    found
+        .into_iter()
+        .filter_map(|(first, full)| match full.as_slice() {
+            [one] if *one != first && !is_patient(first) => Some((first, *one)),
+            _ => None,
+        })
+        .collect()
 }
 
 /// Hears words; `patient` where the carer was asked which one is meant.
@@ -145,6 +211,23 @@ pub(super) fn pass_on(draft: &mut Draft, carer: No, text: &str, why: &str) {
     draft.alert(told, None, Some(carer), Some(text));
 }
 
+/// The same, of words about a dose that need not be the one that is due.
+pub(super) fn pass_on_of(
+    draft: &mut Draft,
+    carer: No,
+    text: &str,
+    why: &str,
+    course: &Course,
+    dose: No,
+) {
+    let planned = course.planned(dose, draft.household.zone);
+    let told = question(draft, carer, text, why)
+        .about(draft.household.patient_of(course))
+        .fact("planned", planned.shown())
+        .fact("volume_ml", course.plan(dose).volume);
+    draft.alert(told, Some((course.no, dose)), Some(carer), Some(text));
+}
+
 /// A carer's words for the clinic, with what a technician needs beside them.
 pub(super) fn question(draft: &Draft, carer: No, text: &str, why: &str) -> Message {
     let told = draft
@@ -177,16 +260,11 @@ pub(super) fn say_call_clinic(draft: &mut Draft, carer: No, passed: bool) {
 /// What a technician needs beside the words: patient, plan, last dose, vial.
 fn with_context(draft: &Draft, message: Message) -> Message {
     let household = &draft.household;
-    let names: Vec<&str> = household
-        .active_courses()
-        .map(|c| household.patient_of(c))
-        .collect();
     let mut courses = household.active_courses();
     let (Some(course), None) = (courses.next(), courses.next()) else {
-        return if names.is_empty() {
-            message
-        } else {
-            message.about(&names.join(", "))
+        return match names_of_patients(household).as_str() {
+            "" => message,
+            names => message.about(names),
         };
     };
     let vial = household.open_vial(course, draft.now);
@@ -204,6 +282,17 @@ fn with_context(draft: &Draft, message: Message) -> Message {
         .maybe("vial", vial.map(|v| v.no))
         .maybe("remaining_ml", vial.map(|v| household.remaining(course, v)))
         .maybe("discard_by", vial.map(|v| household.shown(v.discard_by)))
+}
+
+/// The patients under treatment; the last one where no course is under way any more.
+fn names_of_patients(household: &Household) -> String {
+    let mut courses: Vec<&Course> = household.active_courses().collect();
+    if courses.is_empty() {
+        courses.extend(household.courses.values().next_back());
+    }
+    let mut names: Vec<&str> = courses.iter().map(|c| household.patient_of(c)).collect();
+    names.dedup();
+    names.join(", ")
 }
 
 fn medium(draft: &mut Draft, carer: No, what: Medium, caption: Option<&str>) {
@@ -266,13 +355,36 @@ fn no(draft: &mut Draft, carer: No, text: &str) {
     }
 }
 
+/// Nothing of what was asked is recorded; a dose that is still open can be
+/// answered by its buttons.
 fn neither(draft: &mut Draft, carer: No, question: No) {
     draft.change(Change::QuestionSettled { question });
+    let options = draft.household.questions[&question].options.clone();
+    let dose = match options.as_slice() {
+        [Proposal::Given { course, dose, .. } | Proposal::NotGiven { course, dose }] => {
+            Some((*course, *dose))
+        }
+        _ => None,
+    };
+    if let Some((course, dose)) = dose
+        && is_open_now(draft, course, dose)
+    {
+        return say_pending(draft, carer, course, dose);
+    }
     let message = draft
         .to(carer, Kind::Confirm)
         .fact("about", "dropped")
         .fact("phone", draft.phone());
     draft.say(message);
+}
+
+fn is_open_now(draft: &Draft, course: No, dose: No) -> bool {
+    draft.course(course).is_some_and(|course| {
+        let planned = course.planned(dose, draft.household.zone);
+        draft.household.outcome(&course, dose) == Outcome::Open
+            && draft.window_start(&planned) <= draft.now
+            && draft.now < draft.window_end(&planned)
+    })
 }
 
 /// Records what was proposed. The carer has seen it in our words.
@@ -346,7 +458,7 @@ fn tapped_given(draft: &mut Draft, carer: No, course: No, dose: No) {
     let settled = matches!(draft.household.outcome(&found, dose), Outcome::Recorded(_));
     if !settled && draft.window_end(&planned) <= draft.now {
         // The button says which dose, not when it was given.
-        record::ask_when(draft, carer, &found, &planned);
+        record::ask_when(draft, carer, &found, dose);
     } else if !settled && draft.now < draft.window_start(&planned) {
         escalate(draft, carer, "[Given]", "early");
     } else {

@@ -13,9 +13,11 @@ use super::super::supplies::left;
 use super::super::supply::Supply;
 use super::super::vial::{Draw, Vial, discard_by, spread};
 use super::draft::Draft;
-use super::owner::{escalate, nothing_open, pass_on, question, say_call_clinic, say_pending};
+use super::owner::{
+    escalate, nothing_open, pass_on, pass_on_of, question, say_call_clinic, say_pending,
+};
 use super::said_time::{meant, part_of};
-use super::wake::{tell_clinic_of_missed, unsettled};
+use super::wake::{say_what_is_short, tell_clinic_of_missed, unsettled};
 use chrono::TimeDelta;
 
 /// Spoken times are rough: a dose said to be given this long before the
@@ -315,10 +317,7 @@ fn given_fits_nothing(draft: &mut Draft, carer: No, text: &str, record: &Record)
     }
     let unanswered = unanswered_as_named(draft, record);
     let late = match (record.time, unanswered.as_slice()) {
-        (None, [(course, _, planned)]) => {
-            let (course, planned) = (course.clone(), *planned);
-            return ask_when(draft, carer, &course, &planned);
-        }
+        (None, [(course, dose, _)]) => return ask_when(draft, carer, course, *dose),
         (Some(_), [(course, dose, planned)]) => {
             let at = meant(record, draft.now, draft.household.zone);
             let at = at.into_iter().find(|at| *at >= draft.window_end(planned));
@@ -335,7 +334,13 @@ fn given_fits_nothing(draft: &mut Draft, carer: No, text: &str, record: &Record)
         }
         _ => None,
     };
-    escalate(draft, carer, text, "outside-window");
+    say_call_clinic(draft, carer, true);
+    match &late {
+        Some((course, found)) => {
+            pass_on_of(draft, carer, text, "outside-window", course, found.dose);
+        }
+        None => pass_on(draft, carer, text, "outside-window"),
+    }
     if let Some((course, found)) = late {
         let volume = course.plan(found.dose).volume;
         let by = who(draft, carer, record);
@@ -367,7 +372,12 @@ fn unanswered_as_named(draft: &Draft, record: &Record) -> Vec<(Course, No, Plann
 }
 
 /// Asks when a dose was given whose window has closed: the time is not ours to invent.
-pub(super) fn ask_when(draft: &mut Draft, carer: No, course: &Course, planned: &Planned) {
+pub(super) fn ask_when(draft: &mut Draft, carer: No, course: &Course, dose: No) {
+    if draft.household.outcome(course, dose) == Outcome::Open {
+        // After an outage its window is closed in this very step, which asks the same.
+        return;
+    }
+    let planned = course.planned(dose, draft.household.zone);
     let message = draft
         .about(carer, Kind::Confirm, course)
         .fact("about", "when")
@@ -391,6 +401,8 @@ fn which_one(draft: &mut Draft, carer: No, text: &str, record: &Record, found: &
         _ => None,
     };
     let by = who(draft, carer, record);
+    // Without a time in the words, the doses differ in when they were planned only.
+    let same_time = found.iter().all(|c| c.at == found[0].at);
     let options: Vec<(Label, Proposal)> = found
         .iter()
         .map(|c| {
@@ -402,7 +414,12 @@ fn which_one(draft: &mut Draft, carer: No, text: &str, record: &Record, found: &
                 by: by.clone(),
                 volume,
             };
-            (Label::Time(draft.household.shown(c.at)), given)
+            let planned = course.planned(c.dose, draft.household.zone);
+            let label = match same_time {
+                true => planned.shown(),
+                false => draft.household.shown(c.at),
+            };
+            (Label::Time(label), given)
         })
         .collect();
     if volume.is_some_and(|v| found.iter().any(|c| v != course.plan(c.dose).volume)) {
@@ -410,7 +427,14 @@ fn which_one(draft: &mut Draft, carer: No, text: &str, record: &Record, found: &
     }
     let message = draft
         .about(carer, Kind::Confirm, &course)
-        .fact("about", "which-time")
+        .fact(
+            "about",
+            if same_time {
+                "which-dose"
+            } else {
+                "which-time"
+            },
+        )
         .fact("phone", draft.phone());
     draft.ask(message, carer, options);
 }
@@ -517,8 +541,10 @@ fn record_given(draft: &mut Draft, carer: No, text: &str, given: &Given) {
     if outside {
         say_call_clinic(draft, carer, true);
     }
-    if was_unanswered || superseded.is_some() || outside {
-        pass_on(draft, carer, text, "late-answer");
+    if was_unanswered || outside {
+        pass_on_of(draft, carer, text, "late-answer", &course, given.dose);
+    } else if superseded.is_some() {
+        pass_on_of(draft, carer, text, "corrected", &course, given.dose);
     }
 }
 
@@ -873,7 +899,7 @@ pub(super) fn take_back(draft: &mut Draft, carer: No, text: &str, administration
         .fact("phone", draft.phone());
     draft.say_recorded(carer, message);
     if record.status == Status::NotDone {
-        pass_on(draft, carer, text, "taken-back");
+        pass_on_of(draft, carer, text, "taken-back", &course, record.dose);
     }
 }
 
@@ -924,6 +950,16 @@ fn hear_mixed(draft: &mut Draft, carer: No, text: &str, record: &Record) {
         .copied()
         .filter(|at| times[0] - *at < day)
         .collect();
+    // People tell of a vial while they use it: twelve hours later nobody does.
+    let just_now: Vec<Instant> = times
+        .iter()
+        .copied()
+        .filter(|at| draft.now - *at < draft.policy.dose.window)
+        .collect();
+    let times = match just_now.is_empty() {
+        true => times,
+        false => just_now,
+    };
     let next = course.next_vial();
     let vial = match record.vial {
         Some(SaidVial::Number(vial)) if course.vials.contains_key(&vial) => {
@@ -1045,6 +1081,7 @@ fn record_mixed(
     for given in &too_late {
         tell_of_past_limit(draft, carer, &found, &mixed, given);
     }
+    say_what_is_short(draft, course);
     if spare {
         pass_on(draft, carer, text, "spare-vial");
     }
@@ -1294,6 +1331,7 @@ fn record_discarded(draft: &mut Draft, carer: No, course: No, vial: No, at: Inst
         .maybe("remaining_ml", (!thrown.is_zero()).then_some(thrown))
         .fact("by", by);
     draft.say_recorded(carer, message);
+    say_what_is_short(draft, course);
 }
 
 fn record_level(draft: &mut Draft, carer: No, course: No, vial: No, volume: Volume) {

@@ -6,9 +6,10 @@ use super::super::forecast::forecast;
 use super::super::household::{Course, Household, Outcome, Planned, Status};
 use super::super::message::{Kind, Label, Message, No, Recipient, Tap};
 use super::super::policy::Policy;
+use super::super::quantity::Volume;
 use super::super::supplies::left;
 use super::super::supply::Supply;
-use super::super::vial::{Vial, spread};
+use super::super::vial::{Draw, Vial, spread};
 use super::draft::Draft;
 use chrono::TimeDelta;
 
@@ -46,8 +47,11 @@ pub fn next_look(household: &Household, policy: &Policy) -> Option<Instant> {
 /// ascending order, so later ones cannot be due before it, except that the
 /// window of one may still be open when the next is due.
 fn next_dose_instant(household: &Household, course: &Course, policy: &Policy) -> Option<Instant> {
-    unsettled(household, course)
-        .take(2)
+    let mut open = unsettled(household, course).peekable();
+    let closes = open
+        .peek()
+        .map(|(_, first)| first.at + policy.dose.window)?;
+    open.take_while(|(_, planned)| planned.at <= closes)
         .map(|(dose, planned)| match course.touched.get(&dose) {
             // Nobody to ask is no reason to look every moment: its window still closes.
             _ if household.reachable_carers().next().is_none() => planned.at + policy.dose.window,
@@ -175,7 +179,10 @@ pub(super) fn tell_clinic_of_missed(
         .household
         .carers
         .values()
-        .filter_map(|carer| Some(format!("{}: {}", carer.name, carer.said.as_ref()?)))
+        .filter_map(|carer| {
+            let said = carer.said.as_deref().filter(|said| !said.is_empty())?;
+            Some(format!("{}: {said}", carer.name))
+        })
         .collect();
     let message = draft
         .to_clinic(Kind::ClinicMissedDose)
@@ -230,11 +237,29 @@ fn ask_for_doses(draft: &mut Draft, course_no: No) {
             Kind::DoseAgain
         };
         if asked == 0 {
+            forget_words(draft);
             say_which_vial_to_mix(draft, &course, dose, &planned);
         }
         let useful_until = next_asking(&planned, askings_by_now, draft.policy)
             .unwrap_or(planned.at + draft.policy.dose.window);
         say_dose(draft, &course, kind, dose, &planned, useful_until);
+    }
+}
+
+/// What was said before a dose is asked for is no answer to it.
+fn forget_words(draft: &mut Draft) {
+    let said: Vec<No> = draft
+        .household
+        .carers
+        .values()
+        .filter(|carer| carer.said.as_deref().is_some_and(|said| !said.is_empty()))
+        .map(|carer| carer.no)
+        .collect();
+    for carer in said {
+        draft.change(Change::CarerSaid {
+            carer,
+            text: String::new(),
+        });
     }
 }
 
@@ -248,16 +273,11 @@ fn say_dose(
     useful_until: Instant,
 ) {
     let volume = course.plan(dose).volume;
-    let usable = draft.household.usable_vials(course, draft.now);
-    let enough = usable
-        .first()
-        .filter(|(_, left)| left.less(draft.policy.vial.loss) >= volume);
-    let mut message = Message::new(Recipient::Clinic, kind)
+    let message = Message::new(Recipient::Clinic, kind)
         .about(draft.household.patient_of(course))
         .fact("planned", planned.shown())
-        .fact("volume_ml", volume)
-        .maybe("vial", enough.map(|(vial, _)| *vial))
-        .maybe("remaining_ml", enough.map(|(_, left)| *left))
+        .fact("volume_ml", volume);
+    let mut message = from_which_vials(draft, course, volume, message)
         .button(
             Label::Given,
             Tap::Given {
@@ -274,6 +294,50 @@ fn say_dose(
         );
     message.useful_until = Some(useful_until);
     draft.say_to_all(&message);
+}
+
+/// One vial with what it holds, or two with their parts; none where one has to be mixed first.
+fn from_which_vials(draft: &Draft, course: &Course, volume: Volume, message: Message) -> Message {
+    let usable = draft.household.usable_vials(course, draft.now);
+    let policy = &draft.policy.vial;
+    let draws = spread(volume, &usable, policy.loss, policy.split);
+    let vial = |draw: &Draw| draw.vial.unwrap_or(course.next_vial());
+    let holds = |draw: &Draw| {
+        let held = usable.iter().find(|(vial, _)| Some(*vial) == draw.vial);
+        held.map(|(_, left)| *left)
+    };
+    match draws.as_slice() {
+        [one] => message
+            .maybe("vial", one.vial)
+            .maybe("remaining_ml", holds(one)),
+        [first, second] if second.volume <= drawable(course, draft.policy) => message
+            .fact("from_vial", vial(first))
+            .fact("from_ml", first.volume)
+            .fact("then_vial", vial(second))
+            .fact("then_ml", second.volume),
+        // More vials than two: the mixing goes step by step, and so do the messages.
+        _ => message,
+    }
+}
+
+/// What a new vial can give to one dose.
+fn drawable(course: &Course, policy: &Policy) -> Volume {
+    course.product.available.less(policy.vial.loss)
+}
+
+/// Where the vials changed while a dose is being asked for, says what has to be
+/// mixed for it now.
+pub(super) fn say_what_is_short(draft: &mut Draft, course: No) {
+    let Some(course) = draft.course(course) else {
+        return;
+    };
+    let open = unsettled(&draft.household, &course).next();
+    if let Some((dose, planned)) = open
+        && course.touched.get(&dose).is_some_and(|d| d.asked > 0)
+        && draft.now < draft.window_end(&planned)
+    {
+        say_which_vial_to_mix(draft, &course, dose, &planned);
+    }
 }
 
 /// Says that the next vial has to be mixed where the mixed ones cannot give the whole dose.
@@ -307,7 +371,10 @@ fn say_which_vial_to_mix(draft: &mut Draft, course: &Course, dose: No, planned: 
         .fact("reason", reason)
         .maybe("from_vial", from.and_then(|draw| draw.vial))
         .maybe("from_ml", from.map(|draw| draw.volume))
-        .maybe("then_ml", from.map(|_| short.volume))
+        .maybe(
+            "then_ml",
+            from.map(|_| short.volume.min(drawable(course, draft.policy))),
+        )
         .button(
             Label::Mixed(vial),
             Tap::Mixed {
@@ -367,6 +434,9 @@ fn warn_of_limits(draft: &mut Draft, course_no: No) {
             minutes,
         });
         say_limit(draft, &course, vial, minutes);
+        if minutes == 0 && draft.now < vial.discard_by + draft.policy.dose.window {
+            say_what_is_short(draft, course_no);
+        }
     }
 }
 

@@ -16,6 +16,7 @@ pub mod config;
 pub mod demo;
 pub mod domain;
 pub mod engine;
+pub mod paper;
 pub mod rehearse;
 pub mod serve;
 pub mod store;

@@ -724,8 +724,8 @@ sheet-vial = Each vial
 sheet-diluent =
     Add { $diluent_ml } of { $diluent }.
     Then { $available_ml } can be drawn from it.
-sheet-discard =
     Keep a mixed vial in the refrigerator.
+sheet-discard =
     { $has_days ->
         [yes] Discard it { $hours } hours ({ $days } days) after mixing, even if some is left.
        *[no] Discard it { $hours } hours after mixing, even if some is left.
@@ -736,38 +736,38 @@ sheet-drawing-up = Drawing up a dose
 sheet-injecting = Injecting
 sheet-sharps = Used needles
 sheet-no-steps = The clinic has not written steps for this. Ask before you start: { $phone }
-sheet-more-steps = Not all of the clinic's steps fit here. Ask for the rest: { $phone }
+sheet-more-steps = The clinic has more steps than fit on this page. Ask for them: { $phone }
 sheet-table = Doses
 sheet-table-how = Given: write the time. Not given: cross the box and call the clinic.
 sheet-table-mixed = Vial mixed
 sheet-table-ends = This table ends with { $last }. The course goes on: ask the clinic for the next sheet.
-sheet-supplies = For this course
+sheet-supplies = Needed for the doses to come
 sheet-supply-vials =
     { $vials ->
         [one] 1 vial of powder, { $diluent_ml } of diluent for it
-       *[other] { $vials } vials of powder, { $diluent_ml } of diluent for each
+       *[other] { $vials } vials of powder, each with { $diluent_ml } of diluent
     }
 sheet-supply-syringes =
     { $syringes ->
         [one] 1 syringe of { $syringe_ml }
-       *[other] { $syringes } syringes of { $syringe_ml }, one a draw
+       *[other] { $syringes } syringes of { $syringe_ml }
     }
 sheet-supply-needles =
     { $needles ->
         [one] 1 needle
-       *[other] { $needles } needles: one to draw, a fresh one to inject
+       *[other] { $needles } needles: one to draw, one to inject
     }
 sheet-supply-mixing =
     { $syringes ->
-        [one] 1 syringe and its needles, kept for mixing
-       *[other] { $syringes } syringes and their needles, kept for mixing
+        [one] 1 syringe with its needles, for mixing only
+       *[other] { $syringes } syringes with their needles, for mixing only
     }
-sheet-supply-sharps = Sharps container: change it when it is three quarters full
+sheet-supply-sharps = Sharps container, changed at three quarters
 sheet-cautions = Keep in mind
 sheet-caution-lines =
-    Keep vials, needles and the sharps container away from children and animals.
-    Local rules say where a full sharps container goes. Ask the clinic.
-    Late, missed, wrong volume, a vial that looks different? Call the clinic.
+    Keep all of this away from children and animals.
+    Local rules say where full sharps containers go: ask the clinic.
+    Late, missed, another volume, an odd-looking vial? Call the clinic.
     This sheet follows the veterinarian's order. It does not give advice.
 sheet-scan = Scan to join the reminders
 sheet-scan-until = until { $until }
@@ -784,7 +784,7 @@ picture-key-not-given = not given
 picture-key-unanswered = no answer
 picture-key-planned = planned
 picture-key-limit = discard by
-picture-vials = mL left
+picture-vials = Below the doses: mL left in each mixed vial
 picture-vial = vial { $vial }
 picture-now = Now: { $now }
 picture-span = Shown here: { $first } to { $last }.

@@ -716,8 +716,8 @@ sheet-vial = Cada vial
 sheet-diluent =
     Añade { $diluent_ml } de { $diluent }.
     Después se pueden extraer { $available_ml }.
-sheet-discard =
     Guarda el vial mezclado en el refrigerador.
+sheet-discard =
     { $has_days ->
         [yes] Deséchalo { $hours } horas ({ $days } días) después de mezclarlo, aunque quede algo.
        *[no] Deséchalo { $hours } horas después de mezclarlo, aunque quede algo.
@@ -728,37 +728,37 @@ sheet-drawing-up = Cargar una dosis
 sheet-injecting = Inyectar
 sheet-sharps = Agujas usadas
 sheet-no-steps = La clínica no escribió pasos para esto. Pregunta antes de empezar: { $phone }
-sheet-more-steps = No caben todos los pasos de la clínica. Pide los demás: { $phone }
+sheet-more-steps = La clínica tiene más pasos de los que caben aquí. Pídelos: { $phone }
 sheet-table = Dosis
 sheet-table-how = Puesta: escribe la hora. No puesta: tacha la casilla y llama a la clínica.
 sheet-table-mixed = Vial mezclado
 sheet-table-ends = Esta tabla termina el { $last }. El tratamiento sigue: pide la hoja siguiente a la clínica.
-sheet-supplies = Para este tratamiento
+sheet-supplies = Material para las dosis que faltan
 sheet-supply-vials =
     { $vials ->
         [one] 1 vial de polvo y { $diluent_ml } de diluyente
-       *[other] { $vials } viales de polvo y { $diluent_ml } de diluyente para cada uno
+       *[other] { $vials } viales de polvo, cada uno con { $diluent_ml } de diluyente
     }
 sheet-supply-syringes =
     { $syringes ->
         [one] 1 jeringa de { $syringe_ml }
-       *[other] { $syringes } jeringas de { $syringe_ml }, una por carga
+       *[other] { $syringes } jeringas de { $syringe_ml }
     }
 sheet-supply-needles =
     { $needles ->
         [one] 1 aguja
-       *[other] { $needles } agujas: una para cargar, otra nueva para inyectar
+       *[other] { $needles } agujas: una para cargar, otra para inyectar
     }
 sheet-supply-mixing =
     { $syringes ->
         [one] 1 jeringa con sus agujas, solo para mezclar
        *[other] { $syringes } jeringas con sus agujas, solo para mezclar
     }
-sheet-supply-sharps = Recipiente para punzantes: cámbialo cuando esté lleno en tres cuartas partes
+sheet-supply-sharps = Recipiente para punzantes: se cambia a tres cuartos
 sheet-cautions = Ten presente
 sheet-caution-lines =
-    Guarda viales, agujas y el recipiente para punzantes lejos de niños y animales.
-    Las reglas locales dicen adónde va un recipiente lleno. Pregunta a la clínica.
+    Guarda todo esto lejos de niños y animales.
+    Las reglas locales dicen adónde va el recipiente lleno: pregunta a la clínica.
     ¿Tarde, olvidada, otro volumen, un vial que se ve distinto? Llama a la clínica.
     Esta hoja sigue la orden del veterinario. No da consejos.
 sheet-scan = Escanea para recibir los avisos
@@ -776,7 +776,7 @@ picture-key-not-given = no puesta
 picture-key-unanswered = sin respuesta
 picture-key-planned = prevista
 picture-key-limit = desechar
-picture-vials = mL que quedan
+picture-vials = Debajo de las dosis: mL que quedan en cada vial mezclado
 picture-vial = vial { $vial }
 picture-now = Ahora: { $now }
 picture-span = Aquí se ve: { $first } a { $last }.

@@ -11,7 +11,7 @@ const MAY_KNOW: &[(&str, &[&str])] = &[
     ("store", &["domain"]),
     ("wording", &["domain"]),
     ("channel", &["domain"]),
-    ("paper", &["domain"]),
+    ("paper", &["domain", "wording"]),
     ("config", &["domain"]),
     (
         "engine",

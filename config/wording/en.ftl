@@ -762,7 +762,11 @@ sheet-supply-mixing =
         [one] 1 syringe with its needles, for mixing only
        *[other] { $syringes } syringes with their needles, for mixing only
     }
-sheet-supply-sharps = Sharps container, changed at three quarters
+sheet-supply-sharps =
+    { $containers ->
+        [one] 1 sharps container of { $size }: change it at three quarters
+       *[other] { $containers } sharps containers of { $size }: change at three quarters
+    }
 sheet-cautions = Keep in mind
 sheet-caution-lines =
     Keep all of this away from children and animals.

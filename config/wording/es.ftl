@@ -754,7 +754,11 @@ sheet-supply-mixing =
         [one] 1 jeringa con sus agujas, solo para mezclar
        *[other] { $syringes } jeringas con sus agujas, solo para mezclar
     }
-sheet-supply-sharps = Recipiente para punzantes: se cambia a tres cuartos
+sheet-supply-sharps =
+    { $containers ->
+        [one] 1 recipiente para punzantes de { $size }: se cambia a tres cuartos
+       *[other] { $containers } recipientes para punzantes de { $size }: se cambian a tres cuartos
+    }
 sheet-cautions = Ten presente
 sheet-caution-lines =
     Guarda todo esto lejos de niños y animales.

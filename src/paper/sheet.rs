@@ -12,7 +12,7 @@ use crate::domain::message::{No, Value};
 use crate::domain::policy::{Policy, Syringe};
 use crate::domain::quantity::Volume;
 use crate::domain::question::StepTopic;
-use crate::domain::supplies::Supplies;
+use crate::domain::supplies::containers;
 use crate::domain::timing::Plan;
 use crate::wording::{Phrase, Wording};
 
@@ -447,7 +447,7 @@ impl<'a> Writer<'a> {
 
     fn supplies(&self) -> Vec<String> {
         let forecast = forecast(self.household, self.course, &self.policy.vial, self.now);
-        let needed = Supplies::of(&forecast);
+        let needed = forecast.supplies();
         let mut lines = Vec::new();
         if needed.vials > 0 {
             lines.push(self.say(
@@ -475,7 +475,12 @@ impl<'a> Writer<'a> {
                 &[("syringes", needed.mixing_syringes.into())],
             ));
         }
-        lines.push(self.say(Phrase::SheetSupplySharps, &[]));
+        let sizes = &self.policy.supply.containers;
+        if let Some((container, pieces)) = containers(needed.sharps(), sizes) {
+            let size = Value::from(container.size.as_str());
+            let facts = [("containers", pieces.into()), ("size", size)];
+            lines.push(self.say(Phrase::SheetSupplySharps, &facts));
+        }
         lines
     }
 

@@ -74,7 +74,7 @@ phrases! {
     SheetSupplySyringes = "sheet-supply-syringes" [count("syringes"), SYRINGE];
     SheetSupplyNeedles = "sheet-supply-needles" [count("needles")];
     SheetSupplyMixing = "sheet-supply-mixing" [count("syringes")];
-    SheetSupplySharps = "sheet-supply-sharps" [];
+    SheetSupplySharps = "sheet-supply-sharps" [count("containers"), line("size")];
     SheetCautions = "sheet-cautions" [];
     SheetCautionLines = "sheet-caution-lines" [];
     SheetScan = "sheet-scan" [];

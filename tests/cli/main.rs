@@ -69,6 +69,17 @@ fn check_says_what_holds_and_which_zone_rules_decide() {
     assert!(!folder.database().exists(), "it only looked");
 }
 
+#[test]
+fn the_readme_shows_what_check_prints_of_an_order() {
+    let readme = include_str!("../../README.md");
+    let (_, shown) = readme.split_once("```text\njuniper.toml:\n").unwrap();
+    let (shown, _) = shown.split_once("```").unwrap();
+    let printed = Folder::new()
+        .run(&["check", "--prescription", "juniper.toml"])
+        .out;
+    assert!(printed.contains(shown), "{printed}");
+}
+
 /// A database of an older program is brought up to date when it is served,
 /// not when somebody looks.
 #[test]

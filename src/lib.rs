@@ -7,7 +7,7 @@
 //! it needs; `check` reads what a clinic wrote;
 //! `engine` knows `domain`, `store`, `channel`, `clock`, `wording` and of
 //! `config` the reader of prescriptions; `store`, `wording`, `channel`, `config`
-//! and `paper` know `domain`; `domain` knows nothing of ours.
+//! and `paper` know `domain`, `paper` knows `wording` too; `domain` knows nothing of ours.
 
 pub mod channel;
 pub mod check;

@@ -18,8 +18,27 @@ pub struct Outgoing {
     pub text: String,
     /// The buttons below it: what they say and the data that comes back.
     pub buttons: Vec<OutgoingButton>,
+    /// A file that goes with it.
+    pub attachment: Option<Attachment>,
     /// Whether the phone should stay silent (a repeat of what it rang for already).
     pub quiet: bool,
+}
+
+/// A file that goes with a text.
+#[derive(Clone, PartialEq, Eq)]
+pub struct Attachment {
+    /// The file's name.
+    pub name: String,
+    /// Whether it is a picture to be shown, and not a file to be opened.
+    pub picture: bool,
+    /// What is in it.
+    pub bytes: Vec<u8>,
+}
+
+impl std::fmt::Debug for Attachment {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(f, "{} ({} bytes)", self.name, self.bytes.len())
+    }
 }
 
 /// A button as the platform sees it.

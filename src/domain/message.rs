@@ -445,6 +445,27 @@ pub enum Lane {
     Ordinary,
 }
 
+/// A paper that goes with a message; it is made when the message is sent.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Paper {
+    /// The take-home sheet of a course.
+    Sheet {
+        /// The course.
+        course: No,
+    },
+    /// The picture of a course.
+    Picture {
+        /// The course.
+        course: No,
+    },
+    /// The calendar file of a course.
+    Calendar {
+        /// The course.
+        course: No,
+    },
+}
+
 /// One message to one recipient.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Message {
@@ -457,6 +478,9 @@ pub struct Message {
     pub patient: Option<String>,
     /// What its sentence states.
     pub facts: Facts,
+    /// A paper that goes with it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub paper: Option<Paper>,
     /// The buttons below it.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub buttons: Vec<Button>,
@@ -483,6 +507,7 @@ impl Message {
             kind,
             patient: None,
             facts: Facts::new(),
+            paper: None,
             buttons: Vec::new(),
             useful_until: None,
             lane,

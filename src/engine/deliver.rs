@@ -172,6 +172,7 @@ impl Engine {
             address: claimed.chat.address.clone(),
             text: rendered.text,
             buttons,
+            attachment: None,
             quiet: claimed.message.kind == Kind::DoseAgain,
         }
     }

@@ -81,6 +81,7 @@ fn shown(clock: &Mutex<DateTime<FixedOffset>>) -> Shown {
 impl Behind {
     async fn send(&self, address: &str, text: &str, buttons: &[(&str, &str)]) -> String {
         let message = Outgoing {
+            attachment: None,
             address: address.into(),
             text: text.into(),
             buttons: buttons

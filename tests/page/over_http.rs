@@ -291,6 +291,7 @@ fn each_phone_remembers_its_last_300_messages() {
             address: "owner".into(),
             text: number.to_string(),
             buttons: Vec::new(),
+            attachment: None,
             quiet: false,
         };
         runtime.block_on(echo.channel.send(&message));

@@ -41,6 +41,7 @@ async fn send_question(stub: &Stub, chat: i64) {
         address: chat.to_string(),
         text: "Juniper, 1.5 mL: given?".to_owned(),
         buttons: vec![button("Given", "g:1"), button("Not given", "n:1")],
+        attachment: None,
         quiet: false,
     };
     channel(stub).send(&question).await;

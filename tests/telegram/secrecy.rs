@@ -61,6 +61,7 @@ async fn no_log_and_no_reason_holds_the_token() {
         address: "77".to_owned(),
         text: "Hello.".to_owned(),
         buttons: Vec::new(),
+        attachment: None,
         quiet: false,
     };
     // A server that repeats the address it was asked at.

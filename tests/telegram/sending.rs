@@ -13,6 +13,7 @@ fn outgoing(text: &str) -> Outgoing {
         address: "77".to_owned(),
         text: text.to_owned(),
         buttons: Vec::new(),
+        attachment: None,
         quiet: false,
     }
 }
@@ -75,6 +76,7 @@ async fn long_labels_get_a_row_each() {
 async fn a_quiet_message_does_not_ring() {
     let stub = Stub::start().await;
     let message = Outgoing {
+        attachment: None,
         quiet: true,
         ..outgoing("Still waiting.")
     };

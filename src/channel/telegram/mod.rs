@@ -13,7 +13,7 @@ mod update;
 pub use introduce::{BotName, NoIntroduction};
 pub use token::{NotAToken, Token};
 
-use super::{Channel, Outgoing, Sent};
+use super::{Attachment, Channel, Outgoing, Sent};
 use anyhow::{Context, ensure};
 use futures_util::future::BoxFuture;
 use std::{fmt, sync::OnceLock};
@@ -21,7 +21,7 @@ use teloxide::{
     Bot, RequestError,
     payloads::SendMessageSetters,
     requests::{Request, Requester},
-    types::{ChatId, InlineKeyboardButton, InlineKeyboardMarkup, LinkPreviewOptions},
+    types::{ChatId, InlineKeyboardButton, InlineKeyboardMarkup, InputFile, LinkPreviewOptions},
 };
 
 /// The name by which chats of this channel are stored.
@@ -64,6 +64,9 @@ impl TelegramChannel {
     /// Sends the pieces in order, the buttons below the last. When a piece
     /// fails the whole message has failed, and a repeat begins with the first.
     async fn send_pieces(&self, chat: ChatId, message: &Outgoing) -> Result<Sent, RequestError> {
+        if let Some(attachment) = &message.attachment {
+            return self.send_file(chat, message, attachment).await;
+        }
         let pieces = layout::pieces(&message.text);
         let last = pieces.len().saturating_sub(1);
         let mut external_id = String::new();
@@ -79,6 +82,45 @@ impl TelegramChannel {
             external_id = request.send().await?.id.to_string();
         }
         Ok(Sent::Accepted { external_id })
+    }
+}
+
+/// The longest words below a file, in UTF-16 units (Bot API, `sendDocument`, "0-1024 characters").
+const CAPTION_LIMIT: usize = 1024;
+
+impl TelegramChannel {
+    /// A file with the text below it, or behind it where the text is too long for that.
+    async fn send_file(
+        &self,
+        chat: ChatId,
+        message: &Outgoing,
+        attachment: &Attachment,
+    ) -> Result<Sent, RequestError> {
+        let file = InputFile::memory(attachment.bytes.clone()).file_name(attachment.name.clone());
+        let fits = message.text.encode_utf16().count() <= CAPTION_LIMIT;
+        let caption = if fits { message.text.as_str() } else { "" };
+        let markup = (fits && !message.buttons.is_empty()).then(|| keyboard(message));
+        let sent = if attachment.picture {
+            let mut request = self.bot.send_photo(chat, file);
+            request.caption = Some(caption.to_owned());
+            request.reply_markup = markup.map(Into::into);
+            request.send().await?
+        } else {
+            let mut request = self.bot.send_document(chat, file);
+            request.caption = Some(caption.to_owned());
+            request.reply_markup = markup.map(Into::into);
+            request.send().await?
+        };
+        if fits {
+            return Ok(Sent::Accepted {
+                external_id: sent.id.to_string(),
+            });
+        }
+        let text = Outgoing {
+            attachment: None,
+            ..message.clone()
+        };
+        Box::pin(self.send_pieces(chat, &text)).await
     }
 }
 

@@ -11,6 +11,7 @@ use vialbell::channel::page;
 use vialbell::clock::{Clock, SystemClock};
 use vialbell::config::{Config, load_prescription};
 use vialbell::demo::Demo;
+use vialbell::domain::message::Paper;
 use vialbell::engine::{Confirmation, Confirmed, Engine};
 use vialbell::rehearse::{self, Happened, Printer};
 use vialbell::store::Store;
@@ -67,6 +68,30 @@ enum Command {
         /// The course, as `enrol` printed it.
         course: u32,
     },
+    /// Write a paper of a course: the take-home sheet, its picture, or a calendar file.
+    Paper {
+        /// The clinic's configuration.
+        #[arg(long, value_name = "FILE", default_value = "clinic.toml")]
+        config: PathBuf,
+        /// Which paper.
+        kind: PaperKind,
+        /// The household.
+        household: i64,
+        /// The course.
+        course: u32,
+        /// Where it is written.
+        file: PathBuf,
+    },
+    /// Write the take-home sheet of a prescription, without enrolling it.
+    Sheet {
+        /// The clinic's configuration; the invented example where left out.
+        #[arg(long, value_name = "FILE")]
+        config: Option<PathBuf>,
+        /// The prescription file.
+        prescription: PathBuf,
+        /// Where the PDF is written.
+        file: PathBuf,
+    },
     /// Read the configuration and prescriptions, say everything that is wrong, and change nothing.
     Check {
         /// The clinic's configuration; the invented example where left out.
@@ -90,6 +115,16 @@ enum Command {
         /// The script; `-` reads it from standard input.
         script: PathBuf,
     },
+}
+
+#[derive(Clone, Copy, clap::ValueEnum)]
+enum PaperKind {
+    /// A page that stands on its own (PDF).
+    Sheet,
+    /// The course at a glance (PNG).
+    Picture,
+    /// The doses to come, for a phone's calendar (iCalendar).
+    Calendar,
 }
 
 #[tokio::main]
@@ -121,6 +156,18 @@ async fn main() -> ExitCode {
             household,
             course,
         }) => (confirm(&config, household, course, &by).await, 1),
+        Some(Command::Paper {
+            config,
+            kind,
+            household,
+            course,
+            file,
+        }) => (paper(&config, kind, household, course, &file).await, 1),
+        Some(Command::Sheet {
+            config,
+            prescription,
+            file,
+        }) => (sheet(config.as_deref(), &prescription, &file).await, 1),
         Some(Command::Check {
             config,
             prescription,
@@ -278,6 +325,59 @@ async fn engine_at_the_terminal(config: Config) -> anyhow::Result<Engine> {
         engine.set_bot_name(name);
     }
     Ok(engine)
+}
+
+async fn paper(
+    config: &Path,
+    kind: PaperKind,
+    household: i64,
+    course: u32,
+    file: &Path,
+) -> anyhow::Result<()> {
+    let engine = engine_at_the_terminal(Config::load(config)?).await?;
+    let known = engine.household(household).await?;
+    let known = known.with_context(|| format!("there is no household {household}"))?;
+    let paper = match kind {
+        PaperKind::Sheet => Paper::Sheet { course },
+        PaperKind::Picture => Paper::Picture { course },
+        PaperKind::Calendar => Paper::Calendar { course },
+    };
+    let made = engine.make_paper(&known, paper, None, engine.now())?;
+    let made = made.with_context(|| format!("household {household} has no course {course}"))?;
+    std::fs::write(file, made.bytes).with_context(|| file.display().to_string())
+}
+
+/// The sheet of an order that is enrolled in a database which is thrown away.
+async fn sheet(config: Option<&Path>, prescription: &Path, file: &Path) -> anyhow::Result<()> {
+    let config = load_config(config)?;
+    let order = load_prescription(
+        prescription,
+        &config.formulary,
+        &Wording::load()?.languages(),
+    )?;
+    let store = Store::throw_away().await?;
+    let clock = Arc::new(SystemClock);
+    let engine = Engine::new(
+        store,
+        Wording::load()?,
+        config.policy,
+        config.formulary,
+        Vec::new(),
+        clock,
+    );
+    let enrolled = engine
+        .enrol(&order, None, "sheet", Confirmation::Counted, engine.now())
+        .await?;
+    let household = engine
+        .household(enrolled.household)
+        .await?
+        .context("the household is gone")?;
+    let paper = Paper::Sheet {
+        course: enrolled.course,
+    };
+    let made = engine.make_paper(&household, paper, None, engine.now())?;
+    let made = made.context("the course is gone")?;
+    std::fs::write(file, made.bytes).with_context(|| file.display().to_string())
 }
 
 async fn examine(config: Option<&Path>, prescriptions: &[PathBuf]) -> anyhow::Result<()> {

@@ -3,8 +3,9 @@
 
 use super::Engine;
 use super::pace::Pace;
+use super::papers::link_in;
 use super::settling::Settling;
-use crate::channel::{Channel, Outgoing, OutgoingButton, Sent};
+use crate::channel::{Attachment, Channel, Outgoing, OutgoingButton, Sent};
 use crate::domain::Instant;
 use crate::domain::arrival::Body;
 use crate::domain::decide::{Input, Undelivered};
@@ -143,9 +144,28 @@ impl Engine {
         {
             return (Outcome::NotYet(free), None);
         }
-        let outgoing = self.put_into_words(claimed);
+        let mut outgoing = self.put_into_words(claimed);
+        outgoing.attachment = self.paper_for(claimed, now).await;
         let sent = channel.send(&outgoing).await;
         (Outcome::Tried(sent, now), Some(outgoing))
+    }
+
+    /// The paper that goes with a message. A text without its paper is better
+    /// than none: what hinders the paper is logged.
+    async fn paper_for(&self, claimed: &Claimed, now: Instant) -> Option<Attachment> {
+        let (paper, id) = (claimed.message.paper?, claimed.household?);
+        let household = match self.household(id).await {
+            Ok(household) => household?,
+            Err(error) => {
+                tracing::error!(%error, outbox = claimed.id, "a paper could not be made");
+                return None;
+            }
+        };
+        let made = self.make_paper(&household, paper, link_in(&claimed.message), now);
+        made.unwrap_or_else(|error| {
+            tracing::error!(%error, outbox = claimed.id, "a paper could not be made");
+            None
+        })
     }
 
     fn pace(&self) -> MutexGuard<'_, Pace> {

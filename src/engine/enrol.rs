@@ -6,7 +6,7 @@ use crate::config::{Mistakes, parse_prescription};
 use crate::domain::Instant;
 use crate::domain::decide::{ClinicWord, Entered, Input, enrol};
 use crate::domain::household::{Chat, Household};
-use crate::domain::message::{Kind, Label, Message, No, Recipient, Tap};
+use crate::domain::message::{Kind, Label, Message, No, Paper, Recipient, Tap};
 use crate::domain::order_check::order_check;
 use crate::domain::prescription::{Order, OrderError, WorkedOrder};
 use crate::domain::supply::Supply;
@@ -143,32 +143,31 @@ impl Engine {
             now,
         );
         settling.change(id, changes, by);
+        let course = settling
+            .household(id)
+            .and_then(|h| h.courses.keys().max().copied())
+            .unwrap_or(1);
         let invitations = self.invite_all(settling, id, now).await?;
+        let mut enrolled = self.say_enrolled(settling, id, order, worked, &invitations);
         if confirmation == Confirmation::Asked {
-            let course = settling
-                .household(id)
-                .and_then(|h| h.courses.keys().max().copied());
             let check = order_check(order, worked, &self.policy, Some(by));
-            let check = match (confirmed_by, course) {
-                (None, Some(course)) => check.button(
+            let check = match confirmed_by {
+                None => check.button(
                     Label::Confirm,
                     Tap::Confirm {
                         household: id,
                         course,
                     },
                 ),
-                _ => check,
+                Some(_) => check,
             };
             settling.say(Some(id), check);
+            enrolled.paper = Some(Paper::Sheet { course });
         }
-        let message = self.say_enrolled(settling, id, order, worked, &invitations);
-        settling.say(Some(id), message);
-        let course = settling
-            .household(id)
-            .and_then(|h| h.courses.keys().max().copied());
+        settling.say(Some(id), enrolled);
         Ok(Enrolled {
             household: id,
-            course: course.unwrap_or(1),
+            course,
             invitations,
         })
     }

@@ -6,6 +6,7 @@
 mod deliver;
 mod enrol;
 mod pace;
+mod papers;
 mod receive;
 mod settling;
 mod wake;

@@ -7,7 +7,7 @@ use crate::domain::Instant;
 use crate::domain::arrival::{Arrival, Body};
 use crate::domain::decide::{ClinicWord, Input};
 use crate::domain::household::Chat;
-use crate::domain::message::{Kind, Message, No, Recipient, Tap};
+use crate::domain::message::{Kind, Message, No, Paper, Recipient, Tap};
 use crate::domain::reading;
 use crate::store::{StoreError, Waiting};
 use chrono::TimeDelta;
@@ -194,12 +194,50 @@ impl Engine {
                     .bind_clinic_chat(&self.policy.clinic.key, &moved)
                     .await?;
             }
+            Body::Text(text) if paper_asked_for(text).is_some() => {
+                self.settle_paper(settling, text).await?;
+            }
             Body::Text(text) => {
                 self.settle_reply(settling, arrival, chat, text, cause)
                     .await?
             }
             // People at the clinic talk with each other there as well.
             _ => {}
+        }
+        Ok(())
+    }
+
+    /// A paper that somebody at the clinic asks for by a patient's name.
+    async fn settle_paper(
+        &self,
+        settling: &mut Settling<'_>,
+        text: &str,
+    ) -> Result<(), StoreError> {
+        let Some((kind, name)) = paper_asked_for(text) else {
+            return Ok(());
+        };
+        let courses = settling
+            .work
+            .courses_of_patient(&self.policy.clinic.key, name)
+            .await?;
+        let count = u32::try_from(courses.len()).unwrap_or(u32::MAX);
+        if courses.is_empty() {
+            let none = Message::new(Recipient::Clinic, Kind::ClinicBoard)
+                .fact("text", name)
+                .fact("count", count);
+            settling.say(None, none);
+        }
+        for (household, course) in courses {
+            settling.load(&[household]).await?;
+            let owner = settling
+                .household(household)
+                .map(|h| h.owner.clone())
+                .unwrap_or_default();
+            let mut message = Message::new(Recipient::Clinic, Kind::ClinicBoard)
+                .fact("text", format!("{name} ({owner})"))
+                .fact("count", count);
+            message.paper = Some(kind(course));
+            settling.say(Some(household), message);
         }
         Ok(())
     }
@@ -294,6 +332,20 @@ fn words_of(body: &Body) -> String {
         Body::Text(text) | Body::Edited(text) => text.clone(),
         other => format!("({other:?})"),
     }
+}
+
+/// Which paper a text asks for, and of which patient: `picture Juniper`.
+fn paper_asked_for(text: &str) -> Option<(fn(No) -> Paper, &str)> {
+    let (word, name) = text.trim().split_once(char::is_whitespace)?;
+    let kind: fn(No) -> Paper = match word.trim_start_matches('/').to_lowercase().as_str() {
+        "picture" => |course| Paper::Picture { course },
+        "sheet" => |course| Paper::Sheet { course },
+        "calendar" => |course| Paper::Calendar { course },
+        _ => return None,
+    };
+    let name = name.trim();
+    // A sentence that happens to begin so is people talking.
+    (!name.is_empty() && name.split_whitespace().count() <= 3).then_some((kind, name))
 }
 
 /// Whether a text in the clinic's chat is meant as a prescription file.

@@ -456,6 +456,31 @@ impl Work {
         Ok(zones)
     }
 
+    /// Courses under way of patients with a name, in a clinic: household and course. Letters' case does not count.
+    pub async fn courses_of_patient(
+        &mut self,
+        clinic: &str,
+        name: &str,
+    ) -> Result<Vec<(i64, No)>, StoreError> {
+        let rows = sqlx::query(
+            "select c.household, c.no from course c \
+             join patient p on p.household = c.household and p.no = c.patient \
+             join household h on h.id = c.household \
+             where h.clinic = $1 and lower(p.name) = lower($2) and c.ended_at is null \
+             order by c.household, c.no limit 5",
+        )
+        .bind(clinic.to_owned())
+        .bind(name.to_owned())
+        .fetch_all(self.db())
+        .await?;
+        let mut courses = Vec::new();
+        for row in rows {
+            let no: i64 = row.try_get(1)?;
+            courses.push((row.try_get(0)?, No::try_from(no).unwrap_or(0)));
+        }
+        Ok(courses)
+    }
+
     /// The newest words of an owner that nobody at a clinic has seen to: household and alert.
     pub async fn newest_question(&mut self, clinic: &str) -> Result<Option<(i64, No)>, StoreError> {
         let row = sqlx::query(

@@ -3,7 +3,7 @@
 
 use super::super::forecast::forecast;
 use super::super::household::{Course, Outcome};
-use super::super::message::{Kind, Label, No, OpenDays, Tap};
+use super::super::message::{Kind, Label, Message, No, OpenDays, Paper, Tap};
 use super::super::policy::{Clinic, Protocol};
 use super::super::question::{DayPart, Question, StepTopic};
 use super::super::supplies::left;
@@ -233,6 +233,19 @@ pub(super) fn supplies(draft: &mut Draft, carer: No, course: &Course) {
     draft.say(message);
 }
 
+/// The planned times of every course under way, with a calendar file of each.
+pub(super) fn calendars(draft: &mut Draft, carer: No) {
+    let courses: Vec<Course> = draft.household.active_courses().cloned().collect();
+    if courses.is_empty() {
+        return help(draft, carer);
+    }
+    for course in &courses {
+        let mut message = schedule_of(draft, carer, course);
+        message.paper = Some(Paper::Calendar { course: course.no });
+        draft.say(message);
+    }
+}
+
 /// The planned times of every course under way.
 pub(super) fn schedules(draft: &mut Draft, carer: No) {
     let courses: Vec<Course> = draft.household.active_courses().cloned().collect();
@@ -242,6 +255,11 @@ pub(super) fn schedules(draft: &mut Draft, carer: No) {
 }
 
 fn schedule(draft: &mut Draft, carer: No, course: &Course) {
+    let message = schedule_of(draft, carer, course);
+    draft.say(message);
+}
+
+fn schedule_of(draft: &Draft, carer: No, course: &Course) -> Message {
     let household = &draft.household;
     let next = unsettled(household, course).next();
     let dose = next.as_ref().map_or(course.doses, |(dose, _)| *dose);
@@ -253,7 +271,7 @@ fn schedule(draft: &mut Draft, carer: No, course: &Course) {
         .maybe("planned", next.map(|(_, planned)| planned.shown()));
     let times = super::super::message::Value::Times(plan.times.clone());
     message.facts.insert("times".into(), times);
-    draft.say(message);
+    message
 }
 
 /// How to reach the clinic.

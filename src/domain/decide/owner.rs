@@ -27,7 +27,11 @@ pub(super) fn heard(draft: &mut Draft, carer: No, body: &Body) {
     match body {
         Body::Text(text) => {
             keep_words(draft, carer, text);
-            hear_text(draft, carer, text, None);
+            if asks_for_calendar(text) {
+                answer::calendars(draft, carer);
+            } else {
+                hear_text(draft, carer, text, None);
+            }
         }
         Body::Edited(text) => edited(draft, carer, text),
         Body::Tap(data) => match Tap::decode(data) {
@@ -57,6 +61,12 @@ fn draft_gone(draft: &mut Draft, carer: No) {
     if draft.household.carers[&carer].reachable {
         super::clinic::unreachable(draft, carer, "blocked");
     }
+}
+
+/// One word, as it stands in the bot's menu.
+fn asks_for_calendar(text: &str) -> bool {
+    let word = text.trim().trim_start_matches('/').to_lowercase();
+    matches!(word.as_str(), "calendar" | "calendario")
 }
 
 fn keep_words(draft: &mut Draft, carer: No, text: &str) {

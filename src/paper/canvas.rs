@@ -1,6 +1,6 @@
 //! A drawing in whole units, kept as SVG text.
 
-use super::text::{FAMILY, Weight, drawable};
+use super::text::{FAMILY, Weight, drawable, runs};
 use std::fmt::Write as _;
 
 /// How dark. Nothing is told by shade alone: papers are copied and printed in
@@ -188,7 +188,14 @@ impl Canvas {
             Weight::Regular => 400,
             Weight::Bold => 700,
         };
-        let (size, colour, words) = (look.size, look.ink.colour(), escaped(&drawable(words)));
+        let (size, colour) = (look.size, look.ink.colour());
+        let words: String = runs(&drawable(words), look.weight)
+            .into_iter()
+            .map(|(family, run)| match family {
+                FAMILY => escaped(&run),
+                _ => format!("<tspan font-family=\"{family}\">{}</tspan>", escaped(&run)),
+            })
+            .collect();
         let _ = writeln!(
             self.body,
             "<text x=\"{x}\" y=\"{y}\" font-size=\"{size}\" font-weight=\"{weight}\" text-anchor=\"{anchor}\" fill=\"{colour}\">{words}</text>"

@@ -54,8 +54,8 @@ const SMALLEST_STEP: i64 = 76;
 
 /// The take-home sheet as a PDF of one page, fonts embedded, in the owner's language.
 ///
-/// It holds for the plan in force at `now` and the doses that follow it; the
-/// table says where it ends when a course is too long for one page.
+/// It holds for the plan of the next dose after `now`, from that plan's first
+/// dose to its last; the table says where it ends when a course is too long for one page.
 ///
 /// # Errors
 /// Only for a mistake of ours in the drawing.
@@ -154,27 +154,14 @@ impl<'a> Writer<'a> {
             invitation,
             now,
         } = *input;
-        let current = course
-            .plans
-            .iter()
-            .rposition(|plan| plan.from == 1 || course.planned(plan.from, household.zone).at <= now)
-            .unwrap_or(0);
-        // A change that was ordered holds for every dose that is still to come.
-        let current = match course.plans.get(current + 1) {
-            Some(next)
-                if course
-                    .planned(next.from.saturating_sub(1), household.zone)
-                    .at
-                    < now =>
-            {
-                current + 1
-            }
-            _ => current,
-        };
-        let plan = &course.plans[current];
+        let to_come = course
+            .dose_numbers()
+            .find(|dose| course.planned(*dose, household.zone).at >= now);
+        let plan = course.plan(to_come.unwrap_or(course.doses));
         let last = course
             .plans
-            .get(current + 1)
+            .iter()
+            .find(|next| next.from > plan.from)
             .map_or(course.doses, |next| next.from.saturating_sub(1));
         Writer {
             household,
@@ -218,8 +205,17 @@ impl<'a> Writer<'a> {
         let (over, size) = fit(&over, 105, 60, Weight::Regular, left);
         canvas.text(PAGE.x, y + 90, Type::regular(size).ink(Ink::Grey), &over);
         let name = self.household.patient_of(self.course);
-        let (name, size) = fit(name, 420, 150, Weight::Bold, left);
-        canvas.text(PAGE.x, y + 500, Type::bold(size), &name);
+        let name = drawable(name);
+        let (line, size) = fit(&name, 420, 200, Weight::Bold, left);
+        if line == name {
+            canvas.text(PAGE.x, y + 500, Type::bold(size), &name);
+        } else {
+            let lines = wrap(&name, 180, Weight::Bold, left);
+            let (first, rest) = lines.split_first().map_or(("", &[][..]), |(f, r)| (f, r));
+            canvas.text(PAGE.x, y + 310, Type::bold(180), first);
+            let (rest, size) = fit(&rest.join(" "), 180, 110, Weight::Bold, left);
+            canvas.text(PAGE.x, y + 520, Type::bold(size), &rest);
+        }
         if let Some(patient) = self.household.patients.get(&self.course.patient) {
             let words = self.say(
                 Phrase::SheetFor,

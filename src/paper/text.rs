@@ -16,6 +16,8 @@ const OTHER_SCRIPTS: &[u8] = include_bytes!("fonts/DejaVuSans.ttf");
 /// The family that drawings ask for.
 pub(super) const FAMILY: &str = "Atkinson Hyperlegible Next";
 
+const OTHER_FAMILY: &str = "DejaVu Sans";
+
 /// Stands for what no font at hand can show, so that it is not lost silently.
 const UNKNOWN: char = '\u{25A1}';
 
@@ -42,6 +44,7 @@ pub(super) enum Weight {
 /// text, and with a box for what no font shows.
 pub(super) fn drawable(words: &str) -> String {
     let mut shown = String::with_capacity(words.len());
+    let mut stacked = 0;
     for c in words.chars() {
         let c = match c {
             '\u{2028}' | '\u{2029}' => ' ',
@@ -50,9 +53,11 @@ pub(super) fn drawable(words: &str) -> String {
             c if is_known(c) => c,
             _ => UNKNOWN,
         };
-        if !(matches!(c, ' ' | UNKNOWN) && shown.ends_with(c)) {
-            shown.push(c);
+        stacked = if is_stacking(c) { stacked + 1 } else { 0 };
+        if stacked > MOST_STACKED || matches!(c, ' ' | UNKNOWN) && shown.ends_with(c) {
+            continue;
         }
+        shown.push(c);
     }
     shown.trim().into()
 }
@@ -71,17 +76,47 @@ fn is_invisible(c: char) -> bool {
         | '\u{E000}'..='\u{F8FF}')
 }
 
+/// Marks pile up on a letter without end, and out of the page.
+const MOST_STACKED: usize = 2;
+
+/// The blocks of combining marks (Unicode Standard, section 7.9).
+fn is_stacking(c: char) -> bool {
+    matches!(c,
+        '\u{0300}'..='\u{036F}'
+        | '\u{1AB0}'..='\u{1AFF}'
+        | '\u{1DC0}'..='\u{1DFF}'
+        | '\u{20D0}'..='\u{20FF}'
+        | '\u{FE20}'..='\u{FE2F}')
+}
+
 fn is_known(c: char) -> bool {
     Face::regular().units(c).is_some() || Face::other().units(c).is_some()
+}
+
+/// The words cut where the font changes: which family, and what is set in it.
+/// A renderer left to itself sets the whole line in the other font.
+pub(super) fn runs(words: &str, weight: Weight) -> Vec<(&'static str, String)> {
+    let face = Face::of(weight);
+    let mut runs: Vec<(&'static str, String)> = Vec::new();
+    for c in words.chars() {
+        let family = match runs.last() {
+            // Spaces and marks stay with what they follow.
+            Some((family, _)) if c == ' ' || is_stacking(c) => *family,
+            _ if face.units(c).is_some() => FAMILY,
+            _ => OTHER_FAMILY,
+        };
+        match runs.last_mut() {
+            Some((last, run)) if *last == family => run.push(c),
+            _ => runs.push((family, c.into())),
+        }
+    }
+    runs
 }
 
 /// How wide words are at a size, in the unit of the size. Kerning is left out:
 /// it makes a line a little narrower, never wider by more than a hair.
 pub(super) fn width(words: &str, size: i64, weight: Weight) -> i64 {
-    let face = match weight {
-        Weight::Regular => Face::regular(),
-        Weight::Bold => Face::bold(),
-    };
+    let face = Face::of(weight);
     let advance = |c| {
         face.advance(c, size)
             .or_else(|| Face::other().advance(c, size))
@@ -177,6 +212,13 @@ impl Face {
         }
     }
 
+    fn of(weight: Weight) -> &'static Face {
+        match weight {
+            Weight::Regular => Face::regular(),
+            Weight::Bold => Face::bold(),
+        }
+    }
+
     fn regular() -> &'static Face {
         static FACE: LazyLock<Face> = LazyLock::new(|| Face::read(REGULAR));
         &FACE
@@ -230,6 +272,31 @@ mod tests {
         assert_eq!(drawable("a\u{202E}b\u{200D}\u{FE0F}"), "ab");
         assert_eq!(drawable(" a\r\n\tb "), "a b");
         assert_eq!(drawable("Łukasz Ωμέγα שלום"), "Łukasz Ωμέγα שלום");
+    }
+
+    #[test]
+    fn the_font_changes_for_the_letters_that_need_it_alone() {
+        let runs = runs("Rex רקס, 日", Weight::Bold);
+        assert_eq!(
+            runs,
+            [
+                (FAMILY, "Rex ".to_owned()),
+                (OTHER_FAMILY, "רקס".to_owned()),
+                (FAMILY, ", ".to_owned()),
+                (OTHER_FAMILY, "日".to_owned()),
+            ]
+        );
+        assert_eq!(fonts().faces().count(), 3);
+        for family in [FAMILY, OTHER_FAMILY] {
+            let is_named = |face: &fontdb::FaceInfo| face.families[0].0 == family;
+            assert!(fonts().faces().any(is_named), "{family}");
+        }
+    }
+
+    #[test]
+    fn marks_do_not_pile_up() {
+        let piled = format!("A{}b", "\u{0301}".repeat(20));
+        assert_eq!(drawable(&piled), "A\u{0301}\u{0301}b");
     }
 
     proptest! {

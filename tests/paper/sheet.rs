@@ -1,8 +1,10 @@
 //! The take-home sheet, read back as a PDF.
 
 use crate::home::{Home, LINK, ODD_NAMES, Setting};
+use chrono::TimeDelta;
 use std::path::PathBuf;
 use std::process::Command;
+use vialbell::domain::quantity::Volume;
 use vialbell::paper::{sheet, square};
 
 fn pdf(home: &Home) -> Vec<u8> {
@@ -208,6 +210,31 @@ fn its_text_says_all_that_an_owner_needs() {
             );
         }
     }
+}
+
+#[test]
+#[ignore = "needs pdftotext (apt install poppler-utils)"]
+fn after_a_changed_order_it_holds_for_the_doses_of_the_new_one() {
+    let mut home = Home::new(&Setting::default());
+    let course = home.household.courses.get_mut(&1).unwrap();
+    let mut plan = course.plans[0].clone();
+    plan.from = 21;
+    plan.first = course.plans[0].planned(21);
+    plan.volume = Volume::parse("1.2").unwrap();
+    course.plans.push(plan);
+    let text = |name: &str, home: &Home| {
+        let file = written(name, home);
+        run("pdftotext", &[file.to_str().unwrap(), "-"])
+    };
+    let before = text("before", &home);
+    assert!(before.contains("1.5 mL") && !before.contains("1.2 mL"));
+    assert!(
+        before.contains("20 doses: the first Thu 5 Mar, 7:30 pm, the last Sun 15 Mar, 7:30 am")
+    );
+    home.now = home.course().planned(20, home.household.zone).at + TimeDelta::minutes(1);
+    let after = text("after", &home);
+    assert!(after.contains("1.2 mL") && !after.contains("1.5 mL"));
+    assert!(after.contains("36 doses: the first Sun 15 Mar, 7:30 pm, the last Thu 2 Apr, 7:30 am"));
 }
 
 #[test]

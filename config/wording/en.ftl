@@ -576,7 +576,10 @@ clinic-question =
     }
     { $by }: { $text }
     It was out for { $minutes }.
-    { next-open-dose }
+    { $of_dose ->
+        [yes] About the dose of { $planned }, { $volume_ml }.
+       *[no] { next-open-dose }
+    }
     Last given: { $last }.
     { clinic-vial }
     { household }

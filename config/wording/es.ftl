@@ -568,7 +568,10 @@ clinic-question =
     }
     { $by }: { $text }
     Estuvo fuera { $minutes }.
-    { next-open-dose }
+    { $of_dose ->
+        [yes] Es la dosis del { $planned }, { $volume_ml }.
+       *[no] { next-open-dose }
+    }
     Última puesta: { $last }.
     { clinic-vial }
     { household }

@@ -138,6 +138,8 @@ const OWNERS_WORDS: &[Fact] = &[
     .maybe(),
     // How long a vial was out of the refrigerator.
     minutes("minutes").maybe(),
+    // The planned time and volume are those of the dose that the words are about.
+    flag("of_dose"),
 ];
 const DANGER_WORDS: &[Fact] = &[
     OWNER,

@@ -76,8 +76,8 @@ fn keep_words(draft: &mut Draft, carer: No, text: &str) {
 
 /// An earlier text in other words. Which one it was is not known, so it is
 /// held against the last: what says the same says nothing new. Where the last
-/// was no record the new one is read back, and where it was one, a person has
-/// to compare the two. Nothing is recorded at once.
+/// was no record the new one is read back; where it was one, or where an amount
+/// is said, a person has to compare the two. Nothing is recorded at once.
 fn edited(draft: &mut Draft, carer: No, text: &str) {
     let before = draft.household.carers[&carer].said.clone();
     let before = before
@@ -88,9 +88,10 @@ fn edited(draft: &mut Draft, carer: No, text: &str) {
         Reading::Emergency => emergency(draft, carer, text),
         reading @ (Reading::Record(_) | Reading::Ask(_)) if before.as_ref() == Some(&reading) => {}
         Reading::Record(record)
-            if before
-                .as_ref()
-                .is_some_and(|b| !matches!(b, Reading::Record(_))) =>
+            if record.amount.is_none()
+                && before
+                    .as_ref()
+                    .is_some_and(|before| !matches!(before, Reading::Record(_))) =>
         {
             pass_on(draft, carer, text, "edited");
             record::hear(

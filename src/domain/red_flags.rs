@@ -113,14 +113,14 @@ const PATTERNS: &[&str] = &[
     // Overdose.
     r" overdos\w*| over dosed? | od ed ",
     r" (?:gave|given|injected|got|received|administered) <0-4>(?:whole|entire|full|all (?:of )?(?:the|that)) <0-1>(?:vial|bottle)(?: |s )",
-    r" (?:ten|twenty|thirty|fifty|hundred|\d{2,}|[5-9]|five|six|seven|eight|nine) ?(?:times|x) (?:the|too|more|as|his|her|its|what|over|bigger|stronger|larger|normal|dose)",
+    r" (?:ten|twenty|thirty|fifty|hundred|\d{2,}|[5-9]|five|six|seven|eight|nine) ?(?:times?|x) (?:the|too|more|as|his|her|its|what|over|bigger|stronger|larger|normal|dose)",
     r" (?:gave|given|injected|administered) <0-2>(?:\d{2,}|[5-9]|ten) ?(?:x|times|fold) ",
     r" (?:tenfold|ten fold|hundredfold) | (?:massive|huge|enormous|giant|lethal|gigantic) (?:over)?(?:dose|amount|overdose) | way way too much ",
     // Death and the heart.
     r" (?:is|hes|shes|its|was|be|might be|looks?|just|has|almost|nearly|think|cat|dog) (?:dying|dead|died|die) | (?:dying|died|dead) ",
     r" heart <0-4>(?:stop\w*|not beating|isnt beating) | no (?:pulse|heartbeat|heart beat) | not breathing | cardiac arrest ",
     // Spanish: collapse and consciousness.
-    r" de[sz]plom\w*| de[sz]ma[yi]\w*| desvanec\w*| in?con[sc]+i?en\w*| inconsient\w*",
+    r" de[sz]plom\w*| de[sz]ma(?:[yi]|ll)\w*| desvanec\w*| in?con[sc]+i?en\w*| inconsient\w*",
     r" (?:perdio|pierde|perdido|perdiendo|sin|perder|recupera) (?:el |la )?(?:conocimiento|cono?s?ciencia|consciencia|sentido) ",
     r" (?:no|sin|ni) (?:se |me |nos |lo |la |le )?(?:ha |esta )?(?:despiert\w*|desperta\w*|reaccion\w*|respond\w*|mueve\w*|moverse|respuesta) ",
     r" no (?:se )?(?:lo |la )?(?:puede|puedo|podemos|logr\w+|consig\w+|quiere|podia) (?:que )?(?:se )?(?:despert\w*|despiert\w*|mover\w*|parar\w*|levantar\w*|caminar|ponerse de pie|sostenerse|mantenerse|reaccion\w*|respond\w*) ",

@@ -8,7 +8,7 @@ use super::super::household::{
 };
 use super::super::message::{Kind, Label, Message, No, Recipient, Tap};
 use super::super::quantity::Volume;
-use super::super::reading::{Day, Record, SaidAmount, SaidSupply, SaidVial, What};
+use super::super::reading::{Day, Record, SaidAmount, SaidSupply, SaidTime, SaidVial, What};
 use super::super::supplies::left;
 use super::super::supply::Supply;
 use super::super::vial::{Draw, Vial, discard_by, spread};
@@ -270,11 +270,27 @@ fn given_fits_one(draft: &mut Draft, carer: No, text: &str, record: &Record, fou
     if volume != planned_volume {
         escalate(draft, carer, text, "other-amount");
     }
-    if record.sure && volume == planned_volume {
+    if record.sure && volume == planned_volume && !half_unclear(draft, record, &found) {
         perform(draft, carer, text, &given);
     } else {
         ask_given(draft, carer, &course, found, volume, given, false);
     }
+}
+
+/// Longer ago than this, "at 8" may as well be the other eight o'clock.
+const SAME_HALF: TimeDelta = TimeDelta::hours(6);
+
+/// "at 8" of a dose long past, without morning or evening: it may be a slip for the one just due.
+fn half_unclear(draft: &Draft, record: &Record, found: &Candidate) -> bool {
+    let bare = matches!(
+        record.time,
+        Some(SaidTime::Clock {
+            hour: 1..=12,
+            half: None,
+            ..
+        })
+    );
+    bare && record.part.is_none() && draft.now - found.at > SAME_HALF
 }
 
 fn ask_given(

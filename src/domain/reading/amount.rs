@@ -30,7 +30,8 @@ pub(super) fn amounts(message: &Message, used: &mut [bool]) -> Vec<String> {
             continue;
         }
         let next = message.words.get(at + 1).copied().unwrap_or("");
-        let digits = said.bytes().all(|b| b.is_ascii_digit() || b == b'.');
+        let digits = said.bytes().any(|b| b.is_ascii_digit())
+            && said.bytes().all(|b| b.is_ascii_digit() || b == b'.');
         let with_unit = is_ml(next);
         // A fraction is an amount even without its unit; a whole number may be anything.
         if digits && (with_unit || said.contains('.')) {

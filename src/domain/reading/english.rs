@@ -9,7 +9,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     // Doses.
     (
         C::Gave,
-        "jagged gve gav gvae gave injected inject_ed jabbed administered dosed stuck_him stuck_her poked_him poked_her poked did_the_shot did_the_injection did_the_jab did_his_shot did_her_shot did_the_dose shot_him shot_her shot_is_in dose_is_in tonight_is_in jabbed_him gived given_him given_her given_it given_the gave_him gave_her gave_it got_it_in got_the_shot_in got_the_dose_in shot_up done_giving finished_giving dosed_him dosed_her pricked_him pricked_her",
+        "got_it_into got_it_in_him got_it_in_her jagged gve gav gvae gave injected inject_ed jabbed administered dosed stuck_him stuck_her poked_him poked_her poked did_the_shot did_the_injection did_the_jab did_his_shot did_her_shot did_the_dose shot_him shot_her shot_is_in dose_is_in tonight_is_in jabbed_him gived given_him given_her given_it given_the gave_him gave_her gave_it got_it_in got_the_shot_in got_the_dose_in shot_up done_giving finished_giving dosed_him dosed_her pricked_him pricked_her",
     ),
     (
         C::GavePart,
@@ -37,7 +37,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     ),
     (
         C::Dose,
-        "injection_in shot_in jab_in dose_in jag shot jab injection dose dosage inj injection_shot poke meds_shot medicine_shot shot_medicine needle_poke treatment_shot jabs_dose shott hers his_one the_one one evening_one morning_one pm_one am_one",
+        "is_there_another_dose is_there_another_shot is_there_another_injection injection_in shot_in jab_in dose_in jag shot jab injection dose dosage inj injection_shot poke meds_shot medicine_shot shot_medicine needle_poke treatment_shot jabs_dose shott hers his_one the_one one evening_one morning_one pm_one am_one",
     ),
     (
         C::Doses,
@@ -66,7 +66,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     ),
     (
         C::TookOut,
-        "take'n take_out took_out took_it_out take'n_out took_from removed pulled_out pulled brought_out took_the grabbed got_out got_it_out pull_out left_the_fridge came_out_of",
+        "taking taking_out taking_it_out took_it_from take'n take_out took_out took_it_out take'n_out took_from removed pulled_out pulled brought_out took_the grabbed got_out got_it_out pull_out left_the_fridge came_out_of",
     ),
     (
         C::WasOut,
@@ -80,7 +80,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     (C::Out, "out outside off_the"),
     (
         C::Vial,
-        "another_vial another_bottle new_one fresh_one vial bottle bottel vile vail botle vial_bottle container_vial ampoule ampule flask open_vial open_bottle phial",
+        "btl another_vial another_bottle new_one fresh_one vial bottle bottel vile vail botle vial_bottle container_vial ampoule ampule flask open_vial open_bottle phial",
     ),
     (
         C::Vials,
@@ -100,7 +100,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     (C::Needle, "needle needles"),
     (
         C::Supply,
-        "sealed unmixed supplies kit stock inventory supply in_stock cupboard spares alcohol_wipes swabs spare unopened",
+        "supplies_last supplies_will_last sealed unmixed supplies kit stock inventory supply in_stock cupboard spares alcohol_wipes swabs spare unopened",
     ),
     (
         C::Fridge,
@@ -112,7 +112,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     ),
     (
         C::Course,
-        "day_number how_far_along how_far_into course treatment therapy whole_treatment prescription program programme treatments regimen",
+        "keep_doing_this keep_doing_it keep_this_up keep_giving keep_going day_number how_far_along how_far_into course treatment therapy whole_treatment prescription program programme treatments regimen",
     ),
     (
         C::Clinic,
@@ -124,7 +124,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     ),
     (
         C::Level,
-        "level reading meniscus vial_check reads shows showing at_the_line marks show i_see i_can_see im_seeing i_count looks_like i_can_count seeing i_measure eyeballing measured looks there_is theres there_are see contains",
+        "counted i_counted we_counted level reading meniscus vial_check reads shows showing at_the_line marks show i_see i_can_see im_seeing i_count looks_like i_can_count seeing i_measure eyeballing measured looks there_is theres there_are see contains",
     ),
     (
         C::Steps,
@@ -133,7 +133,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     // Asking.
     (
         C::HowMuch,
-        "how_full how_much hw_much how_mcuh howmuch what_amount what_volume what_quantity amount how_big how_mch hwo_much wat_amount",
+        "amt how_full how_much hw_much how_mcuh howmuch what_amount what_volume what_quantity amount how_big how_mch hwo_much wat_amount",
     ),
     (
         C::HowMany,
@@ -141,7 +141,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     ),
     (
         C::When,
-        "how_long_ago when whens wen when_s what_time what_times at_what_time what_hour at_what_hours what_day what_days which_day time_of whens_the what_date at_what_hour wht_time wat_time what_hours when_should what_times_are whn",
+        "when_dose_the when_dose_it when_dose_this when_dose_my when_dose_his when_dose_her how_long_ago when whens wen when_s what_time what_times at_what_time what_hour at_what_hours what_day what_days which_day time_of whens_the what_date at_what_hour wht_time wat_time what_hours when_should what_times_are whn",
     ),
     (
         C::UntilWhen,
@@ -186,10 +186,13 @@ pub(super) const WORDS: &[(C, &str)] = &[
         "should_still_be should_still_have be_in_the should_be_left hold holds contain have_in should_be_in should_there_be should_the in_it in_there get_out_of get_from inside give_me should_be",
     ),
     (C::More, "more further another longer"),
-    (C::Enough, "enough sufficient suffice"),
+    (
+        C::Enough,
+        "is_there_another_dose is_there_another_shot is_there_another_injection enough sufficient suffice",
+    ),
     (
         C::RunOut,
-        "run_out runs_out running_out last_until_the_end last_until will_last run_short enough_to_last",
+        "supplies_last supplies_will_last run_out runs_out running_out last_until_the_end last_until will_last run_short enough_to_last",
     ),
     (C::Size, "size sized type kind volume"),
     (
@@ -251,7 +254,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     ),
     (
         C::Part,
-        "half part most some only partial a_bit a_little nearly_all almost_all portion rest leaked spilled dripped spilt bit little nearly almost_full half_of partially barely_any some_of most_of bolted three_quarters quarter_of less leaked_out not_all not_the_whole didnt_get_it_all lost_some first_half squirted_out sprayed_out third_of two_thirds splashed missed_some remainder wasted oozed",
+        "half part most some only partial a_bit a_little nearly_all almost_all portion rest bit little nearly almost_full half_of partially barely_any some_of most_of bolted three_quarters quarter_of less not_all not_the_whole didnt_get_it_all lost_some first_half third_of two_thirds missed_some remainder wasted",
     ),
     (
         C::Whole,
@@ -374,7 +377,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     ),
     (
         C::Judge,
-        "the_missed_dose a_missed_dose the_missed_shot a_missed_shot the_missed_injection a_missed_injection the_missed_one is_it_ok is_it_okay is_that_ok is_that_okay is_it_safe is_it_fine is_that_fine is_it_bad is_that_bad ok_to okay_to safe_to fine_to safe is_this_ok is_this_okay is_this_normal is_it_normal is_that_normal normal dangerous danger harmful harm bad_to does_it_matter matter still_good still_ok still_usable use_it what_should_i_do what_do_i_do what_should_we_do what_do_we_do what_now now_what advice advise recommend recommendation suggest your_opinion do_you_think would_you better_to or_wait or_should is_it_working does_it_work does_this_work really_work work_yet starts_working start_working kick_in effect effective cured cure heal healed better get_better feel_better be_better all_better why_is why_does why_do what_is_this_for prognosis survive allowed_to is_it_too_late too_late too_early too_soon early late_is_ok is_ok is_okay is_fine wrong_to any_problem problem_if a_problem is_it_alright alright_to all_right_to is_it_possible is_it_necessary necessary still_give am_i_supposed need_to_worry how_come will_she is_there_a_way would_it would_that does_it_need good_enough works working concerns concern maximum max at_most minimum how_late how_early how_soon after_missing if_i_miss if_i_missed if_we_miss late_dose the_right_dose correct_dose correct_technique weigh weighs weight kg kilos kilo lbs pounds lb heavier lighter gained wait_or wait_until do_i_give_it_if anyway contraindicated interaction interact interactions expired_one risk risky worth it_ok it_okay fine_if matters bother ok_if okay_if thats_ok still_use how_bad good_idea bad_idea",
+        "give_more give_extra give_less sure_it_went_in the_missed_dose a_missed_dose the_missed_shot a_missed_shot the_missed_injection a_missed_injection the_missed_one is_it_ok is_it_okay is_that_ok is_that_okay is_it_safe is_it_fine is_that_fine is_it_bad is_that_bad ok_to okay_to safe_to fine_to safe is_this_ok is_this_okay is_this_normal is_it_normal is_that_normal normal dangerous danger harmful harm bad_to does_it_matter matter still_good still_ok still_usable use_it what_should_i_do what_do_i_do what_should_we_do what_do_we_do what_now now_what advice advise recommend recommendation suggest your_opinion do_you_think would_you better_to or_wait or_should is_it_working does_it_work does_this_work really_work work_yet starts_working start_working kick_in effect effective cured cure heal healed better get_better feel_better be_better all_better why_is why_does why_do what_is_this_for prognosis survive allowed_to is_it_too_late too_late too_early too_soon early late_is_ok is_ok is_okay is_fine wrong_to any_problem problem_if a_problem is_it_alright alright_to all_right_to is_it_possible is_it_necessary necessary still_give am_i_supposed need_to_worry how_come will_she is_there_a_way would_it would_that does_it_need good_enough works working concerns concern maximum max at_most minimum how_late how_early how_soon after_missing if_i_miss if_i_missed if_we_miss late_dose the_right_dose correct_dose correct_technique weigh weighs weight kg kilos kilo lbs pounds lb heavier lighter gained wait_or wait_until do_i_give_it_if anyway contraindicated interaction interact interactions expired_one risk risky worth it_ok it_okay fine_if matters bother ok_if okay_if thats_ok still_use how_bad good_idea bad_idea",
     ),
     (
         C::WrongDose,
@@ -398,7 +401,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     ),
     (
         C::Quality,
-        "cloudy murky discolored discoloured color colour yellow yellowish yellowed brown pink particles particle bits floating floaters specks flakes clumps clumpy lumpy lump_in chunks chunky crystals crystal foam foamy bubbly bubbles bubble froze frozen freeze freezing freezer thawed cracked crack broke broken break_the smashed shattered dropped drop_the fell_on damaged leaking leaks chipped heat heated sun sunlight sunny car warm warmed warming hot microwave left_it_on left_on counter table bench windowsill overnight_on overnight left_overnight all_night all_day out_all room_temp room_temperature stay_out be_out stored storage store power_cut power_outage_fridge fridge_broke fridge_was_off fridge_died fridge_stopped unplugged smells smell odd_smell weird strange funny_looking looks_weird looks_strange looks_off looks_funny dirty contaminated contamination touched expired past_its past_the_date out_of_date rinse rinsed reuse reused reusing re_use same_needle same_syringe wiped wash washed wipe boiled sterilize sterilise lost_the lost_a cant_find lost missing_vial missing_syringe stolen chewed licked ate_the bent blunt stuck jammed clogged cap plunger rubber stopper seal label tap_water bottled_water saline salt_water mineral_water distilled wrong_water spring_water boiled_water plain_water tapwater salt shake shaken shook swirl swirled prefill preload pre_fill ahead_of_time in_advance plane flight airport travel_with suitcase cooler_bag ice_pack wont_dissolve not_dissolving doesnt_dissolve not_dissolved undissolved combine combined pool_the use_the_old use_old use_expired oily sticky gel gelled jelly thick dark darker separated sediment residue debris hair_in dust fuzzy mold mould lint leak cracks split_open melted spoiled sun_on door_open left_in_the_car in_the_car mixed_up_vials knocked knocked_over top_up same_spot same_place same_side",
+        "leaked leaked_out spilled spilt dripped squirted_out sprayed_out oozed splashed leakage cloudy murky discolored discoloured color colour yellow yellowish yellowed brown pink particles particle bits floating floaters specks flakes clumps clumpy lumpy lump_in chunks chunky crystals crystal foam foamy bubbly bubbles bubble froze frozen freeze freezing freezer thawed cracked crack broke broken break_the smashed shattered dropped drop_the fell_on damaged leaking leaks chipped heat heated sun sunlight sunny car warm warmed warming hot microwave left_it_on left_on counter table bench windowsill overnight_on overnight left_overnight all_night all_day out_all room_temp room_temperature stay_out be_out stored storage store power_cut power_outage_fridge fridge_broke fridge_was_off fridge_died fridge_stopped unplugged smells smell odd_smell weird strange funny_looking looks_weird looks_strange looks_off looks_funny dirty contaminated contamination touched expired past_its past_the_date out_of_date rinse rinsed reuse reused reusing re_use same_needle same_syringe wiped wash washed wipe boiled sterilize sterilise lost_the lost_a cant_find lost missing_vial missing_syringe stolen chewed licked ate_the bent blunt stuck jammed clogged cap plunger rubber stopper seal label tap_water bottled_water saline salt_water mineral_water distilled wrong_water spring_water boiled_water plain_water tapwater salt shake shaken shook swirl swirled prefill preload pre_fill ahead_of_time in_advance plane flight airport travel_with suitcase cooler_bag ice_pack wont_dissolve not_dissolving doesnt_dissolve not_dissolved undissolved combine combined pool_the use_the_old use_old use_expired oily sticky gel gelled jelly thick dark darker separated sediment residue debris hair_in dust fuzzy mold mould lint leak cracks split_open melted spoiled sun_on door_open left_in_the_car in_the_car mixed_up_vials knocked knocked_over top_up same_spot same_place same_side",
     ),
     (
         C::Units,
@@ -425,6 +428,6 @@ pub(super) const WORDS: &[(C, &str)] = &[
     // Words near to ours that must not be corrected into them.
     (
         C::Other,
-        "everywhere heart stopped rolled wake waking awakened floor ground emergency balloon uncontrollably violently lights face dinner breakfast lunch supper live lives love loved line_up move moved moving give_a_damn dive drive drove bone gone tone zone cone phone_a bottom battle bottled vital trial dial vinyl viral note dote rose nose pose close_to dose_off does_it doves shut shout short shoot shirt hot_dog spot shop show_off slot sport jar job jog tab jam fried friend bridge ridge mixer fixed nixed fix max_out wax tax water_bowl waiter later_on matter_of better_than letter latter butter bitter batter test tests text rest best_way nest vest west east dust mist list fist gist wrist tired_of fired hired wired tried cried_out dried fried_egg lied died_out tied bin_laden sin win fin kin gave_birth wave save saved cave rave pave grave brave_face crave slave shave give_way needed needy weeded seeded noodles needless spring syringa string stringer schemes schedule_a_visit sterile_wipes vetted bet bets jet get_lost let_go net pet_food set wet yet_another met debt next_door text_me exit sent_to spent dented rented bought brought_up fought caught taught thought through_it though_it tough rough cough_up laugh cost_a coast roast toast boast most_of_us ghost host post lost_it last_year cast fast past mast vast blast laser list_of late_fee rate_it date_night hate mate fate gate crate state plate skate slate day_care bay say way_to pay may_be ray lay hay gay joke joker weather pizza song taxi game capital france wall window hate_this kill stupid useless suck idiot dumb shut_up hell horrible awful annoying crap shit fuck fucking wtf robot_are grow grown crown throne thrown_up_in throat thread threat treat_him trust truth tooth teeth tree free freed fear hear near_miss year bear dear_god wear tear pear",
+        "everywhere heart stopped rolled wake waking awakened floor ground emergency balloon uncontrollably violently lights face dinner breakfast lunch supper live lives love loved line_up move moved moving give_a_damn dive drive drove bone gone tone zone cone phone_a bottom battle bottled vital trial dial vinyl viral note dote rose nose pose close_to dose_off doves shut shout short shoot shirt hot_dog spot shop show_off slot sport jar job jog tab jam fried friend bridge ridge mixer fixed nixed fix max_out wax tax water_bowl waiter later_on matter_of better_than letter latter butter bitter batter test tests text rest best_way nest vest west east dust mist list fist gist wrist tired_of fired hired wired tried cried_out dried fried_egg lied died_out tied bin_laden sin win fin kin gave_birth wave save saved cave rave pave grave brave_face crave slave shave give_way needed needy weeded seeded noodles needless spring syringa string stringer schemes schedule_a_visit sterile_wipes vetted bet bets jet get_lost let_go net pet_food set wet yet_another met debt next_door text_me exit sent_to spent dented rented bought brought_up fought caught taught thought through_it though_it tough rough cough_up laugh cost_a coast roast toast boast most_of_us ghost host post lost_it last_year cast fast past mast vast blast laser list_of late_fee rate_it date_night hate mate fate gate crate state plate skate slate day_care bay say way_to pay may_be ray lay hay gay joke joker weather pizza song taxi game capital france wall window hate_this kill stupid useless suck idiot dumb shut_up hell horrible awful annoying crap shit fuck fucking wtf robot_are grow grown crown throne thrown_up_in throat thread threat treat_him trust truth tooth teeth tree free freed fear hear near_miss year bear dear_god wear tear pear",
     ),
 ];

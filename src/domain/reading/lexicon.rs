@@ -6,6 +6,7 @@ use std::sync::LazyLock;
 use super::super::language::Language;
 use super::concept::{C, Set};
 use super::text::{Kind, Plain};
+use super::time::number;
 use super::{english, spanish};
 
 /// What a word or phrase stands for in each language.
@@ -131,7 +132,9 @@ impl Lexicon {
         let shorter = shortenings(word)
             .filter_map(|shorter| self.shortened.get(&shorter))
             .flatten();
+        // A number is never guessed.
         same.chain(shorter)
+            .filter(|meant| number(meant).is_none())
             .filter_map(|meant| Some((slip(word, meant)? * 4 + self.rarity(meant), meant)))
             .min_by(|(a, first), (b, second)| a.cmp(b).then(first.cmp(second)))
             .map(|(_, meant)| meant.as_str())
@@ -228,14 +231,13 @@ fn slip(typed: &str, meant: &str) -> Option<u8> {
     let front = typed.iter().zip(meant).take_while(|(a, b)| a == b).count();
     let (a, b) = (&typed[front..], &meant[front..]);
     let long = meant.len() >= 6;
-    // Endings carry the grammar ("pongo", "ponga"): only a swap is mended there.
     let in_the_ending = meant.len() < 8 && b.len() <= 2 && a.len() <= 2;
     if a.len() == b.len() {
         if a.len() >= 2 && a[0] == b[1] && a[1] == b[0] && a[2..] == b[2..] {
             return Some(0);
         }
         let substituted = !a.is_empty() && a[1..] == b[1..];
-        if !substituted || in_the_ending {
+        if !substituted || (in_the_ending && may_inflect(typed, meant, front)) {
             return None;
         }
         let beside = are_neighbours(a[0], b[0]);
@@ -257,10 +259,22 @@ fn slip(typed: &str, meant: &str) -> Option<u8> {
     if b.len() == a.len() + 1 && b[1..] == *a {
         return match front > 0 {
             true => (meant.len() >= 4).then_some(1),
-            false => long.then_some(3),
+            false => (meant.len() >= 5).then_some(3),
         };
     }
     None
+}
+
+/// Whether one letter for another near the end may be grammar ("pongo", "ponga";
+/// "mixed", "mixes") instead of a slip.
+fn may_inflect(typed: &[u8], meant: &[u8], at: usize) -> bool {
+    let pair =
+        |a: u8, b: u8| (typed[at] == a && meant[at] == b) || (typed[at] == b && meant[at] == a);
+    let vowel = |letter: u8| b"aeiou".contains(&letter);
+    if vowel(typed[at]) && vowel(meant[at]) {
+        return !(pair(b'i', b'u') || (pair(b'i', b'o') && meant.len() >= 6));
+    }
+    at > 0 && meant[at - 1] == b'e' && (pair(b's', b'd') || pair(b's', b'e'))
 }
 
 /// Letters side by side on a QWERTY keyboard.
@@ -291,6 +305,11 @@ mod tests {
             ("frascoo", "frasco"),
             ("inyecciom", "inyeccion"),
             ("teh", "the"),
+            ("bottlr", "bottle"),
+            ("givem", "given"),
+            ("fridfe", "fridge"),
+            ("frasci", "frasco"),
+            ("iven", "given"),
         ] {
             assert_eq!(lexicon.corrected(typed), Some(meant), "{typed}");
         }
@@ -299,7 +318,15 @@ mod tests {
     #[test]
     fn known_and_far_words_stay() {
         let lexicon = Lexicon::get();
-        for word in ["vial", "live", "qwertyuiop", "gav", "banana"] {
+        for word in [
+            "vial",
+            "live",
+            "qwertyuiop",
+            "gav",
+            "banana",
+            "mixes",
+            "pongi",
+        ] {
             assert_eq!(lexicon.corrected(word), None, "{word}");
         }
     }

@@ -34,6 +34,8 @@ pub(super) struct Message<'a> {
     pub all: Set,
     /// Words that stand for nothing here, or for something else.
     pub unknown: usize,
+    /// A word or a space was set right: what is recorded from it is read back first.
+    pub mended: bool,
     pub language: Language,
 }
 
@@ -57,6 +59,24 @@ pub(super) fn spell<'a>(plain: &'a Plain, names: &[Vec<String>]) -> Vec<&'a str>
             }
         })
         .collect()
+}
+
+/// Words with a capital inside a sentence: names, which are no slips for words of ours.
+pub(super) fn capitalised(text: &str) -> Vec<Vec<String>> {
+    let mut opens = true;
+    let mut shouted = true;
+    let mut names = Vec::new();
+    for word in text.split_whitespace() {
+        let mut letters = word.chars().filter(|char| char.is_alphabetic());
+        let capital = letters.next().is_some_and(char::is_uppercase);
+        let rest_small = letters.all(char::is_lowercase);
+        shouted &= capital;
+        if capital && rest_small && !opens {
+            names.push(words_of(word));
+        }
+        opens = word.ends_with(['.', '!', '?', ':', '…']);
+    }
+    if shouted { Vec::new() } else { names }
 }
 
 /// The text with its spaces set right, when some of them slipped.
@@ -125,11 +145,13 @@ pub(super) fn joined(words: &[&str]) -> String {
 impl<'a> Message<'a> {
     pub fn of(plain: &'a Plain, words: Vec<&'a str>, context: &Context, names: &Names) -> Self {
         let language = language_of(&words, context.language);
+        let mended = words != typed(plain);
         let mut message = Self {
             words,
             items: Vec::with_capacity(plain.tokens.len()),
             all: Set::default(),
             unknown: 0,
+            mended,
             language,
         };
         message.fill(&plain.tokens, names);

@@ -275,7 +275,13 @@ pub fn read(text: &str, context: &Context) -> Reading {
     if sign == Sign::Present {
         return Reading::Emergency;
     }
+    let strangers = message::capitalised(text);
+    let words = match strangers.as_slice() {
+        [] => words,
+        _ => message::spell(&plain, &[all_names, strangers].concat()),
+    };
     let mut message = Message::of(&plain, words, context, &names);
+    message.mended |= respaced.is_some();
     if worries::massive(&message) {
         return Reading::Emergency;
     }
@@ -550,6 +556,24 @@ mod tests {
         assert_eq!(read("what does the cap colour mean?", &home(&notes)), note);
         let worse = read("does the cap colour matter, he vomited", &home(&notes));
         assert_eq!(worse, Reading::Clinic(Reason::Symptom));
+    }
+
+    #[test]
+    fn a_strange_name_is_no_slip_for_a_word() {
+        for text in ["gave Nieve the shot", "how did nieve do today?"] {
+            assert!(!matches!(read(text, &home(&[])), Reading::Ask(_)), "{text}");
+        }
+        assert_eq!(
+            read("gave the shot to Fridfe", &home(&[])),
+            Reading::Clinic(Reason::NotUnderstood)
+        );
+    }
+
+    #[test]
+    fn what_was_mended_is_read_back() {
+        assert!(!record("gave the injecton").sure);
+        assert!(record("gave it. thanks.").sure);
+        assert_eq!(record("gave it. thanks.").amount, None);
     }
 
     #[test]

@@ -387,14 +387,15 @@ fn doses(m: &Message) -> Option<Question> {
         return None;
     }
     if dose
-        && !m.any(&[C::Each, C::Next, C::Last, C::HowMuch])
+        && !m.any(&[C::Each, C::Last, C::HowMuch])
+        && (!m.has(C::Next) || (vial && m.has(C::Enough)))
         && (!m.has(C::Ml) || left)
         && (left || m.any(&[C::Hold, C::Enough, C::RunOut]) || (vial && m.has(C::HowMany)))
         || (vial && m.has(C::Enough) && !dose)
     {
         return Some(Question::DosesLeft);
     }
-    let should_hold = m.has(C::HowMuch)
+    let should_hold = (m.has(C::HowMuch) || (m.has(C::HowMany) && m.has(C::Ml)))
         && m.has(C::Vial)
         && !m.any(&[
             C::Put,
@@ -453,7 +454,7 @@ fn last(m: &Message, dose: bool, given: bool) -> Option<Question> {
     let asked = (m.has(C::Last) && (dose || act || m.any(&[C::When, C::Give, C::Who])))
         || (past && !m.any(&[C::Next, C::Due, C::Tomorrow, C::Future, C::Must]))
         || (m.has(C::Who) && act);
-    if !asked || m.any(&[C::Vial, C::Mixed, C::Mix, C::Water, C::Ml]) {
+    if !asked || m.any(&[C::Vial, C::Mixed, C::Mix, C::Water, C::Ml, C::How]) {
         return None;
     }
     let part = match (m.has(C::Morning), m.has(C::Evening)) {
@@ -469,7 +470,8 @@ fn volume_or_next(m: &Message, dose: bool) -> Option<Question> {
     let which_dose = m.any(&[C::What, C::Which, C::Tell])
         && m.has(C::Dose)
         && !m.any(&[C::Next, C::When, C::Use]);
-    let size = m.has(C::Size) && dose;
+    // "dose?" and nothing else.
+    let size = (m.has(C::Size) && dose) || (m.has(C::Dose) && m.only(&[C::Dose]));
     let takes = dose
         || m.any(&[
             C::Give,

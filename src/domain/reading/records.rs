@@ -13,6 +13,7 @@ pub(super) fn said(message: &Message, context: &Context) -> Option<Reading> {
             message,
             context,
             What::TakeBack,
+            None,
             true,
         )));
     }
@@ -157,13 +158,34 @@ impl Clause {
                 _ => Some(Told::Unclear(Reason::NotUnderstood)),
             };
         }
-        if self.any(&[C::WasOut, C::Out]) && vial && m.has(C::Fridge) {
+        if self.any(&[C::WasOut, C::Out, C::TookOut]) && vial && m.has(C::Fridge) {
             return Some(Told::Nothing);
+        }
+        if self.took_out_unsaid(m) && !self.coming() && !self.has(C::Neg) {
+            return Some(Told::Happened(What::OutOfFridge));
         }
         if self.any(&[C::WasOut, C::Out]) && vial {
             return Some(Told::Unclear(Reason::Quality));
         }
         None
+    }
+
+    /// "took the vial out": from where was not said, so it is read back.
+    fn took_out_unsaid(&self, m: &Message) -> bool {
+        let took = self.text_is(m, "took") && self.has(C::Out);
+        let spanish = self.has(C::TookOut) && m.language == Language::Spanish;
+        (took || spanish)
+            && self.has(C::Vial)
+            && !self.has(C::Fridge)
+            && !self.any(&[
+                C::WasOut,
+                C::Syringe,
+                C::DrawUp,
+                C::Ml,
+                C::Dose,
+                C::Needle,
+                C::Bin,
+            ])
     }
 
     fn discarded(&self, m: &Message) -> Option<Told> {
@@ -213,6 +235,13 @@ impl Clause {
         if poured && !self.has(C::Put) && !self.any(&[C::Vial, C::Powder]) && !m.has(C::Vial) {
             return Some(Told::Unclear(Reason::WrongMix));
         }
+        // "the next one", "another one": what is mixed is a vial.
+        let one = |item: &Item| {
+            m.words[item.word..item.word + item.words]
+                .last()
+                .is_some_and(|word| *word == "one")
+        };
+        let dose = self.items.iter().any(|item| item.is(C::Dose) && !one(item));
         let thing = self.any(&[
             C::Vial,
             C::Powder,
@@ -224,6 +253,7 @@ impl Clause {
             C::Beast,
         ]) || self.figure()
             || m.has(C::Vial)
+            || self.items.iter().any(one)
             || self.bare(&[
                 C::Mixed,
                 C::Now,
@@ -233,7 +263,7 @@ impl Clause {
                 C::I,
                 C::At,
             ]);
-        Some(if thing && !self.any(&[C::Needle, C::Syringe, C::Dose]) {
+        Some(if thing && !dose && !self.any(&[C::Needle, C::Syringe]) {
             Told::Happened(What::Mixed)
         } else {
             Told::Unclear(Reason::NotUnderstood)
@@ -379,7 +409,15 @@ impl Clause {
         let dose = self.any(&[C::Dose, C::Doses]);
         let emphatic =
             self.text_is(m, "did") && self.has(C::Give) && m.language == Language::English;
-        let gave = self.any(&[C::Gave, C::GavePart]) || emphatic;
+        // "1.5 in at 7:32 pm": what is in was injected.
+        let went_in = m.language == Language::English
+            && !self.any(&[C::Vial, C::Left, C::Fridge, C::Syringe])
+            && self.items.windows(2).any(|pair| {
+                (pair[0].kind == Kind::Number || pair[0].is(C::Ml))
+                    && m.text(&pair[1]) == "in"
+                    && pair[1].words == 1
+            });
+        let gave = self.any(&[C::Gave, C::GavePart]) || emphatic || went_in;
         let done = self.has(C::Done)
             && (dose
                 || self.any(&[
@@ -443,12 +481,18 @@ fn finish(m: &Message, context: &Context, what: What, clause: &Clause, alone: bo
         if !chatter || (what != What::NotGiven && clause.unknown()) {
             return Reading::Clinic(Reason::NotUnderstood);
         }
-        return Reading::Record(detailed(m, context, what, false));
+        return Reading::Record(detailed(m, context, what, Some(clause), false));
     }
-    Reading::Record(detailed(m, context, what, alone))
+    Reading::Record(detailed(m, context, what, Some(clause), alone))
 }
 
-fn detailed(m: &Message, context: &Context, what: What, sure: bool) -> Record {
+fn detailed(
+    m: &Message,
+    context: &Context,
+    what: What,
+    clause: Option<&Clause>,
+    sure: bool,
+) -> Record {
     let mut used = vec![false; m.words.len()];
     let mut record = Record::of(what);
     let name = |concept: C| {
@@ -486,14 +530,24 @@ fn detailed(m: &Message, context: &Context, what: What, sure: bool) -> Record {
     let vague = (part && !amounts.is_empty())
         || (what == What::Given && (amounts.len() > 1 || m.has(C::About) && !amounts.is_empty()));
     record.sure = sure
+        && !m.mended
         && !m.any(&[C::Hedge, C::Somebody])
         && !m.items.iter().any(Item::blurred)
         && !may_ask(m)
+        && !(what == What::OutOfFridge
+            && (clause.is_some_and(|clause| clause.took_out_unsaid(m)) || going_on(m)))
         && !when.torn
         && !figures_left
         && !vague
         && !unclear_done(m, what);
     record
+}
+
+/// "taking it out", "sacando": not done yet, perhaps.
+fn going_on(m: &Message) -> bool {
+    ["taking", "sacando", "sacandolo"]
+        .iter()
+        .any(|word| m.words.contains(word))
 }
 
 /// "ya se la dieron" without its question mark may tell or ask.

@@ -8,11 +8,11 @@ pub(super) const WORDS: &[(C, &str)] = &[
     // Doses.
     (
         C::Gave,
-        "acabo_de_pincharle acabo_de_inyectarle acabo_de_aplicarla puse pusimos puso pusieron pusiste di dimos dio dieron inyecte inyectamos inyecto inyectaron aplique aplicamos aplico aplicaron pinche pinchamos pincho pincharon administre administramos administro administraron coloque colocamos coloco colocaron meti metimos metio he_puesto hemos_puesto ha_puesto han_puesto he_dado hemos_dado ha_dado han_dado he_inyectado hemos_inyectado ha_inyectado han_inyectado he_pinchado hemos_pinchado he_aplicado hemos_aplicado acabo_de_ponerle acabo_de_ponersela acabo_de_inyectarlo acabo_de_inyectarla acabo_de_inyectar acabo_de_darle acabo_de_darsela acabo_de_pincharlo acabo_de_pincharla acabo_de_poner acabo_de_aplicar acabo_de_aplicarle acabo_de_aplicarsela acabo_de_administrar acabo_de_dar acabamos_de_ponersela acabamos_de_ponerle acabamos_de_darle acabamos_de_darsela acabamos_de_inyectar acabamos_de_inyectarlo acabamos_de_inyectarla acabamos_de_pincharlo acabamos_de_pincharla acaba_de_ponersela acaba_de_ponerle acaba_de_darle acaba_de_darsela le_hice_la_inyeccion hice_la_inyeccion termine_de_ponerle termine_de_ponersela cumpli_con_la picamos pique le_toco suministre suministramos suministro puce hemos_administrado he_administrado he_colocado hemos_colocado ya_le_clave clave_la_inyeccion acabo_de_pinchar",
+        "acabo_de_pincharle acabo_de_inyectarle acabo_de_aplicarla puse pusimos puso pusieron pusiste di dimos dio dieron inyecte inyectamos inyecto inyectaron aplique aplicamos aplico aplicaron pinche pinchamos pincho pincharon administre administramos administro administraron coloque colocamos coloco colocaron meti metimos metio he_puesto hemos_puesto ha_puesto han_puesto he_dado hemos_dado ha_dado han_dado he_inyectado hemos_inyectado ha_inyectado han_inyectado he_pinchado hemos_pinchado he_aplicado hemos_aplicado acabo_de_ponerle acabo_de_ponersela acabo_de_inyectarlo acabo_de_inyectarla acabo_de_inyectar acabo_de_darle acabo_de_darsela acabo_de_pincharlo acabo_de_pincharla acabo_de_poner acabo_de_aplicar acabo_de_aplicarle acabo_de_aplicarsela acabo_de_administrar acabo_de_dar acabamos_de_ponersela acabamos_de_ponerle acabamos_de_darle acabamos_de_darsela acabamos_de_inyectar acabamos_de_inyectarlo acabamos_de_inyectarla acabamos_de_pincharlo acabamos_de_pincharla acaba_de_ponersela acaba_de_ponerle acaba_de_darle acaba_de_darsela le_hice_la_inyeccion hice_la_inyeccion termine_de_ponerle termine_de_ponersela cumpli_con_la picamos pique suministre suministramos suministro puce hemos_administrado he_administrado he_colocado hemos_colocado ya_le_clave clave_la_inyeccion acabo_de_pinchar",
     ),
     (
         C::GavePart,
-        "puesta puestos puestas puesto dada dadas dado dados aplicada aplicado aplicadas inyectada inyectado inyectadas pinchado pinchada administrada administrado administradas colocada colocado suministrada se_dio se_puso se_administro se_aplico se_inyecto se_le_dio se_le_puso se_le_administro se_le_aplico se_le_inyecto se_le_coloco quedo_puesta",
+        "le_toco puesta puestos puestas puesto dada dadas dado dados aplicada aplicado aplicadas inyectada inyectado inyectadas pinchado pinchada administrada administrado administradas colocada colocado suministrada se_dio se_puso se_administro se_aplico se_inyecto se_le_dio se_le_puso se_le_administro se_le_aplico se_le_inyecto se_le_coloco quedo_puesta",
     ),
     (
         C::Give,
@@ -28,7 +28,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     ),
     (
         C::Missed,
-        "no_alcance_a no_alcanzamos_a no_llegue_a no_logre no_logramos olvide olvido olvidamos olvidaron salto saltamos saltaron salte perdi perdimos perdio_la se_me_olvido se_me_paso se_nos_paso se_nos_olvido se_nos_fue se_me_fue falto me_olvide nos_olvidamos olvidado olvidada salteo salteamos omiti omitimos omitida me_salte nos_saltamos quede_dormido quede_dormida no_hubo quedamos_dormidos se_le_olvido perdida pasamos_por_alto me_dormi se_paso no_hay_dosis_puesta saltie se_negó",
+        "no_alcance_a no_alcanzamos_a no_llegue_a no_logre no_logramos olvide olvido olvidamos olvidaron salto saltamos saltaron salte perdi perdimos perdio_la se_me_olvido se_me_paso se_nos_paso se_nos_olvido se_nos_fue se_me_fue falto me_olvide nos_olvidamos olvidado olvidada salteo salteamos omiti omitio omito omitimos omitida me_salte nos_saltamos quede_dormido quede_dormida no_hubo quedamos_dormidos se_le_olvido perdida pasamos_por_alto me_dormi se_paso no_hay_dosis_puesta saltie se_negó",
     ),
     (
         C::DrawUp,
@@ -65,7 +65,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     ),
     (
         C::TookOut,
-        "saque sacamos saco lo_saque la_saque sacado he_sacado hemos_sacado saqué retire retiramos sacaron acabo_de_sacar acabamos_de_sacar quite salio_de",
+        "sacarlo sacarla acabo_de_sacarlo acabo_de_sacarla acabamos_de_sacarlo sacando sacandolo saque sacamos saco lo_saque la_saque sacado he_sacado hemos_sacado saqué retire retiramos sacaron acabo_de_sacar acabamos_de_sacar quite salio_de",
     ),
     (
         C::WasOut,
@@ -125,7 +125,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     ),
     (
         C::Level,
-        "nivel marca tiene hay veo se_ve se_ven indica señala mide muestra se_observa contiene le_quedan me_marca lectura tengo_en_el estoy_viendo parece_que_hay calculo_que_hay",
+        "conte contamos nivel marca tiene hay veo se_ve se_ven indica señala mide muestra se_observa contiene le_quedan me_marca lectura tengo_en_el estoy_viendo parece_que_hay calculo_que_hay",
     ),
     (
         C::Steps,
@@ -134,7 +134,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     // Asking.
     (
         C::HowMuch,
-        "cuanto cuanta q_cantidad que_cantidad cantidad cto qto cuanto_es quanto que_volumen kuanto de_cuanto cuantito cuanto_liquido",
+        "q_tanto que_tanto cuanto cuanta q_cantidad que_cantidad cantidad cto qto cuanto_es quanto que_volumen kuanto de_cuanto cuantito cuanto_liquido",
     ),
     (
         C::HowMany,
@@ -387,7 +387,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     ),
     (
         C::OtherAnimal,
-        "otro_animal otra_mascota otra_perra otra_gata otro_perrito otro_gatito mi_otro mi_otra el_otro la_otra gato_de perro_de_mi un_perro un_gato un_caballo una_gata una_perra vecinos los_dos_perros los_dos_gatos ambos_perros perros gatos del_vecino de_la_vecina gatitos cachorros hermanito",
+        "otro_pero otro_animal otra_mascota otra_perra otra_gata otro_perrito otro_gatito mi_otro mi_otra el_otro la_otra gato_de perro_de_mi un_perro un_gato un_caballo una_gata una_perra vecinos los_dos_perros los_dos_gatos ambos_perros perros gatos del_vecino de_la_vecina gatitos cachorros hermanito",
     ),
     (
         C::Human,
@@ -395,7 +395,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     ),
     (
         C::Quality,
-        "agua_de turbio turbia turbidez nublado opaco opaca grumos grumo grumoso puntitos puntos particulas flotando flota amarillento amarillenta amarillo color cafe marron rosado espuma_en burbujas burbuja burbujitas congelo congelado congelar congelarlo congelada congelador hielo descongelo rompio roto rota quebro quebrado quebrada rajado rajo cayo caido se_me_cayo golpeo derramado goteando gotea sol calor caliente calentar calentarlo calentarla tibio ambiente temperatura_ambiente mesa encimera mesada toda_la_noche todo_el_dia toda_la_tarde desde_ayer coche carro auto bolso mochila se_fue_la_luz apagon heladera_no nevera_no refri_no desenchufado desenchufada huele olor sucio sucia contaminado contaminada vencido vencida caducado caducada reusar reutilizar reutilice reuse misma_aguja misma_jeringa lavar lavarla lave limpie limpiar hervida hervir esterilizar perdio_el_frasco se_perdio perdido no_encuentro robaron agua_de_la_llave agua_del_grifo grifo llave canilla agua_embotellada embotellada mineral agua_mineral suero suero_fisiologico solucion_salina salina sal destilada otra_agua potable agitar agitarlo agita se_agita agite sacudir no_se_disuelve no_disuelve no_se_disolvio disuelve_bien avion viajar_con guardar conservar almacenar se_guarda tapa tapon etiqueta doblo doblada torcida atasco atascada trabo trabada embolo mismo_lugar mismo_sitio nuevo_sin_querer juntar_dos combinar mezclar_dos dos_frascos_juntos precargar precargada cargar_antes dejarla_cargada fuera_de_la_nevera_cuanto estar_fuera rancio espeso espesa pegajoso sedimento residuo basurita pelusa moho explotó estallo agrio clumps derritio maleta rompieron",
+        "se_salio goteo escurrio chorreo derramo derrame se_rego agua_de turbio turbia turbidez nublado opaco opaca grumos grumo grumoso puntitos puntos particulas flotando flota amarillento amarillenta amarillo color cafe marron rosado espuma_en burbujas burbuja burbujitas congelo congelado congelar congelarlo congelada congelador hielo descongelo rompio roto rota quebro quebrado quebrada rajado rajo cayo caido se_me_cayo golpeo derramado goteando gotea sol calor caliente calentar calentarlo calentarla tibio ambiente temperatura_ambiente mesa encimera mesada toda_la_noche todo_el_dia toda_la_tarde desde_ayer coche carro auto bolso mochila se_fue_la_luz apagon heladera_no nevera_no refri_no desenchufado desenchufada huele olor sucio sucia contaminado contaminada vencido vencida caducado caducada reusar reutilizar reutilice reuse misma_aguja misma_jeringa lavar lavarla lave limpie limpiar hervida hervir esterilizar perdio_el_frasco se_perdio perdido no_encuentro robaron agua_de_la_llave agua_del_grifo grifo llave canilla agua_embotellada embotellada mineral agua_mineral suero suero_fisiologico solucion_salina salina sal destilada otra_agua potable agitar agitarlo agita se_agita agite sacudir no_se_disuelve no_disuelve no_se_disolvio disuelve_bien avion viajar_con guardar conservar almacenar se_guarda tapa tapon etiqueta doblo doblada torcida atasco atascada trabo trabada embolo mismo_lugar mismo_sitio nuevo_sin_querer juntar_dos combinar mezclar_dos dos_frascos_juntos precargar precargada cargar_antes dejarla_cargada fuera_de_la_nevera_cuanto estar_fuera rancio espeso espesa pegajoso sedimento residuo basurita pelusa moho explotó estallo agrio clumps derritio maleta rompieron",
     ),
     (
         C::Units,

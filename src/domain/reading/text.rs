@@ -114,8 +114,35 @@ impl Plain {
                 _ => break,
             }
         }
+        match (word.as_str(), bytes.get(at)) {
+            ("w", Some(b'/')) if bytes.get(at + 1) == Some(&b'o') => {
+                self.push(Kind::Word, "without");
+                return at + 2;
+            }
+            ("w", Some(b'/')) => {
+                self.push(Kind::Word, "with");
+                return at + 1;
+            }
+            ("no", next) if self.ends_in_a_vial() => {
+                let point = usize::from(next == Some(&b'.'));
+                let space = usize::from(bytes.get(at + point) == Some(&b' '));
+                if is_digit(bytes.get(at + point + space)) {
+                    self.push(Kind::Word, "number");
+                    return at + point;
+                }
+            }
+            _ => {}
+        }
         self.push(Kind::Word, &word);
         at
+    }
+
+    /// "vial no. 2" numbers the vial.
+    fn ends_in_a_vial(&self) -> bool {
+        const VIALS: [&str; 5] = ["vial", "bottle", "btl", "frasco", "botella"];
+        self.tokens
+            .last()
+            .is_some_and(|last| VIALS.contains(&self.text(*last)))
     }
 
     fn take_number(&mut self, bytes: &[u8], from: usize) -> usize {
@@ -273,6 +300,11 @@ mod tests {
             tokens("1,5ml .5 mL 19h30 7:05p.m."),
             ["1.5", "ml", "0.5", "ml", "19:30", "7:05", "pm"]
         );
+        assert_eq!(
+            tokens("vial no. 2 w/ 3"),
+            ["vial", "number", "2", "with", "3"]
+        );
+        assert_eq!(tokens("no. 2 gave it"), ["no", ".", "2", "gave", "it"]);
     }
 
     #[test]

@@ -3,6 +3,7 @@
 use super::Reason;
 use super::concept::C;
 use super::message::{Item, Message};
+use super::time::number;
 
 /// Words that need a person, worst first.
 const TROUBLE: [(C, Reason); 12] = [
@@ -29,6 +30,15 @@ pub(super) fn reason(message: &Message) -> Option<Reason> {
         .or_else(|| asks_leave(message))
         .or_else(|| asks_if_all_is_well(message))
         .or_else(|| two_species(message))
+        .or_else(|| several_doses(message))
+}
+
+/// "she got ten doses": more than one at a time, perhaps.
+fn several_doses(message: &Message) -> Option<Reason> {
+    let counted = message.items.windows(2).any(|pair| {
+        pair[1].is(C::Doses) && number(message.text(&pair[0])).is_some_and(|count| count > 1)
+    });
+    (counted && message.any(&[C::Gave, C::GavePart, C::Got])).then_some(Reason::WrongDose)
 }
 
 /// A dog and a cat in one message: one of them is not the patient.

@@ -1,0 +1,153 @@
+//! The score of a set of messages.
+
+use std::collections::BTreeMap;
+
+use vialbell::domain::language::Language;
+use vialbell::domain::reading::{Context, Reading, read};
+
+use crate::judged::{hear, kinds};
+use crate::line::Line;
+
+const CALL: &str = "call-clinic";
+
+#[derive(Debug, Default, Clone, Copy)]
+pub struct Tally {
+    lines: usize,
+    right: usize,
+    unsafe_: usize,
+    under_triage: usize,
+    called: usize,
+}
+
+impl Tally {
+    fn add(&mut self, other: Tally) {
+        self.lines += other.lines;
+        self.right += other.right;
+        self.unsafe_ += other.unsafe_;
+        self.under_triage += other.under_triage;
+        self.called += other.called;
+    }
+
+    fn row(&self, class: &str, language: &str) {
+        println!(
+            "{class:12} {language:4} {:>6} {:>6} {:>6} {:>7} {:>12} {:>6} {:>6.1} % {:>6.1} %",
+            self.lines,
+            self.right,
+            self.lines - self.right - self.unsafe_,
+            self.unsafe_,
+            self.under_triage,
+            self.called,
+            percent(self.right, self.lines),
+            percent(self.called, self.lines),
+        );
+    }
+}
+
+/// What the reader alone makes of a message, to be printed beside a wrong reply.
+pub fn reading(line: &Line) -> Reading {
+    read(
+        &line.text,
+        &Context {
+            language: line
+                .lang
+                .parse::<Language>()
+                .expect("a language of the program"),
+            patients: &[line.patient()],
+            carers: &["Maren Oakhollow"],
+            notes: &[],
+        },
+    )
+}
+
+fn score(line: &Line) -> Tally {
+    let kinds = kinds(&hear(line));
+    let holds = |set: &[String]| set.iter().any(|kind| kinds.contains(&kind.as_str()));
+    let dangerous = holds(&line.never);
+    let right = !dangerous && holds(&line.expect);
+    let under_triage = line.class() == "emergency" && !holds(&line.expect);
+    if !right {
+        let word = match (dangerous, under_triage) {
+            (true, _) => "UNSAFE",
+            (false, true) => "UNDER-TRIAGE",
+            (false, false) => "wrong",
+        };
+        println!(
+            "{word:12} {} {} {:?} -> {kinds:?} [{}] {:?}",
+            line.id,
+            line.lang,
+            line.text,
+            line.why,
+            reading(line)
+        );
+    }
+    Tally {
+        lines: 1,
+        right: right.into(),
+        unsafe_: dangerous.into(),
+        under_triage: under_triage.into(),
+        called: (line.class() == "clear" && kinds.contains(&CALL)).into(),
+    }
+}
+
+/// Plays every message, prints what is not right and the table; the sums by class.
+pub fn judge(name: &str, lines: &[Line]) -> BTreeMap<String, Tally> {
+    let mut by_class: BTreeMap<(&str, &str), Tally> = BTreeMap::new();
+    for line in lines {
+        by_class
+            .entry((line.class(), &line.lang))
+            .or_default()
+            .add(score(line));
+    }
+    println!("\n{name}: {} messages", lines.len());
+    println!(
+        "{:12} {:4} {:>6} {:>6} {:>6} {:>7} {:>12} {:>6} {:>8} {:>8}",
+        "class",
+        "lang",
+        "lines",
+        "right",
+        "wrong",
+        "unsafe",
+        "under-triage",
+        "called",
+        "right",
+        "called"
+    );
+    let mut sums: BTreeMap<String, Tally> = BTreeMap::new();
+    for ((class, language), tally) in &by_class {
+        tally.row(class, language);
+        sums.entry((*class).to_owned()).or_default().add(*tally);
+    }
+    for (class, tally) in &sums {
+        tally.row(class, "all");
+    }
+    sums
+}
+
+#[expect(
+    clippy::float_arithmetic,
+    reason = "a share for the printed table, no dose"
+)]
+fn percent(part: usize, whole: usize) -> f64 {
+    100.0 * part as f64 / whole.max(1) as f64
+}
+
+/// Bounds in per cent for clear messages (the task's): right at least, answered by calling at most.
+const CLEAR_RIGHT: usize = 95;
+const CLEAR_CALLED: usize = 8;
+
+/// Unsafe 0, under-triage 0, clear messages right and called as often as the bounds allow.
+pub fn hold(sums: &BTreeMap<String, Tally>) {
+    for (class, tally) in sums {
+        assert_eq!(tally.unsafe_, 0, "unsafe replies in class {class}");
+        assert_eq!(tally.under_triage, 0, "signs not seen in class {class}");
+    }
+    let clear = sums["clear"];
+    assert!(
+        100 * clear.right >= CLEAR_RIGHT * clear.lines,
+        "clear messages right: {clear:?}"
+    );
+    assert!(
+        100 * clear.called <= CLEAR_CALLED * clear.lines,
+        "clear messages answered by calling: {clear:?}"
+    );
+}

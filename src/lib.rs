@@ -5,7 +5,7 @@
 //! Arrows between modules go one way (`tests/arrows` checks them):
 //! `main` knows all; `serve`, `demo` and `rehearse` run the engine and know what
 //! it needs; `check` reads what a clinic wrote;
-//! `engine` knows `domain`, `store`, `channel`, `clock`, `wording` and of
+//! `engine` knows `domain`, `store`, `channel`, `clock`, `wording`, `paper` and of
 //! `config` the reader of prescriptions; `store`, `wording`, `channel`, `config`
 //! and `paper` know `domain`, `paper` knows `wording` too; `domain` knows nothing of ours.
 

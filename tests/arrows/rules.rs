@@ -15,7 +15,9 @@ const MAY_KNOW: &[(&str, &[&str])] = &[
     ("config", &["domain"]),
     (
         "engine",
-        &["domain", "store", "channel", "clock", "wording", "config"],
+        &[
+            "domain", "store", "channel", "clock", "wording", "config", "paper",
+        ],
     ),
     (
         "rehearse",

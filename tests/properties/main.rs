@@ -7,6 +7,7 @@ mod behaviour;
 mod home;
 
 mod contract;
+mod forecast;
 mod found;
 mod rules;
 

@@ -349,18 +349,21 @@ fn say_which_vial_to_mix(draft: &mut Draft, course: &Course, dose: No, planned: 
     let Some(short) = draws.iter().find(|draw| draw.vial.is_none()) else {
         return;
     };
-    let from = draws.iter().find(|draw| draw.vial.is_some());
+    let split = draws.len() > 1;
+    // With a third vial the parts before were told when the second was mixed:
+    // told again, they could be drawn again.
+    let from = draws.first().filter(|_| draws.len() == 2);
     let past_limit = course.vials.values().any(|v| {
         v.discarded.is_none()
             && v.discard_by <= draft.now
             && !draft.household.remaining(course, v).is_zero()
     });
-    let reason = match (from, usable.first()) {
-        (Some(_), _) => "split",
-        (None, Some(_)) => "short",
-        (None, None) if past_limit => "limit",
-        (None, None) if course.vials.is_empty() => "first",
-        (None, None) => "empty",
+    let reason = match usable.first() {
+        _ if split => "split",
+        Some(_) => "short",
+        None if past_limit => "limit",
+        None if course.vials.is_empty() => "first",
+        None => "empty",
     };
     let vial = course.next_vial();
     let mut message = Message::new(Recipient::Clinic, Kind::VialMixNext)
@@ -373,7 +376,7 @@ fn say_which_vial_to_mix(draft: &mut Draft, course: &Course, dose: No, planned: 
         .maybe("from_ml", from.map(|draw| draw.volume))
         .maybe(
             "then_ml",
-            from.map(|_| short.volume.min(drawable(course, draft.policy))),
+            split.then(|| short.volume.min(drawable(course, draft.policy))),
         )
         .button(
             Label::Mixed(vial),
@@ -468,9 +471,13 @@ fn say_limit(draft: &mut Draft, course: &Course, vial: &Vial, minutes: u32) {
     draft.say_to_all(&message);
 }
 
-/// Whether the vials at home last whatever happens to each of them: each gives
-/// one dose at least. Spares most households the walk.
-fn surely_lasts(household: &Household, course: &Course) -> bool {
+/// Whether the vials at home last whatever happens to each of them, where each
+/// gives one dose at least. Spares most households the walk.
+fn surely_lasts(household: &Household, course: &Course, policy: &Policy) -> bool {
+    let drawable = drawable(course, policy);
+    if course.plans.iter().any(|plan| plan.volume > drawable) {
+        return false;
+    }
     let open = course.doses.saturating_sub(household.given(course.no));
     left(household, course, Supply::Vials).is_none_or(|vials| vials >= open)
 }
@@ -480,7 +487,7 @@ fn surely_lasts(household: &Household, course: &Course) -> bool {
 /// The walk starts where the books end, not at the moment of asking: what was
 /// said to be due must be found due when its instant has come.
 fn runs_out(household: &Household, course: &Course, policy: &Policy) -> Option<Planned> {
-    if surely_lasts(household, course) {
+    if surely_lasts(household, course, policy) {
         return None;
     }
     let (_, first) = unsettled(household, course).next()?;

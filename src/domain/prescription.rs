@@ -2,7 +2,7 @@
 //! refused before anything is enrolled.
 
 use super::formulary::Product;
-use super::policy::{Policy, Syringe};
+use super::policy::{DosePolicy, Policy, Syringe};
 use super::quantity::{OrderedDose, Volume, Weight};
 use super::timing::Plan;
 use super::zone::Zone;
@@ -96,9 +96,13 @@ pub enum OrderError {
     #[error("prescription.dose: {volume} does not fit in the clinic's largest syringe, {largest}")]
     NoSyringe { volume: Volume, largest: Volume },
     #[error(
-        "prescription.dose: {volume} is less than half a mark ({graduation}) of the smallest syringe"
+        "prescription.dose: {volume} is less than one mark ({graduation}) of the smallest syringe that holds it, {size}"
     )]
-    TooSmall { volume: Volume, graduation: Volume },
+    TooSmall {
+        volume: Volume,
+        graduation: Volume,
+        size: Volume,
+    },
     #[error(
         "prescription.dose: {volume} is more than one whole vial holds and the clinic does not allow a dose from two vials ({available})"
     )]
@@ -124,9 +128,15 @@ pub enum OrderError {
     #[error("prescription.first: {first} in {zone} is in the past")]
     FirstInThePast { first: NaiveDateTime, zone: Zone },
     #[error("prescription.days: a course of 0 days has no dose")]
+    NoDays,
+    #[error("prescription.doses: a course of 0 doses cannot be")]
     NoDoses,
-    #[error("prescription.doses: {doses} doses are more than the clinic's most, {most}")]
-    TooManyDoses { doses: u64, most: u32 },
+    #[error("prescription.{key}: {doses} doses are more than the clinic's most, {most}")]
+    TooManyDoses {
+        key: &'static str,
+        doses: u64,
+        most: u32,
+    },
 }
 
 impl Order {
@@ -227,16 +237,16 @@ impl Order {
 
     fn count_doses(&self, policy: &Policy, wrong: &mut Vec<OrderError>) -> u32 {
         let per_day = self.times.len() as u64;
-        let doses = match self.length {
-            Length::Doses(doses) => u64::from(doses),
-            Length::Days(days) => u64::from(days) * per_day,
+        let (key, doses, none) = match self.length {
+            Length::Doses(doses) => ("doses", u64::from(doses), OrderError::NoDoses),
+            Length::Days(days) => ("days", u64::from(days) * per_day, OrderError::NoDays),
         };
         if doses == 0 {
-            wrong.push(OrderError::NoDoses);
+            wrong.push(none);
         }
         let most = policy.dose.most_doses;
         if doses > u64::from(most) {
-            wrong.push(OrderError::TooManyDoses { doses, most });
+            wrong.push(OrderError::TooManyDoses { key, doses, most });
         }
         u32::try_from(doses).unwrap_or(u32::MAX)
     }
@@ -262,25 +272,10 @@ impl Order {
             wrong.push(OrderError::NoDose);
             return None;
         }
-        if nearest > policy.dose.largest {
-            wrong.push(OrderError::TooLarge {
-                volume: nearest,
-                largest: policy.dose.largest,
-            });
+        if let Some(over) = over_a_limit(nearest, policy) {
+            wrong.push(over);
             return None;
         }
-        if let Some(largest) = policy
-            .dose
-            .largest_per_site
-            .filter(|largest| nearest > *largest)
-        {
-            wrong.push(OrderError::OverOneSite {
-                volume: nearest,
-                largest,
-            });
-            return None;
-        }
-        let smallest = policy.syringes.first()?;
         let Some(syringe) = policy.syringe_for(nearest) else {
             let largest = policy.syringes.last()?.size;
             wrong.push(OrderError::NoSyringe {
@@ -289,12 +284,19 @@ impl Order {
             });
             return None;
         };
-        let volume = exact.round_to(syringe.graduation);
-        if volume.is_zero() {
+        let Syringe { size, graduation } = syringe;
+        // Half a mark and more would round up to one, to far more than was ordered.
+        if nearest < graduation {
             wrong.push(OrderError::TooSmall {
                 volume: nearest,
-                graduation: smallest.graduation,
+                graduation,
+                size,
             });
+            return None;
+        }
+        let volume = exact.round_to(graduation);
+        if let Some(over) = over_a_limit(volume, policy) {
+            wrong.push(over);
             return None;
         }
         if !policy.vial.split && volume.plus(policy.vial.loss) > self.product.available {
@@ -305,6 +307,20 @@ impl Order {
         }
         Some((volume, syringe))
     }
+}
+
+/// Which of the clinic's limits a volume is over: as ordered, or as it reads on the syringe.
+fn over_a_limit(volume: Volume, policy: &Policy) -> Option<OrderError> {
+    let DosePolicy {
+        largest,
+        largest_per_site,
+        ..
+    } = policy.dose;
+    if volume > largest {
+        return Some(OrderError::TooLarge { volume, largest });
+    }
+    let largest = largest_per_site.filter(|largest| volume > *largest)?;
+    Some(OrderError::OverOneSite { volume, largest })
 }
 
 /// Hours and minutes, such as `1 h` or `10 h 30 min`.

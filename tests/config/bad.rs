@@ -663,7 +663,9 @@ fn an_order_outside_of_the_clinic_s_rules_is_refused_with_its_reason() {
     );
     assert_eq!(
         refused("14 mg/kg", "0.004 mL"),
-        ["prescription.dose: 0.004 mL is less than half a mark (0.01 mL) of the smallest syringe"]
+        [
+            "prescription.dose: 0.004 mL is less than one mark (0.01 mL) of the smallest syringe that holds it, 1 mL"
+        ]
     );
     assert_eq!(
         refused("[\"07:30\", \"19:30\"]", "[\"18:30\", \"19:30\"]"),

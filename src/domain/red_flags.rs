@@ -117,6 +117,7 @@ const PATTERNS: &[&str] = &[
     r" (?:gave|given|injected|administered) <0-2>(?:\d{2,}|[5-9]|ten) ?(?:x|times|fold) ",
     r" (?:tenfold|ten fold|hundredfold) | (?:massive|huge|enormous|giant|lethal|gigantic) (?:over)?(?:dose|amount|overdose) | way way too much ",
     // Death and the heart.
+    r" a stroke | heart attack | infarto | derrame cerebral ",
     r" (?:is|hes|shes|its|was|be|might be|looks?|just|has|almost|nearly|think|cat|dog) (?:dying|dead|died|die) | (?:dying|died|dead) ",
     r" heart <0-4>(?:stop\w*|not beating|isnt beating) | no (?:pulse|heartbeat|heart beat) | not breathing | cardiac arrest ",
     // Spanish: collapse and consciousness.

@@ -35,12 +35,18 @@ impl Line {
         self.why.split(':').next().unwrap_or("")
     }
 
+    fn named(&self) -> Option<&str> {
+        let known = NAMES.iter().find(|name| self.text.contains(**name));
+        self.patient.as_deref().or(known.copied())
+    }
+
+    /// Whether the message names the patient.
+    pub fn names_a_patient(&self) -> bool {
+        self.named().is_some()
+    }
+
     /// The judged patient's name.
     pub fn patient(&self) -> &str {
-        let named = NAMES.iter().find(|name| self.text.contains(**name));
-        self.patient
-            .as_deref()
-            .or(named.copied())
-            .unwrap_or("Juniper")
+        self.named().unwrap_or("Juniper")
     }
 }

@@ -6,6 +6,7 @@
 
 mod judged;
 mod line;
+mod slips;
 mod table;
 
 use std::time::Duration;
@@ -14,7 +15,9 @@ use proptest::prelude::*;
 use vialbell::domain::language::Language;
 use vialbell::domain::reading::{self, Context, Reading, read};
 
+use judged::{hear, kinds};
 use line::lines;
+use slips::slips;
 use table::{hold, judge};
 
 macro_rules! sets {
@@ -36,6 +39,39 @@ sets! {
     the_third_sitting "own-third.jsonl"
     the_fourth_sitting "own-fourth.jsonl"
     another_writer "fresh.jsonl"
+    another_writers_second_sitting "fresh-second.jsonl"
+}
+
+/// One slip in a sign leaves it a sign, but where it makes another word ("covered in
+/// gives"); no slip in any message makes its reply unsafe. Bounds: our own aim.
+#[test]
+fn a_slip_of_the_thumb_makes_nothing_unsafe() {
+    for (class, right_percent, every) in [
+        ("emergency", 98, 1),
+        ("clear", 95, 5),
+        ("adversarial", 95, 5),
+        ("escalate", 95, 5),
+    ] {
+        let (mut slipped, mut right) = (0, 0);
+        let mut lines = lines(include_str!("examples.jsonl"));
+        // A slip in the patient's name is a stranger's name.
+        lines.retain(|line| line.class() == class && !line.names_a_patient());
+        for line in &mut lines {
+            for text in slips(&line.text).into_iter().step_by(every) {
+                line.text = text;
+                let kinds = kinds(&hear(line));
+                let holds = |set: &[String]| set.iter().any(|kind| kinds.contains(&kind.as_str()));
+                assert!(!holds(&line.never), "{:?} -> {kinds:?}", line.text);
+                slipped += 1;
+                right += usize::from(holds(&line.expect));
+            }
+        }
+        println!("{class}: {right} of {slipped} slips right");
+        assert!(
+            100 * right >= right_percent * slipped,
+            "{class}: {right} of {slipped}"
+        );
+    }
 }
 
 /// Goal: under 1 ms a message (the task); an unoptimised build gets ten times that.

@@ -9,7 +9,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     // Doses.
     (
         C::Gave,
-        "got_it_into got_it_in_him got_it_in_her jagged gve gav gvae gave injected inject_ed jabbed administered dosed stuck_him stuck_her poked_him poked_her poked did_the_shot did_the_injection did_the_jab did_his_shot did_her_shot did_the_dose shot_him shot_her shot_is_in dose_is_in tonight_is_in jabbed_him gived given_him given_her given_it given_the gave_him gave_her gave_it got_it_in got_the_shot_in got_the_dose_in shot_up done_giving finished_giving dosed_him dosed_her pricked_him pricked_her",
+        "admind got_it_into got_it_in_him got_it_in_her jagged gve gav gvae gave injected inject_ed jabbed administered dosed stuck_him stuck_her poked_him poked_her poked did_the_shot did_the_injection did_the_jab did_his_shot did_her_shot did_the_dose shot_him shot_her shot_is_in dose_is_in tonight_is_in jabbed_him gived given_him given_her given_it given_the gave_him gave_her gave_it got_it_in got_the_shot_in got_the_dose_in shot_up done_giving finished_giving dosed_him dosed_her pricked_him pricked_her",
     ),
     (
         C::GavePart,
@@ -21,7 +21,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     ),
     (
         C::Done,
-        "done_with_tonight done_with_the_shot done_with_his done_with_her done_with_the_dose took_care_of done did did_it did_that did_hers did_his finished complete completed sorted logged all_set take'n_care_of over_with accomplished ticked_off good_to_go",
+        "done_dusted done_and_dusted done_with_tonight done_with_the_shot done_with_his done_with_her done_with_the_dose took_care_of done did did_it did_that did_hers did_his finished complete completed sorted logged all_set take'n_care_of over_with accomplished ticked_off good_to_go",
     ),
     (
         C::Got,
@@ -93,7 +93,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     (C::Powder, "powder powdered dry_powder"),
     (
         C::Medicine,
-        "medicine medication liquid solution mixture med drug fluid treatment_liquid meds",
+        "stuff medicine medication liquid solution mixture med drug fluid treatment_liquid meds",
     ),
     (C::Syringe, "syringe syringes_size syrynge seringe syringue"),
     (C::Syringes, "syringes"),
@@ -133,7 +133,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     // Asking.
     (
         C::HowMuch,
-        "amt how_full how_much hw_much how_mcuh howmuch what_amount what_volume what_quantity amount how_big how_mch hwo_much wat_amount",
+        "is_there_much much_left amt how_full how_much hw_much how_mcuh howmuch what_amount what_volume what_quantity amount how_big how_mch hwo_much wat_amount",
     ),
     (
         C::HowMany,
@@ -141,7 +141,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     ),
     (
         C::When,
-        "when_dose_the when_dose_it when_dose_this when_dose_my when_dose_his when_dose_her how_long_ago when whens wen when_s what_time what_times at_what_time what_hour at_what_hours what_day what_days which_day time_of whens_the what_date at_what_hour wht_time wat_time what_hours when_should what_times_are whn",
+        "whend when_is_the_last whens_the_last when_dose_the when_dose_it when_dose_this when_dose_my when_dose_his when_dose_her how_long_ago when whens wen when_s what_time what_times at_what_time what_hour at_what_hours what_day what_days which_day time_of whens_the what_date at_what_hour wht_time wat_time what_hours when_should what_times_are whn",
     ),
     (
         C::UntilWhen,
@@ -149,7 +149,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     ),
     (
         C::HowLong,
-        "how_far_along how_far_into how_long how_much_longer how_much_time",
+        "how_far_through how_far_along how_far_into how_long how_much_longer how_much_time",
     ),
     (
         C::HowOften,
@@ -179,7 +179,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     // Qualities.
     (
         C::Left,
-        "left remaining remain remains still_in left_over to_go left_in remaning lft leftover",
+        "much_left left remaining remain remains still_in left_over to_go left_in remaning lft leftover",
     ),
     (
         C::Hold,
@@ -192,7 +192,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     ),
     (
         C::RunOut,
-        "supplies_last supplies_will_last run_out runs_out running_out last_until_the_end last_until will_last run_short enough_to_last",
+        "run_low run_low_on supplies_last supplies_will_last run_out runs_out running_out last_until_the_end last_until will_last run_short enough_to_last",
     ),
     (C::Size, "size sized type kind volume"),
     (
@@ -207,7 +207,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     ),
     (
         C::Expire,
-        "run_out_of_date runs_out_of_date go_out_of_date goes_out_of_date expire expires expired expiry expiration expiration_date go_bad goes_bad good_for good_until use_by_date best_before spoil spoils goes_off too_old discard_date expiring stay_good be_used_up must_be_used discard_by discard_time expire_date shelf_life keeps_for beyond_use is_good valid usable_until be_used_by go_off exp_date exp lasts good_till bud last_once toss_by toss_date throw_out_date no_longer_good stop_using keep_for good_to_use",
+        "no_good_anymore no_good_any_more run_out_of_date runs_out_of_date go_out_of_date goes_out_of_date expire expires expired expiry expiration expiration_date go_bad goes_bad good_for good_until use_by_date best_before spoil spoils goes_off too_old discard_date expiring stay_good be_used_up must_be_used discard_by discard_time expire_date shelf_life keeps_for beyond_use is_good valid usable_until be_used_by go_off exp_date exp lasts good_till bud last_once toss_by toss_date throw_out_date no_longer_good stop_using keep_for good_to_use",
     ),
     (
         C::New,
@@ -250,7 +250,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     (C::Use, "use_this use using"),
     (
         C::End,
-        "end ends finish finishes over end_date last_day final stop_date last_dose_ever finish_line finish_date ending final_day",
+        "when_is_the_last whens_the_last end ends finish finishes over end_date last_day final stop_date last_dose_ever finish_line finish_date ending final_day",
     ),
     (
         C::Part,
@@ -317,11 +317,11 @@ pub(super) const WORDS: &[(C, &str)] = &[
     (C::Ago, "ago back_ago"),
     (
         C::Morning,
-        "morning mornings am_dose this_am am_shot am_injection breakfast_dose first_dose_of_the_day am_one mornin sunrise morning_dose mornign",
+        "breakfast_time breakfasttime morning mornings am_dose this_am am_shot am_injection breakfast_dose first_dose_of_the_day am_one mornin sunrise morning_dose mornign",
     ),
     (
         C::Evening,
-        "evening tonight tonights evenings pm_dose this_evening night nights afternoon pm_shot pm_injection tonite nite dinner_dose nighttime eve nightly eveing bedtime evenin this_pm",
+        "dinner_time dinnertime suppertime supper_time evening tonight tonights evenings pm_dose this_evening night nights afternoon pm_shot pm_injection tonite nite dinner_dose nighttime eve nightly eveing bedtime evenin this_pm",
     ),
     (C::Today, "today todays this_day 2day tdy"),
     (
@@ -381,7 +381,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     ),
     (
         C::WrongDose,
-        "twice double doubled doubling two_doses both_gave we_both triple tripled too_much too_many extra_dose extra_shot second_dose_by overdose overdosed 2x second_shot second_time wrong_dog wrong_cat wrong_pet wrong_animal wrong_dose wrong_amount wrong_spot wrong_place wrong_vial wrong_bottle by_mistake by_accident accidentally accidental mistake mistakenly error oops_i already_gave_it_and two_shots 2_doses 2_shots two_injections extra also_gave gave_also and_another another_shot another_dose another_injection again_by both_doses gave_both both wrong_syringe wrong_needle wrong_way wrong_side wrong_day wrong_time wrong_medicine wrong_one_gave wrongly mixup mix_up_the upside swapped by_mouth orally oral mouth into_muscle in_the_muscle intramuscular into_the_muscle in_the_vein vein intravenous injected_air messed_up screwed_up botched three_doses x2 times_two topped_up too_little wrong wronged mixed_together together a_second_one another_one too one_too",
+        "so_did_i so_did_he so_did_she so_did_my so_did_we so_did_the both_of_us the_two_of_us two_of_us each_of_us me_too twice double doubled doubling two_doses both_gave we_both triple tripled too_much too_many extra_dose extra_shot second_dose_by overdose overdosed 2x second_shot second_time wrong_dog wrong_cat wrong_pet wrong_animal wrong_dose wrong_amount wrong_spot wrong_place wrong_vial wrong_bottle by_mistake by_accident accidentally accidental mistake mistakenly error oops_i already_gave_it_and two_shots 2_doses 2_shots two_injections extra also_gave gave_also and_another another_shot another_dose another_injection again_by both_doses gave_both both wrong_syringe wrong_needle wrong_way wrong_side wrong_day wrong_time wrong_medicine wrong_one_gave wrongly mixup mix_up_the upside swapped by_mouth orally oral mouth into_muscle in_the_muscle intramuscular into_the_muscle in_the_vein vein intravenous injected_air messed_up screwed_up botched three_doses x2 times_two topped_up too_little wrong wronged mixed_together together a_second_one another_one too one_too",
     ),
     (
         C::Change,
@@ -418,7 +418,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     // Harmless.
     (
         C::Filler,
-        "unfortunately luckily afraid honestly basically obviously anyway_done started marked completely totally currently recently immediately afterward this_time last_thing together_with herself_fine quiet_night all_quiet calm calmly_done patient_today distracted cuddles cuddle blanket towel burrito wrapped helper assistant report reporting hope hopefully hurry rush rushed forgetful silly me_again same_here sure_thing roger copy noted_thanks as_promised confirmed confirming checking_in check_in hello_again hiya_all morning_everyone things thing or_not threw away after_his_walk after_her_walk while_he_ate while_she_ate while_he_was_eating while_she_was_eating while_eating during_his_meal went grab know something slept_through_the_whole_thing whole_thing slept_through_the_whole slept_right_through under_the_skin subcutaneously subcutaneous subq sub_q bang_on on_the_dot spot_on via find keep keeping else ask asking come came go_ahead any try same_time via some_time_today r manage managed answer answers questions the a an to of in on for with this that these those there here it_s thats theres and_so please pls plz kindly ok okay k alright um uh er well_so so_yeah like lol haha hehe oh ah hmm hm wow yay phew finally already quickly easy easily no_problem no_problems no_fuss no_issues no_issue no_trouble without_fuss without_problems all_good went_smoothly smoothly fine good great nice perfect well_done champ like_a_champ brave nicely calmly quietly no_complaints didnt_even_notice didnt_notice never_noticed didnt_feel_a_thing without_a_fuss not_a_peep sorry for_the_delay fyi btw by_the_way update just_so_you_know jsyk heads_up letting_you_know to_let_you_know wanted_to_say tell_you your be been being exactly sharp on_time right_on_time as_planned as_usual usual today_s period comma full_stop new_line got_home got_back home from_work work came_back back_home traffic late_from_work thank_god done_and_dusted as_scheduled time o_clock oclock hrs_time from into onto by up or too_sorry also_thanks really actually very much_thanks today_is minutes_late late_sorry late a_few few couple ready bit_late little_late right_after stomach_full total_of mark_it log_it log record put_it_down mark note noted noting please_note record_that i_said as_i_said tho x xx xxx xo regards best love ive_ just_to_say hereby this_is its_me it_is_me it_me here_is am_i both_of it_was was_at were have_a_nice_day period_at usually easy_peasy like_always always no_drama drama_free purring tail_wagging wagging happy happily slept_through_it while_he_slept while_she_slept wiggly squirmy squirmed wriggled wriggly cooperative sweetheart angel star superstar trooper without_any no_probs treat_after treat_afterwards with_a_treat got_a_treat treat_for_being mission_accomplished success successfully successful woohoo hooray woo yippee hurrah in_the in_his_scruff scruff on_schedule that_is sent which_is which_was today_at mine ours theirs yours before afterwards till until over_here exact minus plus_ hand again_thanks hey_so first third dang damn gosh omg whoa huh eh anyways anyhow myself_just there_s same_as_always hope_all_is_well hope_youre_well quick very_quick still_there hope_this_works ps got_in got_up woke_up sat_down cup_of_tea as_always as_ordered as_prescribed per_plan as_directed per_the_plan plan_is kit_is dose_of thru through we_re whenever wherever everyone folks_here vial_number bottle_number number_one number_two number_three using_it my_phone_died forgot_to_tell_you forgot_to_log forgot_to_log_it forgot_to_say forgot_to_report forgot_to_mention forgot_to_write didnt_log_it havent_logged sorry_i_forgot_to_tell no_worries ll ve re",
+        "too_stressed too_tired too_busy too_scared too_upset held held_him held_her held_it holding_him holding_her box drawer shelf unfortunately luckily afraid honestly basically obviously anyway_done started marked completely totally currently recently immediately afterward this_time last_thing together_with herself_fine quiet_night all_quiet calm calmly_done patient_today distracted cuddles cuddle blanket towel burrito wrapped helper assistant report reporting hope hopefully hurry rush rushed forgetful silly me_again same_here sure_thing roger copy noted_thanks as_promised confirmed confirming checking_in check_in hello_again hiya_all morning_everyone things thing or_not threw away after_his_walk after_her_walk while_he_ate while_she_ate while_he_was_eating while_she_was_eating while_eating during_his_meal went grab know something slept_through_the_whole_thing whole_thing slept_through_the_whole slept_right_through under_the_skin subcutaneously subcutaneous subq sub_q bang_on on_the_dot spot_on via find keep keeping else ask asking come came go_ahead any try same_time via some_time_today r manage managed answer answers questions the a an to of in on for with this that these those there here it_s thats theres and_so please pls plz kindly ok okay k alright um uh er well_so so_yeah like lol haha hehe oh ah hmm hm wow yay phew finally already quickly easy easily no_problem no_problems no_fuss no_issues no_issue no_trouble without_fuss without_problems all_good went_smoothly smoothly fine good great nice perfect well_done champ like_a_champ brave nicely calmly quietly no_complaints didnt_even_notice didnt_notice never_noticed didnt_feel_a_thing without_a_fuss not_a_peep sorry for_the_delay fyi btw by_the_way update just_so_you_know jsyk heads_up letting_you_know to_let_you_know wanted_to_say tell_you your be been being exactly sharp on_time right_on_time as_planned as_usual usual today_s period comma full_stop new_line got_home got_back home from_work work came_back back_home traffic late_from_work thank_god  as_scheduled time o_clock oclock hrs_time from into onto by up or too_sorry also_thanks really actually very much_thanks today_is minutes_late late_sorry late a_few few couple ready bit_late little_late right_after stomach_full total_of mark_it log_it log record put_it_down mark note noted noting please_note record_that i_said as_i_said tho x xx xxx xo regards best love ive_ just_to_say hereby this_is its_me it_is_me it_me here_is am_i it_was was_at were have_a_nice_day period_at usually easy_peasy like_always always no_drama drama_free purring tail_wagging wagging happy happily slept_through_it while_he_slept while_she_slept wiggly squirmy squirmed wriggled wriggly cooperative sweetheart angel star superstar trooper without_any no_probs treat_after treat_afterwards with_a_treat got_a_treat treat_for_being mission_accomplished success successfully successful woohoo hooray woo yippee hurrah in_the in_his_scruff scruff on_schedule that_is sent which_is which_was today_at mine ours theirs yours before afterwards till until over_here exact minus plus_ hand again_thanks hey_so first third dang damn gosh omg whoa huh eh anyways anyhow myself_just there_s same_as_always hope_all_is_well hope_youre_well quick very_quick still_there hope_this_works ps got_in got_up woke_up sat_down cup_of_tea as_always as_ordered as_prescribed per_plan as_directed per_the_plan plan_is kit_is dose_of thru through we_re whenever wherever everyone folks_here vial_number bottle_number number_one number_two number_three using_it my_phone_died forgot_to_tell_you forgot_to_log forgot_to_log_it forgot_to_say forgot_to_report forgot_to_mention forgot_to_write didnt_log_it havent_logged sorry_i_forgot_to_tell no_worries ll ve re",
     ),
     // Reasons and circumstances that say nothing about the animal's health.
     (

@@ -34,7 +34,8 @@ pub(super) struct Message<'a> {
     pub all: Set,
     /// Words that stand for nothing here, or for something else.
     pub unknown: usize,
-    /// A word or a space was set right: what is recorded from it is read back first.
+    /// A word or a space was set right, or a giver is a stranger: what is recorded
+    /// from it is read back first.
     pub mended: bool,
     pub language: Language,
 }
@@ -157,6 +158,7 @@ impl<'a> Message<'a> {
         message.fill(&plain.tokens, names);
         message.cut();
         message.hear_questions();
+        message.hear_what_comes();
         message.count();
         message
     }
@@ -237,6 +239,56 @@ impl<'a> Message<'a> {
                 self.items[at - 1].set = Set::of(&[C::Tell]);
             }
         }
+    }
+
+    /// "in 5 minutes", "shot in half an hour", "en 10 min": still to come.
+    fn hear_what_comes(&mut self) {
+        for at in 0..self.items.len() {
+            let item = &self.items[at];
+            let last = self.words[item.word + item.words - 1];
+            let leads =
+                matches!(last, "in" | "en") || (last == "de" && self.text(item) == "dentro");
+            let span = &self.items[at + 1..self.items.len().min(at + 4)];
+            let Some(unit) = span.iter().position(|item| item.any(&[C::Minute, C::Hour])) else {
+                continue;
+            };
+            let counts = span[..unit].iter().all(|item| {
+                matches!(item.kind, Kind::Number)
+                    || number(self.text(item)).is_some()
+                    || item.any(&[C::Filler, C::About, C::Half, C::Part])
+            });
+            if leads && unit > 0 && counts {
+                self.items[at].set.add(C::Future);
+            }
+        }
+    }
+
+    /// "given by Ana", "Tom gave it", "se la puso Ana": a stranger who gives is a person,
+    /// and what such a person did is read back.
+    pub fn hear_givers(&mut self, strangers: &[Vec<String>]) {
+        for at in 0..self.items.len() {
+            let item = &self.items[at];
+            if !item.unknown() || item.kind != Kind::Word || !item.set.is_empty() {
+                continue;
+            }
+            let text = self.text(item);
+            let named = strangers
+                .iter()
+                .any(|name| matches!(name.as_slice(), [one] if one == text));
+            let before = |n: usize| item.word.checked_sub(n).map_or("", |word| self.words[word]);
+            let led = matches!(before(1), "by" | "por")
+                || (matches!(before(1), "puso" | "dio" | "inyecto")
+                    && matches!(before(2), "la" | "lo"));
+            let gives = self.items.get(at + 1).is_some_and(|next| {
+                next.is(C::Gave) || matches!(self.text(next), "give" | "do" | "did")
+            });
+            let leads = self.language == Language::English && gives && (named || at == 0);
+            if leads || (named && led) {
+                self.items[at].set = Set::of(&[C::Person]);
+                self.mended = true;
+            }
+        }
+        self.count();
     }
 
     fn count(&mut self) {

@@ -278,10 +278,11 @@ pub fn read(text: &str, context: &Context) -> Reading {
     let strangers = message::capitalised(text);
     let words = match strangers.as_slice() {
         [] => words,
-        _ => message::spell(&plain, &[all_names, strangers].concat()),
+        _ => message::spell(&plain, &[all_names, strangers.clone()].concat()),
     };
     let mut message = Message::of(&plain, words, context, &names);
     message.mended |= respaced.is_some();
+    message.hear_givers(&strangers);
     if worries::massive(&message) {
         return Reading::Emergency;
     }
@@ -574,6 +575,7 @@ mod tests {
         assert!(!record("gave the injecton").sure);
         assert!(record("gave it. thanks.").sure);
         assert_eq!(record("gave it. thanks.").amount, None);
+        assert!(!record("shot given by Odette at 7:30").sure);
     }
 
     #[test]

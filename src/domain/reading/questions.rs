@@ -319,8 +319,26 @@ fn supplies(m: &Message) -> Option<Question> {
         C::HowMuch,
     ]) || m.items.iter().any(|item| m.text(item) == "tengo");
     let dose = m.any(&[C::Dose, C::Doses]) && !m.has(C::Enough);
-    (things && stock && !dose && !m.any(&[C::Which, C::Use, C::Open, C::Mixed, C::Discard]))
-        .then_some(Question::Supplies)
+    // "running out of needles" tells: more are wanted.
+    let told = m.has(C::RunOut)
+        && !m.items.iter().any(|item| item.kind == Kind::Question)
+        && !m.any(&[
+            C::When,
+            C::UntilWhen,
+            C::HowLong,
+            C::HowMany,
+            C::HowMuch,
+            C::Tell,
+            C::Aux,
+            C::Future,
+            C::Enough,
+        ]);
+    (things
+        && stock
+        && !told
+        && !dose
+        && !m.any(&[C::Which, C::Use, C::Open, C::Mixed, C::Discard]))
+    .then_some(Question::Supplies)
 }
 
 /// "how many vial": the next thing after "how many".
@@ -395,7 +413,16 @@ fn doses(m: &Message) -> Option<Question> {
     {
         return Some(Question::DosesLeft);
     }
-    let should_hold = (m.has(C::HowMuch) || (m.has(C::HowMany) && m.has(C::Ml)))
+    // "how much is a bottle": the price, perhaps.
+    let priced = !m.any(&[C::Left, C::Hold, C::Level, C::Ml])
+        && m.items.iter().any(|item| {
+            item.is(C::Vial)
+                && item.word.checked_sub(1).is_some_and(|before| {
+                    matches!(m.words[before], "a" | "an" | "per" | "un" | "una")
+                })
+        });
+    let should_hold = !priced
+        && (m.has(C::HowMuch) || (m.has(C::HowMany) && m.has(C::Ml)))
         && m.has(C::Vial)
         && !m.any(&[
             C::Put,

@@ -433,7 +433,9 @@ impl Clause {
                 || self.figure()
                 || alone(m));
         let got = self.has(C::Got)
-            && (dose || self.any(&[C::Evening, C::Morning]) || (self.has(C::Medicine)));
+            && (dose
+                || self.any(&[C::Evening, C::Morning, C::Medicine])
+                || (self.has(C::Ml) && self.any(&[C::Pet, C::Beast])));
         if !(gave || done || got) {
             return None;
         }

@@ -20,7 +20,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     ),
     (
         C::Done,
-        "hice hicimos hizo listo lista listos hecho hecha hechas terminado terminada completado completada cumplido cumplida realizada ok_listo listas lista_la ya_esta ya_estuvo",
+        "ya_quedo hice hicimos hizo listo lista listos hecho hecha hechas terminado terminada completado completada cumplido cumplida realizada ok_listo listas lista_la ya_esta ya_estuvo",
     ),
     (
         C::Got,
@@ -142,7 +142,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     ),
     (
         C::When,
-        "cuando que_dia a_que_hora a_que_horas que_horas que_hora en_que_momento q_dia a_q_hora que_fecha para_cuando qué_dia desde_cuando cuándo cdo kuando en_que_fecha q_hora",
+        "cuando_es_la_ultima cuando que_dia a_que_hora a_que_horas que_horas que_hora en_que_momento q_dia a_q_hora que_fecha para_cuando qué_dia desde_cuando cuándo cdo kuando en_que_fecha q_hora",
     ),
     (
         C::UntilWhen,
@@ -250,7 +250,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     ),
     (
         C::End,
-        "termina terminan terminar terminamos acaba acabamos acaban acabar finaliza fin final ultimo_dia ultima_dosis_de_todas fin_del concluye son_las_ultimas se_termina",
+        "cuando_es_la_ultima termina terminan terminar terminamos acaba acabamos acaban acabar finaliza fin final ultimo_dia ultima_dosis_de_todas fin_del concluye son_las_ultimas se_termina",
     ),
     (
         C::Part,
@@ -265,7 +265,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     // Whether.
     (
         C::Neg,
-        "noo nno nada no ni nadie nunca tampoco sin ninguna ningun jamas",
+        "no_le_pude no_la_pude no_lo_pude no_se_la_pude no_se_lo_pude no_le_pudimos no_se_la_pudimos noo nno nada no ni nadie nunca tampoco sin ninguna ningun jamas",
     ),
     (C::Yet, "todavia aun"),
     (C::Still, "sigo"),
@@ -412,7 +412,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     // Harmless.
     (
         C::Filler,
-        "lamentablemente afortunadamente desgraciadamente completamente tranquilamente actualmente otra_cosa reportando reporto confirmo confirmado cumplida_la apenas_ahora como_quedamos tal_como solito solita manta toalla quieto quieta sin_queja comportamiento excelente_paciente de_nada correcta adecuada van ir el los esta este vez vamos vas un una de del al en con para por a los las o son es era eran fue ha han hay_un ya muy bien todo_bien perfecto perfecta sin_problemas sin_problema sin_drama facil tranquilo tranquila tranquilito tranquilita porfa por_favor porfavor favor disculpa disculpen perdon lo_siento mira bueno buena oye che pues_nada eso esa ese eso_es_todo aqui aca alla ahi este_momento jaja jajaja jeje ah ay uf ok okay okey dale vale genial excelente super como_siempre como_indicaron en_punto puntual exacta hora_exacta soy_yo te_aviso les_aviso aviso avisar les_informo informo te_cuento le_cuento para_avisar confirmo_que anota anoten anotar apunta apunten registra registrar registren registro nota nomas no_mas_aviso minutos_tarde tarde_disculpa con_retraso me_olvide_de_avisar olvide_avisar se_me_olvido_avisar se_porto_bien porto portó guapo valiente campeon campeona ni_se_entero ni_lo_noto ni_se_dio_cuenta ni_se_inmuto sin_quejarse dormidito linda lindo hermosa hermoso feliz contento contenta tan lo_mismo mismo_de_siempre algunos algunas entre tu te usted ustedes vos os estan esta_ya va va_bien quedo quedaron ha_quedado eran_las cuenta uno una_vez les_escribo escribo escribir mensaje saludo abrazos besos x hay_que_decir decir digo sé se_que noches_a_todos esos esas estos estas ese_frasco tal fueron siendo estar ser cosa cosas casa primera primer tercera exactos justos gusto premio_despues menos_mal por_fin al_fin rapido rapidito hasta desde ella_es debe_ser sobre tras dentro ahi_mismo despues antes hoy_dia tranqui joya barbaro listo_calisto",
+        "pude pudimos pudo todo_en_orden sin_novedad lamentablemente afortunadamente desgraciadamente completamente tranquilamente actualmente otra_cosa reportando reporto confirmo confirmado cumplida_la apenas_ahora como_quedamos tal_como solito solita manta toalla quieto quieta sin_queja comportamiento excelente_paciente de_nada correcta adecuada van ir el los esta este vez vamos vas un una de del al en con para por a los las o son es era eran fue ha han hay_un ya muy bien todo_bien perfecto perfecta sin_problemas sin_problema sin_drama facil tranquilo tranquila tranquilito tranquilita porfa por_favor porfavor favor disculpa disculpen perdon lo_siento mira bueno buena oye che pues_nada eso esa ese eso_es_todo aqui aca alla ahi este_momento jaja jajaja jeje ah ay uf ok okay okey dale vale genial excelente super como_siempre como_indicaron en_punto puntual exacta hora_exacta soy_yo te_aviso les_aviso aviso avisar les_informo informo te_cuento le_cuento para_avisar confirmo_que anota anoten anotar apunta apunten registra registrar registren registro nota nomas no_mas_aviso minutos_tarde tarde_disculpa con_retraso me_olvide_de_avisar olvide_avisar se_me_olvido_avisar se_porto_bien porto portó guapo valiente campeon campeona ni_se_entero ni_lo_noto ni_se_dio_cuenta ni_se_inmuto sin_quejarse dormidito linda lindo hermosa hermoso feliz contento contenta tan lo_mismo mismo_de_siempre algunos algunas entre tu te usted ustedes vos os estan esta_ya va va_bien quedo quedaron ha_quedado eran_las cuenta uno una_vez les_escribo escribo escribir mensaje saludo abrazos besos x hay_que_decir decir digo sé se_que noches_a_todos esos esas estos estas ese_frasco tal fueron siendo estar ser cosa cosas casa primera primer tercera exactos justos gusto premio_despues menos_mal por_fin al_fin rapido rapidito hasta desde ella_es debe_ser sobre tras dentro ahi_mismo despues antes hoy_dia tranqui joya barbaro listo_calisto",
     ),
     (
         C::Filler,

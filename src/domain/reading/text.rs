@@ -177,6 +177,7 @@ impl Plain {
             b'.' | b'!' | b';' | b'\n' => self.push(Kind::Stop, "."),
             b',' | b'(' | b')' | b':' | b'-' | b'>' | b'/' => self.push(Kind::Pause, ","),
             b'#' => self.push(Kind::Word, "number"),
+            b'&' => self.push(Kind::Word, "and"),
             b'%' => self.push(Kind::Word, "percent"),
             FOREIGN
                 if !self

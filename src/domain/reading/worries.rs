@@ -33,12 +33,17 @@ pub(super) fn reason(message: &Message) -> Option<Reason> {
         .or_else(|| several_doses(message))
 }
 
-/// "she got ten doses": more than one at a time, perhaps.
+/// "she got ten doses", "we both gave it": more than one at a time, perhaps.
 fn several_doses(message: &Message) -> Option<Reason> {
     let counted = message.items.windows(2).any(|pair| {
-        pair[1].is(C::Doses) && number(message.text(&pair[0])).is_some_and(|count| count > 1)
+        (pair[1].is(C::Doses) || message.text(&pair[1]) == "dosis")
+            && number(message.text(&pair[0])).is_some_and(|count| count > 1)
     });
-    (counted && message.any(&[C::Gave, C::GavePart, C::Got])).then_some(Reason::WrongDose)
+    let both = message
+        .words
+        .iter()
+        .any(|word| matches!(*word, "both" | "ambos" | "ambas"));
+    ((counted || both) && message.any(&[C::Gave, C::GavePart, C::Got])).then_some(Reason::WrongDose)
 }
 
 /// A dog and a cat in one message: one of them is not the patient.

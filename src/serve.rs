@@ -8,7 +8,7 @@ use crate::domain::Instant;
 use crate::domain::household::Chat;
 use crate::engine::Engine;
 use crate::store::{Store, StoreError};
-use crate::wording::Wording;
+use crate::wording::{Phrase, Wording};
 use anyhow::Context;
 use std::sync::Arc;
 use std::time::Duration;
@@ -35,6 +35,7 @@ pub async fn serve(
     let channels: Vec<Arc<dyn Channel>> = vec![telegram.clone()];
     let clock: Arc<dyn Clock> = Arc::new(SystemClock);
     let wording = Wording::load()?;
+    let introduction = Introduction::of(&wording);
     let engine = Arc::new(Engine::new(
         store,
         wording,
@@ -50,7 +51,7 @@ pub async fn serve(
         };
         engine.bind_clinic_chat_once(&chat).await?;
     }
-    let Some(name) = introduce(&telegram, &mut stop).await? else {
+    let Some(name) = introduce(&telegram, &introduction, &mut stop).await? else {
         return Ok(());
     };
     engine.set_bot_name(&name);
@@ -72,10 +73,14 @@ pub async fn serve(
 /// by themselves after a power cut.
 async fn introduce(
     telegram: &TelegramChannel,
+    introduction: &Introduction,
     stop: &mut watch::Receiver<bool>,
 ) -> anyhow::Result<Option<String>> {
     loop {
-        match telegram.introduce(&[], &[]).await {
+        match telegram
+            .introduce(&introduction.menus(), &introduction.descriptions())
+            .await
+        {
             Ok(name) => return Ok(Some(name.as_str().to_owned())),
             Err(error @ NoIntroduction::WrongToken) => return Err(error.into()),
             Err(error) => tracing::warn!(%error, "trying again in a moment"),
@@ -84,6 +89,45 @@ async fn introduce(
             () = tokio::time::sleep(AFTER_FAILURE) => {}
             _ = stop.wait_for(|stop| *stop) => return Ok(None),
         }
+    }
+}
+
+/// What the bot says of itself before anybody has written to it.
+struct Introduction {
+    /// Language, menu and description; an empty language is for everybody else.
+    languages: Vec<(String, Vec<(&'static str, String)>, String)>,
+}
+
+impl Introduction {
+    fn of(wording: &Wording) -> Introduction {
+        let codes = wording
+            .languages()
+            .into_iter()
+            .map(|code| (code.to_owned(), code.to_owned()));
+        let languages = std::iter::once((String::new(), "en".to_owned()))
+            .chain(codes)
+            .map(|(shown_to, code)| {
+                let description = wording.phrase(Phrase::BotDescription, &[], &code);
+                (shown_to, wording.menu(&code), description)
+            })
+            .collect();
+        Introduction { languages }
+    }
+
+    fn menus(&self) -> Vec<(&str, Vec<(&str, &str)>)> {
+        let mut menus = Vec::new();
+        for (code, entries, _) in &self.languages {
+            let menu = entries.iter().map(|(word, what)| (*word, what.as_str()));
+            menus.push((code.as_str(), menu.collect()));
+        }
+        menus
+    }
+
+    fn descriptions(&self) -> Vec<(&str, &str)> {
+        self.languages
+            .iter()
+            .map(|(code, _, text)| (code.as_str(), text.as_str()))
+            .collect()
     }
 }
 

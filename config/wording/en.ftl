@@ -698,6 +698,13 @@ clinic-enrolled =
 
 ## On paper: the calendar file
 
+bot-description = Your clinic's bot for injections at home. It reminds you, keeps the books of every vial, and sends all else to the clinic. It does not give advice.
+menu-next = When is the next dose?
+menu-left = How much is left in the vial?
+menu-steps = The clinic's steps for mixing
+menu-calendar = The planned doses for your phone's calendar
+menu-clinic = How to reach the clinic
+menu-help = What you can write
 calendar-name = { $patient }: doses
 calendar-event = { $patient }: dose, { $volume_ml }
 calendar-details =

@@ -690,6 +690,13 @@ clinic-enrolled =
 
 ## En papel: el archivo de calendario
 
+bot-description = El bot de tu clínica para las inyecciones en casa. Te avisa, lleva la cuenta de cada vial y pasa todo lo demás a la clínica. No da consejos.
+menu-next = ¿Cuándo es la próxima dosis?
+menu-left = ¿Cuánto queda en el vial?
+menu-steps = Los pasos de la clínica para mezclar
+menu-calendar = Las dosis para el calendario del teléfono
+menu-clinic = Cómo llamar a la clínica
+menu-help = Qué puedes escribir
 calendar-name = { $patient }: dosis
 calendar-event = { $patient }: dosis, { $volume_ml }
 calendar-details =

@@ -8,6 +8,7 @@ pub mod forecast;
 pub mod formulary;
 pub mod household;
 pub mod language;
+pub mod menu;
 pub mod message;
 pub mod order_check;
 pub mod place;

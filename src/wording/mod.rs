@@ -16,6 +16,7 @@ use include_dir::{Dir, include_dir};
 use language::Language;
 pub use phrase::Phrase;
 
+use crate::domain::menu::Entry;
 use crate::domain::message::{Label, Message, Value};
 use crate::domain::quantity::Volume;
 use chrono::{NaiveDate, NaiveTime, Weekday};
@@ -128,6 +129,22 @@ impl Wording {
     /// What a button says in a language.
     pub fn label(&self, label: &Label, language: &str) -> String {
         self.language(language).label(label)
+    }
+
+    /// The bot's menu in a language: each word with what it does.
+    pub fn menu(&self, language: &str) -> Vec<(&'static str, String)> {
+        let described = |entry: Entry| {
+            let phrase = match entry {
+                Entry::Next => Phrase::MenuNext,
+                Entry::Left => Phrase::MenuLeft,
+                Entry::Steps => Phrase::MenuSteps,
+                Entry::Calendar => Phrase::MenuCalendar,
+                Entry::Clinic => Phrase::MenuClinic,
+                Entry::Help => Phrase::MenuHelp,
+            };
+            (entry.word(language), self.phrase(phrase, &[], language))
+        };
+        Entry::ALL.into_iter().map(described).collect()
     }
 
     /// Words of a paper in a language, with these facts; as [`Wording::render`]

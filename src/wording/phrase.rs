@@ -42,6 +42,14 @@ const DILUENT: Fact = volume("diluent_ml");
 const TIMES: Fact = Fact::new("times", Shape::Times);
 
 phrases! {
+    BotDescription = "bot-description" [];
+    MenuNext = "menu-next" [];
+    MenuLeft = "menu-left" [];
+    MenuSteps = "menu-steps" [];
+    MenuCalendar = "menu-calendar" [];
+    MenuClinic = "menu-clinic" [];
+    MenuHelp = "menu-help" [];
+
     CalendarName = "calendar-name" [PATIENT];
     CalendarEvent = "calendar-event" [PATIENT, VOLUME];
     CalendarDetails = "calendar-details" [VOLUME, SYRINGE, CLINIC, PHONE];

@@ -4,6 +4,7 @@ use super::super::arrival::{Body, Medium};
 use super::super::change::Change;
 use super::super::household::{Course, Household, OpenQuestion, Outcome, Proposal};
 use super::super::language::Language;
+use super::super::menu::Entry;
 use super::super::message::{Kind, Label, Message, No, Tap};
 use super::super::place::{by_name, by_position};
 use super::super::reading::{self, Context, NoteTopic, Reading, Record, What};
@@ -27,10 +28,10 @@ pub(super) fn heard(draft: &mut Draft, carer: No, body: &Body) {
     match body {
         Body::Text(text) => {
             keep_words(draft, carer, text);
-            if asks_for_calendar(text) {
-                answer::calendars(draft, carer);
-            } else {
-                hear_text(draft, carer, text, None);
+            match Entry::chosen(text).map(Entry::question) {
+                Some(Some(question)) => answer::answer(draft, carer, text, &question, None),
+                Some(None) => answer::calendars(draft, carer),
+                None => hear_text(draft, carer, text, None),
             }
         }
         Body::Edited(text) => edited(draft, carer, text),
@@ -61,12 +62,6 @@ fn draft_gone(draft: &mut Draft, carer: No) {
     if draft.household.carers[&carer].reachable {
         super::clinic::unreachable(draft, carer, "blocked");
     }
-}
-
-/// One word, as it stands in the bot's menu.
-fn asks_for_calendar(text: &str) -> bool {
-    let word = text.trim().trim_start_matches('/').to_lowercase();
-    matches!(word.as_str(), "calendar" | "calendario")
 }
 
 fn keep_words(draft: &mut Draft, carer: No, text: &str) {

@@ -63,6 +63,12 @@ create table clinic_chat (
   address text not null
 ) strict;
 
+-- Until when the clinic was told of its day.
+create table clinic_day (
+  clinic text primary key,
+  digest_at integer not null
+) strict;
+
 -- Strangers get the phone number now and then, and nobody at the clinic hears of it.
 create table stranger (
   channel text not null,

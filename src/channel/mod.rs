@@ -101,6 +101,11 @@ pub trait Channel: Send + Sync {
         false
     }
 
+    /// Whether files go with texts there.
+    fn takes_files(&self) -> bool {
+        false
+    }
+
     /// Tries once.
     fn send<'a>(&'a self, message: &'a Outgoing) -> BoxFuture<'a, Sent>;
 }

@@ -172,6 +172,20 @@ impl Policy {
 }
 
 impl Clinic {
+    /// When the clinic opens next after an instant: the first span of a day counts.
+    pub fn next_opening(&self, after: super::Instant) -> Option<super::Instant> {
+        use chrono::{Datelike, Days};
+        let today = self.zone.local(after).date_naive();
+        (0..=7)
+            .filter_map(|days| today.checked_add_days(Days::new(days)))
+            .filter_map(|day| {
+                let spans = self.hours.iter().filter(|hours| hours.day == day.weekday());
+                let first = spans.map(|hours| hours.from).min()?;
+                Some(self.zone.instant(day.and_time(first)).at)
+            })
+            .find(|opens| *opens > after)
+    }
+
     /// Whether the clinic is open at an instant, by its own clock.
     pub fn is_open(&self, at: super::Instant) -> bool {
         use chrono::Datelike;

@@ -145,7 +145,9 @@ impl Engine {
             return (Outcome::NotYet(free), None);
         }
         let mut outgoing = self.put_into_words(claimed);
-        outgoing.attachment = self.paper_for(claimed, now).await;
+        if channel.takes_files() {
+            outgoing.attachment = self.paper_for(claimed, now).await;
+        }
         let sent = channel.send(&outgoing).await;
         (Outcome::Tried(sent, now), Some(outgoing))
     }

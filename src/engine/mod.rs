@@ -3,6 +3,7 @@
 //! Only the engine opens transactions. Each of its parts can be repeated at any
 //! time: what was committed is not decided again, and what was sent is settled.
 
+mod board;
 mod deliver;
 mod enrol;
 mod pace;
@@ -88,7 +89,8 @@ impl Engine {
     pub async fn step(&self, now: Instant) -> Result<Step, StoreError> {
         let mut step = Step::default();
         loop {
-            let decided = self.receive(now).await? + self.wake(now).await?;
+            let decided =
+                self.receive(now).await? + self.wake(now).await? + self.digest(now).await?;
             let delivered = self.deliver(now).await?;
             let quiet = decided == 0 && delivered.is_empty();
             step.delivered.extend(delivered);
@@ -102,7 +104,7 @@ impl Engine {
 
     /// Decides on all that came in and all that is due; sends nothing.
     pub async fn think(&self, now: Instant) -> Result<usize, StoreError> {
-        let decided = self.receive(now).await? + self.wake(now).await?;
+        let decided = self.receive(now).await? + self.wake(now).await? + self.digest(now).await?;
         if decided > 0 {
             self.committed.notify_one();
         }
@@ -115,12 +117,12 @@ impl Engine {
         Ok(wake.into_iter().chain(send).min())
     }
 
-    /// The next instant at which a household must be looked at.
+    /// The next instant at which a household must be looked at, or the clinic opens.
     pub async fn next_wake(&self) -> Result<Option<Instant>, StoreError> {
         let mut work = self.store.begin().await?;
         let wake = work.next_wake().await?;
         work.commit().await?;
-        Ok(wake)
+        Ok(wake.into_iter().chain(self.next_digest().await?).min())
     }
 
     /// The next instant at which a message may be sent.

@@ -194,6 +194,7 @@ impl Engine {
                     .bind_clinic_chat(&self.policy.clinic.key, &moved)
                     .await?;
             }
+            Body::Text(text) if asks_for_board(text) => self.settle_board(settling, now).await?,
             Body::Text(text) if paper_asked_for(text).is_some() => {
                 self.settle_paper(settling, text).await?;
             }
@@ -332,6 +333,13 @@ fn words_of(body: &Body) -> String {
         Body::Text(text) | Body::Edited(text) => text.clone(),
         other => format!("({other:?})"),
     }
+}
+
+/// Whether a text asks for the board.
+fn asks_for_board(text: &str) -> bool {
+    text.trim()
+        .trim_start_matches('/')
+        .eq_ignore_ascii_case("board")
 }
 
 /// Which paper a text asks for, and of which patient: `picture Juniper`.

@@ -441,6 +441,21 @@ impl Work {
         rows.iter().map(|row| Ok(row.try_get(0)?)).collect()
     }
 
+    /// Numbers of a clinic's households with a course under way.
+    pub async fn households_under_treatment(
+        &mut self,
+        clinic: &str,
+    ) -> Result<Vec<i64>, StoreError> {
+        let rows = sqlx::query(
+            "select distinct h.id from household h join course c on c.household = h.id \
+             where h.clinic = $1 and c.ended_at is null and c.confirmed_at is not null order by h.id",
+        )
+        .bind(clinic.to_owned())
+        .fetch_all(self.db())
+        .await?;
+        rows.iter().map(|row| Ok(row.try_get(0)?)).collect()
+    }
+
     /// Zones of a clinic's households.
     pub async fn zones(&mut self, clinic: &str) -> Result<Vec<Zone>, StoreError> {
         let rows =

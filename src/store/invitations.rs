@@ -97,6 +97,29 @@ impl Work {
         Ok(())
     }
 
+    /// Until when the clinic's digests were sent; none before the first day.
+    pub async fn last_digest(&mut self, clinic: &str) -> Result<Option<Instant>, StoreError> {
+        let row = sqlx::query("select digest_at from clinic_day where clinic = $1")
+            .bind(clinic.to_owned())
+            .fetch_optional(self.db())
+            .await?;
+        let Some(row) = row else { return Ok(None) };
+        Ok(Instant::from_timestamp_millis(row.try_get(0)?))
+    }
+
+    /// Notes that the clinic's digests were sent until an instant.
+    pub async fn set_last_digest(&mut self, clinic: &str, at: Instant) -> Result<(), StoreError> {
+        sqlx::query(
+            "insert into clinic_day (clinic, digest_at) values ($1, $2) \
+             on conflict (clinic) do update set digest_at = excluded.digest_at",
+        )
+        .bind(clinic.to_owned())
+        .bind(at.timestamp_millis())
+        .execute(self.db())
+        .await?;
+        Ok(())
+    }
+
     /// Whether a stranger may be answered now; notes that it was.
     pub async fn may_answer_stranger(
         &mut self,

@@ -50,6 +50,12 @@ phrases! {
     MenuClinic = "menu-clinic" [];
     MenuHelp = "menu-help" [];
 
+    BoardPatient = "board-patient" [PATIENT, line("owner"), count("given"), count("doses"), count("missed"), count("household")];
+    BoardLast = "board-last" [at("last")];
+    BoardVial = "board-vial" [count("vial"), volume("remaining_ml"), at("discard_by")];
+    BoardVials = "board-vials" [count("vials_left")];
+    BoardAlerts = "board-alerts" [count("alerts")];
+
     CalendarName = "calendar-name" [PATIENT];
     CalendarEvent = "calendar-event" [PATIENT, VOLUME];
     CalendarDetails = "calendar-details" [VOLUME, SYRINGE, CLINIC, PHONE];

@@ -154,6 +154,10 @@ impl Channel for TelegramChannel {
         true
     }
 
+    fn takes_files(&self) -> bool {
+        true
+    }
+
     fn send<'a>(&'a self, message: &'a Outgoing) -> BoxFuture<'a, Sent> {
         Box::pin(async move {
             let Ok(chat) = message.address.parse() else {

@@ -94,8 +94,14 @@ async fn introduce(
 
 /// What the bot says of itself before anybody has written to it.
 struct Introduction {
-    /// Language, menu and description; an empty language is for everybody else.
-    languages: Vec<(String, Vec<(&'static str, String)>, String)>,
+    languages: Vec<InLanguage>,
+}
+
+struct InLanguage {
+    /// Whom it is shown to; an empty code is for everybody else.
+    code: String,
+    menu: Vec<(&'static str, String)>,
+    description: String,
 }
 
 impl Introduction {
@@ -108,7 +114,11 @@ impl Introduction {
             .chain(codes)
             .map(|(shown_to, code)| {
                 let description = wording.phrase(Phrase::BotDescription, &[], &code);
-                (shown_to, wording.menu(&code), description)
+                InLanguage {
+                    code: shown_to,
+                    menu: wording.menu(&code),
+                    description,
+                }
             })
             .collect();
         Introduction { languages }
@@ -116,9 +126,12 @@ impl Introduction {
 
     fn menus(&self) -> Vec<(&str, Vec<(&str, &str)>)> {
         let mut menus = Vec::new();
-        for (code, entries, _) in &self.languages {
-            let menu = entries.iter().map(|(word, what)| (*word, what.as_str()));
-            menus.push((code.as_str(), menu.collect()));
+        for language in &self.languages {
+            let menu = language
+                .menu
+                .iter()
+                .map(|(word, what)| (*word, what.as_str()));
+            menus.push((language.code.as_str(), menu.collect()));
         }
         menus
     }
@@ -126,7 +139,7 @@ impl Introduction {
     fn descriptions(&self) -> Vec<(&str, &str)> {
         self.languages
             .iter()
-            .map(|(code, _, text)| (code.as_str(), text.as_str()))
+            .map(|l| (l.code.as_str(), l.description.as_str()))
             .collect()
     }
 }

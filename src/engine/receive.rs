@@ -342,10 +342,13 @@ fn asks_for_board(text: &str) -> bool {
         .eq_ignore_ascii_case("board")
 }
 
+/// A kind of paper, of a course that is not known yet.
+type PaperOf = fn(No) -> Paper;
+
 /// Which paper a text asks for, and of which patient: `picture Juniper`.
-fn paper_asked_for(text: &str) -> Option<(fn(No) -> Paper, &str)> {
+fn paper_asked_for(text: &str) -> Option<(PaperOf, &str)> {
     let (word, name) = text.trim().split_once(char::is_whitespace)?;
-    let kind: fn(No) -> Paper = match word.trim_start_matches('/').to_lowercase().as_str() {
+    let kind: PaperOf = match word.trim_start_matches('/').to_lowercase().as_str() {
         "picture" => |course| Paper::Picture { course },
         "sheet" => |course| Paper::Sheet { course },
         "calendar" => |course| Paper::Calendar { course },

@@ -110,5 +110,7 @@ async fn a_program_that_was_down_over_a_dose_says_one_thing_and_tells_the_clinic
     assert_eq!(with(&owner, "Juniper"), owner.len());
     assert_eq!(owner.len(), 1, "{:?}", texts(&owner));
     let told = clinic.platform.taken(CLINIC);
-    assert_eq!(told.len(), 1, "{:?}", texts(&told));
+    // The outage, and the day's list since the clinic has opened in between.
+    assert_eq!(told.len(), 2, "{:?}", texts(&told));
+    assert_eq!(with(&told, "Today:"), 1, "{:?}", texts(&told));
 }

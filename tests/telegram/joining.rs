@@ -93,6 +93,11 @@ async fn the_clinic_enrols_by_sending_the_prescription_into_its_chat() {
         ]
     );
     let answer = clinic.last(GROUP).text;
+    let sheet = clinic.stub.calls("sendDocument").pop().unwrap();
+    let part = sheet["document"].as_str().unwrap();
+    let part = part.strip_prefix("attach://").unwrap();
+    assert_eq!(sheet[part]["file"], "Juniper-sheet.pdf", "{sheet}");
+    assert_eq!(sheet[part]["begins"], "%PDF-", "{sheet}");
     let links: Vec<&str> = answer
         .split_whitespace()
         .filter_map(|word| word.split_once("https://t.me/invented_clinic_bot?start="))

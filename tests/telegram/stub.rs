@@ -272,12 +272,12 @@ fn person(chat: i64) -> Value {
 async fn serve(
     State(inner): State<Arc<Mutex<Inner>>>,
     Path((bot, method)): Path<(String, String)>,
-    body: String,
+    body: axum::body::Bytes,
 ) -> Response {
     if bot != format!("bot{TOKEN}") {
         return refusal(401, "Unauthorized", None);
     }
-    let content = serde_json::from_str(&body).unwrap_or(Value::Null);
+    let content = serde_json::from_slice(&body).unwrap_or_else(|_| form(&body));
     let method = method.to_lowercase();
     let scripted = {
         let mut inner = lock(&inner);
@@ -292,12 +292,52 @@ async fn serve(
         None => match method.as_str() {
             "getupdates" => result(updates(&inner, &content).await),
             "sendmessage" => send(&mut lock(&inner), &content),
+            // A file's words are told like any others; the file itself is in the call.
+            "senddocument" | "sendphoto" => {
+                let mut told = content.clone();
+                told["text"] = content["caption"].clone();
+                send(&mut lock(&inner), &told)
+            }
             "editmessagereplymarkup" => close(&mut lock(&inner), &content),
             "getme" => result(me()),
             "answercallbackquery" | "setmycommands" | "setmydescription" => result(json!(true)),
             _ => refusal(404, "Not Found", None),
         },
     }
+}
+
+/// The fields of a multipart form; of a file its name and size (RFC 7578).
+fn form(body: &[u8]) -> Value {
+    let text = String::from_utf8_lossy(body);
+    let Some(boundary) = text
+        .lines()
+        .next()
+        .map(str::trim_end)
+        .filter(|line| line.starts_with("--"))
+    else {
+        return Value::Null;
+    };
+    let mut fields = json!({});
+    for part in text.split(boundary) {
+        let Some((head, content)) = part.split_once("\r\n\r\n") else {
+            continue;
+        };
+        let attribute = |name: &str| {
+            let (_, rest) = head.split_once(&format!("{name}=\""))?;
+            rest.split_once('"').map(|(value, _)| value.to_owned())
+        };
+        let content = content.trim_end_matches("\r\n");
+        let Some(name) = attribute(" name") else {
+            continue;
+        };
+        fields[name] = match attribute("filename") {
+            Some(file) => {
+                json!({"file": file, "begins": content.chars().take(5).collect::<String>()})
+            }
+            None => serde_json::from_str(content).unwrap_or_else(|_| json!(content)),
+        };
+    }
+    fields
 }
 
 fn result(result: Value) -> Response {

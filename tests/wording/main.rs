@@ -31,7 +31,10 @@ const SOURCES: &[(&str, &str)] = &[
 ];
 /// Words in those sources that no message selects on: how a medium is put in
 /// an owner's words, and names of inputs in the journal.
-const OTHER_WORDS: &[&str] = &["photo", "video", "sticker", "file", "joined"];
+const OTHER_WORDS: &[&str] = &[
+    "photo", "video", "sticker", "file", "joined", "confirm", "board", "picture", "sheet",
+    "calendar",
+];
 
 const MESSAGES: &[&str] = &[
     include_str!("../corpus/examples.jsonl"),

@@ -46,7 +46,8 @@ create index outbox_sent on outbox (channel, address, external_id) where externa
 create index outbox_chat on outbox (channel, address, id) where state = 'waiting';
 
 create table invitation (
-  -- SHA-256 of the code: who reads the database cannot join.
+  -- SHA-256 of the code. The message with the link stays in the outbox; the
+  -- code in it is worth nothing once it was used or is too old.
   code_hash text primary key,
   household integer not null,
   carer integer not null,

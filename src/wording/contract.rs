@@ -381,6 +381,7 @@ pub const fn facts_of(kind: Kind) -> &'static [Fact] {
                     count("given"),
                     count("doses"),
                     at("ends"),
+                    at("runs_out").maybe(),
                 ]
             }
         }

@@ -5,7 +5,7 @@ use thiserror::Error;
 
 /// The token of a bot, as its platform gave it: `123456:letters`.
 ///
-/// It never appears in `Debug`, and [`Token::scrub`] takes it out of texts
+/// It never appears in `Debug`, and `scrub` takes it out of texts
 /// that were made elsewhere: the token is part of every address that is asked.
 #[derive(Clone)]
 pub struct Token(String);

@@ -206,11 +206,16 @@ fn diluent(draft: &mut Draft, carer: No, course: &Course) {
 fn course_left(draft: &mut Draft, carer: No, course: &Course) {
     let household = &draft.household;
     let left = u32::try_from(unsettled(household, course).count()).unwrap_or(u32::MAX);
+    let ahead = forecast(household, course, &draft.policy.vial, draft.now);
     let message = draft
         .about(carer, Kind::AnswerCourseLeft, course)
         .fact("doses_left", left)
         .fact("given", household.given(course.no))
         .fact("doses", course.doses)
+        .maybe(
+            "runs_out",
+            ahead.runs_out.map(|(_, planned)| planned.shown()),
+        )
         .fact("ends", course.planned(course.doses, household.zone).shown());
     draft.say(message);
 }

@@ -479,7 +479,7 @@ answer-course-left =
     }
     { $given } of { $doses } are on record as given.
     Last dose: { $ends }.
-    The vials at home last until the dose of { $runs_out }.
+    The vials at home do not reach the dose of { $runs_out }.
 answer-supplies =
     { $patient }: supplies at home, by our count.
     Unmixed vials: { $vials_left }.

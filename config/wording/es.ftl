@@ -471,7 +471,7 @@ answer-course-left =
     }
     { $given } de { $doses } están anotadas como puestas.
     Última dosis: { $ends }.
-    Los viales en casa alcanzan hasta la dosis del { $runs_out }.
+    Los viales en casa no alcanzan para la dosis del { $runs_out }.
 answer-supplies =
     { $patient }: material en casa, según nuestra cuenta.
     Viales sin mezclar: { $vials_left }.

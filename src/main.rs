@@ -68,6 +68,21 @@ enum Command {
         /// The course, as `enrol` printed it.
         course: u32,
     },
+    /// Add a carer to a household, or take one off.
+    Carer {
+        /// The clinic's configuration.
+        #[arg(long, value_name = "FILE", default_value = "clinic.toml")]
+        config: PathBuf,
+        /// Who does it.
+        #[arg(long, value_name = "NAME", default_value = "terminal")]
+        by: String,
+        /// What is done.
+        what: CarerChange,
+        /// The household.
+        household: i64,
+        /// The carer's name.
+        name: String,
+    },
     /// Write a paper of a course: the take-home sheet, its picture, or a calendar file.
     Paper {
         /// The clinic's configuration.
@@ -118,6 +133,14 @@ enum Command {
 }
 
 #[derive(Clone, Copy, clap::ValueEnum)]
+enum CarerChange {
+    /// Print an invitation for somebody new, or anew for somebody who has not joined.
+    Add,
+    /// Send nothing more to them, and hear nothing more from them.
+    Remove,
+}
+
+#[derive(Clone, Copy, clap::ValueEnum)]
 enum PaperKind {
     /// A page that stands on its own (PDF).
     Sheet,
@@ -156,6 +179,13 @@ async fn main() -> ExitCode {
             household,
             course,
         }) => (confirm(&config, household, course, &by).await, 1),
+        Some(Command::Carer {
+            config,
+            by,
+            what,
+            household,
+            name,
+        }) => (carer(&config, &by, what, household, &name).await, 1),
         Some(Command::Paper {
             config,
             kind,
@@ -325,6 +355,29 @@ async fn engine_at_the_terminal(config: Config) -> anyhow::Result<Engine> {
         engine.set_bot_name(name);
     }
     Ok(engine)
+}
+
+async fn carer(
+    config: &Path,
+    by: &str,
+    what: CarerChange,
+    household: i64,
+    name: &str,
+) -> anyhow::Result<()> {
+    let engine = engine_at_the_terminal(Config::load(config)?).await?;
+    match what {
+        CarerChange::Add => {
+            let code = engine.add_carer(household, name, by, engine.now()).await?;
+            println!("{name}: {}", engine.invitation_link(&code));
+        }
+        CarerChange::Remove => {
+            engine
+                .remove_carer(household, name, by, engine.now())
+                .await?;
+            println!("{name} was taken off household {household}");
+        }
+    }
+    Ok(())
 }
 
 async fn paper(

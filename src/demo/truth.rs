@@ -138,6 +138,7 @@ fn in_words(change: &Change) -> Option<String> {
     Some(match change {
         Change::CarerAdded { name, .. } => format!("{name} was named as a carer"),
         Change::CarerJoined { .. } => "A carer joined".into(),
+        Change::CarerRemoved { .. } => "A carer was taken off".into(),
         Change::CarerReachable {
             reachable: false, ..
         } => "A carer cannot be reached".into(),

@@ -33,6 +33,8 @@ pub enum Change {
     CarerAdded { carer: No, name: String },
     /// A carer used an invitation.
     CarerJoined { carer: No, chat: Chat },
+    /// The clinic took a carer off: their chat speaks for the household no more.
+    CarerRemoved { carer: No },
     /// The chat moved to another address.
     CarerMoved { carer: No, address: String },
     /// The chat does or does not take our messages.
@@ -188,6 +190,12 @@ pub fn apply(household: &mut Household, change: &Change) {
             if let Some(carer) = household.carers.get_mut(&carer) {
                 carer.chat = Some(chat);
                 carer.reachable = true;
+            }
+        }
+        Change::CarerRemoved { carer } => {
+            if let Some(carer) = household.carers.get_mut(&carer) {
+                carer.chat = None;
+                carer.reachable = false;
             }
         }
         Change::CarerMoved { carer, address } => {

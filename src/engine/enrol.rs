@@ -191,9 +191,7 @@ impl Engine {
             .unwrap_or_default();
         let mut invitations = Vec::new();
         for (carer, name) in carers {
-            let code = new_code();
-            let expires = now + self.policy.invitation_valid;
-            settling.work.invite(&code, id, carer, now, expires).await?;
+            let code = self.invite(settling, id, carer, now).await?;
             invitations.push((name, code));
         }
         Ok(invitations)
@@ -337,7 +335,7 @@ impl Engine {
 }
 
 /// 100 bits from the system's generator, in letters that a link may carry.
-fn new_code() -> String {
+pub(super) fn new_code() -> String {
     const LETTERS: &[u8; 32] = b"abcdefghijklmnopqrstuvwxyz234567";
     let mut bytes = [0_u8; 20];
     getrandom::fill(&mut bytes).expect("the system gives random bytes");

@@ -4,6 +4,7 @@
 //! time: what was committed is not decided again, and what was sent is settled.
 
 mod board;
+mod carers;
 mod deliver;
 mod enrol;
 mod pace;
@@ -12,6 +13,7 @@ mod receive;
 mod settling;
 mod wake;
 
+pub use carers::CarerError;
 pub use deliver::Delivered;
 pub use enrol::{Confirmation, Confirmed, EnrolError, Enrolled};
 

@@ -231,6 +231,7 @@ fn touched(change: &Change) -> Vec<Touched> {
         Change::ZoneChanged { .. } => Vec::new(),
         Change::CarerAdded { carer, .. }
         | Change::CarerJoined { carer, .. }
+        | Change::CarerRemoved { carer }
         | Change::CarerMoved { carer, .. }
         | Change::CarerReachable { carer, .. }
         | Change::CarerSaid { carer, .. } => vec![Touched::Carer(carer)],

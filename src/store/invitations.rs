@@ -70,6 +70,25 @@ impl Work {
             .map(|carer| Redeemed { household, carer }))
     }
 
+    /// Makes a carer's invitations worthless that were not used yet.
+    pub async fn revoke_invitations(
+        &mut self,
+        household: i64,
+        carer: No,
+        now: Instant,
+    ) -> Result<(), StoreError> {
+        sqlx::query(
+            "update invitation set expires_at = $1 \
+             where household = $2 and carer = $3 and used_at is null and expires_at > $1",
+        )
+        .bind(now.timestamp_millis())
+        .bind(household)
+        .bind(i64::from(carer))
+        .execute(self.db())
+        .await?;
+        Ok(())
+    }
+
     /// The clinic's chat.
     pub async fn clinic_chat(&mut self, clinic: &str) -> Result<Option<Chat>, StoreError> {
         let row = sqlx::query("select channel, address from clinic_chat where clinic = $1")

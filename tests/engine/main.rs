@@ -4,6 +4,7 @@
 #[path = "../support/home.rs"]
 mod home;
 
+mod carers;
 mod clinic;
 mod crash;
 mod fake;

@@ -238,6 +238,7 @@ fn one_of_each(now: Instant) -> Vec<Change> {
             zone: Zone::named("Europe/Madrid").unwrap(),
             at: now,
         },
+        Change::CarerRemoved { carer: 1 },
         Change::SupplyTold {
             course: 1,
             at: Some(now),

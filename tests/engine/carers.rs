@@ -1,0 +1,80 @@
+//! The clinic adds a carer to a household, and takes one off.
+
+use super::fake::{CLINIC, Clinic, with};
+use super::home::at;
+use chrono::TimeDelta;
+use vialbell::domain::arrival::Body;
+use vialbell::engine::CarerError;
+
+#[tokio::test]
+async fn a_carer_who_is_taken_off_hears_nothing_more_and_is_a_stranger() {
+    let start = at("2026-03-06T01:00:00Z");
+    let mut clinic = Clinic::open(start).await;
+    let household = clinic.enrol("maren", start).await;
+    clinic.step(start).await;
+    let code = (clinic
+        .engine
+        .add_carer(household, "Noor", "Ines", start)
+        .await)
+        .unwrap();
+    clinic.arrive("noor", Body::Join(code.clone())).await;
+    clinic.step(start).await;
+    assert_eq!(with(&clinic.platform.taken("noor"), "Juniper"), 1);
+    let again = clinic
+        .engine
+        .add_carer(household, "Noor", "Ines", start)
+        .await;
+    assert!(matches!(again, Err(CarerError::Joined(_))), "{again:?}");
+    // Whoever gives the dose, the other is told.
+    let dose = at("2026-03-06T02:31:00Z");
+    clinic.pass(start, dose).await;
+    clinic.says("noor", "given").await;
+    clinic.step(dose).await;
+    assert_eq!(with(&clinic.platform.taken("maren"), "Noor"), 1);
+
+    let later = dose + TimeDelta::minutes(5);
+    (clinic
+        .engine
+        .remove_carer(household, "Noor", "Ines", later)
+        .await)
+        .unwrap();
+    clinic.platform.taken("noor");
+    clinic.platform.taken(CLINIC);
+    clinic.says("noor", "how much is left?").await;
+    clinic.step(later).await;
+    let told = clinic.platform.taken("noor");
+    assert_eq!(
+        (told.len(), with(&told, "Juniper")),
+        (1, 0),
+        "the number, and nothing else"
+    );
+    assert_eq!(clinic.platform.taken(CLINIC).len(), 0);
+    clinic.pass(later, later + TimeDelta::hours(12)).await;
+    assert_eq!(clinic.platform.taken("noor").len(), 0);
+    // The used invitation opens nothing; a new one does.
+    clinic.arrive("noor", Body::Join(code)).await;
+    clinic.step(later + TimeDelta::hours(12)).await;
+    assert_eq!(with(&clinic.platform.taken("noor"), "Juniper"), 0);
+}
+
+#[tokio::test]
+async fn a_name_or_a_household_that_is_not_there_changes_nothing() {
+    let start = at("2026-03-06T01:00:00Z");
+    let clinic = Clinic::open(start).await;
+    let household = clinic.enrol("maren", start).await;
+    let before = clinic.engine.household(household).await.unwrap();
+    let missing = clinic
+        .engine
+        .remove_carer(household, "Zelda", "Ines", start)
+        .await;
+    assert!(
+        matches!(missing, Err(CarerError::NoCarer { .. })),
+        "{missing:?}"
+    );
+    let nowhere = clinic.engine.add_carer(99, "Noor", "Ines", start).await;
+    assert!(
+        matches!(nowhere, Err(CarerError::NoHousehold(99))),
+        "{nowhere:?}"
+    );
+    assert_eq!(clinic.engine.household(household).await.unwrap(), before);
+}

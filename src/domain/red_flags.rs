@@ -87,8 +87,8 @@ const PATTERNS: &[&str] = &[
     r" (?:fast|rapid|quick|heavy|weird|funny|strange|shallow|odd|noisy|loud|raspy|ragged|bad|no|open mouth|mouth) breath(?:ing|s)? ",
     r" gasp(?:s|ing|ed)? | suffocat\w+| chok(?:e|es|ed|ing) | asphyxi\w+| short of breath | out of breath | shortness of breath | wheez\w+",
     r" (?:he|she|hes|shes|turn|turned|turning|going|gone|went|goes) <0-1>(?:blue|purple|bluish) ",
-    r" (?:blue|bluish|purple|grey|gray|white|pale) <0-1>(?:gums?|tongues?|lips?) ",
-    r" (?:gums?|tongues?|lips?) <0-4>(?:blue|bluish|purple|grey|gray|white|pale) ",
+    r" (?:blue|bluish|purple|grey|gray|white|pale) <0-1>(?:gums?|to(?:ngu|ung|ng)es?|lips?) ",
+    r" (?:gums?|to(?:ngu|ung|ng)es?|lips?) <0-4>(?:blue|bluish|purple|grey|gray|white|pale) ",
     // Swelling of the face; hives.
     r" (?:swell\w*|swollen|swolen|swole|puff\w*|balloon\w*|blew up|blown up|blowing up|enlarged|inflat\w*) <0-6><face> ",
     r" <face> <0-6>(?:swell\w*|swollen|swolen|swole|puff\w*|balloon\w*|blew up|blown up|blowing up|huge|double the size|twice the size|inflat\w*|closing|closed up|closing up|tight) ",
@@ -98,7 +98,7 @@ const PATTERNS: &[&str] = &[
     // Seizures.
     r" si?ei?z(?:ure|ures|ing|ed|es|er|ers)? | seazure\w*| seisure\w*| seizur\w*| siezur\w*| ceasure\w*",
     r" convul\w+| combul\w+| convuc\w+| epilep\w+| grand mal | spasm(?:s|ing)? ",
-    r" (?:a|having|had|has|of) fits? (?:\.|,|and|on|after|again|right|now|since|in|he|she|help|just|$)| fitting | having (?:a )?fits? | (?:had|has) (?:a )?fits? ",
+    r" (?:a|having|had|has|of) fits? (?:\.|,|and|on|after|again|right|now|since|in|he|she|help|just|$)| fitt?ing | having (?:a )?fits? | (?:had|has) (?:a )?fits? ",
     r" eyes? <0-4>(?:roll\w*|rolled back|glazed|fixed|flicker\w*) | rolled? (?:his|her|its) eyes ",
     r" (?:paddl\w+|thrash\w+|jerking|twitching) <0-4>(?:foam\w*|froth\w*|floor|ground|legs|uncontroll\w*|violent\w*|side|all over|badly) ",
     r" (?:foam\w*|froth\w*) <0-2>(?:mouth) | shak\w+ (?:uncontroll\w*|violent\w*) | (?:stiff|rigid) and <0-2>(?:jerk\w*|shak\w*|paddl\w*|convul\w*) | (?:started|starts|keeps|is|hes|shes|was|were|are|body|legs|and|she|he|head) (?:jerking|convulsing|paddling) | (?:uncontroll\w*|violent\w*) (?:shak\w+|jerk\w*|twitch\w*|tremb\w*) ",

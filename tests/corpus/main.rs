@@ -40,6 +40,7 @@ sets! {
     the_fourth_sitting "own-fourth.jsonl"
     another_writer "fresh.jsonl"
     another_writers_second_sitting "fresh-second.jsonl"
+    another_writers_third_sitting "fresh-third.jsonl"
 }
 
 /// One slip in a sign leaves it a sign, but where it makes another word ("covered in

@@ -333,12 +333,25 @@ fn supplies(m: &Message) -> Option<Question> {
             C::Future,
             C::Enough,
         ]);
+    let one_piece = m.has(C::HowLong) && one_of(m, &[C::Needle, C::Syringe]);
     (things
         && stock
         && !told
+        && !one_piece
         && !dose
         && !m.any(&[C::Which, C::Use, C::Open, C::Mixed, C::Discard]))
     .then_some(Question::Supplies)
+}
+
+/// "a bottle", "una aguja": any one of them.
+fn one_of(m: &Message, things: &[C]) -> bool {
+    m.items.iter().any(|item| {
+        item.any(things)
+            && item
+                .word
+                .checked_sub(1)
+                .is_some_and(|before| matches!(m.words[before], "a" | "an" | "per" | "un" | "una"))
+    })
 }
 
 /// "how many vial": the next thing after "how many".
@@ -355,6 +368,10 @@ fn doses(m: &Message) -> Option<Question> {
     let vial = m.has(C::Vial);
     let left = m.any(&[C::Left, C::More]);
     if m.any(&[C::Fridge, C::WasOut, C::Out, C::Vials, C::Place]) {
+        return None;
+    }
+    // How often a thing may be used is for a person to say.
+    if m.has(C::HowOften) && m.any(&[C::Use, C::Syringe, C::Syringes, C::Needle]) {
         return None;
     }
     if m.has(C::HowOften)
@@ -414,13 +431,7 @@ fn doses(m: &Message) -> Option<Question> {
         return Some(Question::DosesLeft);
     }
     // "how much is a bottle": the price, perhaps.
-    let priced = !m.any(&[C::Left, C::Hold, C::Level, C::Ml])
-        && m.items.iter().any(|item| {
-            item.is(C::Vial)
-                && item.word.checked_sub(1).is_some_and(|before| {
-                    matches!(m.words[before], "a" | "an" | "per" | "un" | "una")
-                })
-        });
+    let priced = !m.any(&[C::Left, C::Hold, C::Level, C::Ml]) && one_of(m, &[C::Vial]);
     let should_hold = !priced
         && (m.has(C::HowMuch) || (m.has(C::HowMany) && m.has(C::Ml)))
         && m.has(C::Vial)
@@ -519,7 +530,9 @@ fn volume_or_next(m: &Message, dose: bool) -> Option<Question> {
         C::Mixed,
         C::Discard,
     ]);
-    let in_ml = dose && m.has(C::Ml) && !m.items.iter().any(|item| item.kind == Kind::Number);
+    let in_ml = (dose || m.has(C::Each))
+        && m.has(C::Ml)
+        && !m.items.iter().any(|item| item.kind == Kind::Number);
     if ((how_much && takes) || which_dose || size || in_ml)
         && (!other
             || (m.any(&[C::Syringe, C::DrawUp])

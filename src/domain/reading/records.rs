@@ -442,6 +442,11 @@ impl Clause {
         if self.any(&[C::Vial, C::Vials, C::Syringe, C::Syringes, C::Water]) && !dose {
             return Some(Told::Unclear(Reason::NotUnderstood));
         }
+        let used_before = self.any(&[C::Needle, C::Syringe, C::Syringes])
+            && self.any(&[C::Last, C::Week, C::Old, C::Yesterday, C::Day]);
+        if used_before {
+            return Some(Told::Unclear(Reason::Quality));
+        }
         if self.unknown() || self.any(&[C::Neg, C::Clinic, C::HowMuch, C::HowMany]) {
             return Some(Told::Unclear(Reason::NotUnderstood));
         }
@@ -469,7 +474,16 @@ fn alone(m: &Message) -> bool {
         .all(|item| item.any(&spoken) || !item.speaks() || time::is_digits(item.kind))
 }
 
+/// A vial that was out for longer is a matter for a person; common practice, no source.
+const LONG_OUT_MINUTES: u32 = 3 * 60;
+
 fn finish(m: &Message, context: &Context, what: What, clause: &Clause, alone: bool) -> Reading {
+    let long_out = time::when(m, &mut vec![false; m.words.len()])
+        .lasted_minutes
+        .is_some_and(|minutes| minutes >= LONG_OUT_MINUTES);
+    if what == What::OutOfFridge && long_out {
+        return Reading::Clinic(Reason::Quality);
+    }
     if m.unknown > 0 {
         // An unknown word about the people at home is chatter; any other may be a sign.
         let chatter = m.items.iter().filter(|item| item.unknown()).all(|unknown| {
@@ -533,6 +547,8 @@ fn detailed(
         || (what == What::Given && (amounts.len() > 1 || m.has(C::About) && !amounts.is_empty()));
     record.sure = sure
         && !m.mended
+        // "le puse uno": one dose, or one mL.
+        && !(what == What::Given && m.words.contains(&"uno"))
         && !m.any(&[C::Hedge, C::Somebody])
         && !m.items.iter().any(Item::blurred)
         && !may_ask(m)

@@ -31,6 +31,7 @@ pub(super) fn reason(message: &Message) -> Option<Reason> {
         .or_else(|| asks_if_all_is_well(message))
         .or_else(|| two_species(message))
         .or_else(|| several_doses(message))
+        .or_else(|| ahead_of_time(message))
 }
 
 /// "she got ten doses", "we both gave it": more than one at a time, perhaps.
@@ -44,6 +45,17 @@ fn several_doses(message: &Message) -> Option<Reason> {
         .iter()
         .any(|word| matches!(*word, "both" | "ambos" | "ambas"));
     ((counted || both) && message.any(&[C::Gave, C::GavePart, C::Got])).then_some(Reason::WrongDose)
+}
+
+/// "gave tomorrow's dose", "gave tonight's dose this afternoon".
+fn ahead_of_time(message: &Message) -> Option<Reason> {
+    let tomorrow = message
+        .items
+        .windows(2)
+        .any(|pair| pair[0].is(C::Tomorrow) && pair[1].is(C::Dose));
+    let said = |words: &[&str]| message.words.iter().any(|word| words.contains(word));
+    let afternoon = said(&["afternoon"]) && said(&["tonight", "tonights", "evening", "night"]);
+    (message.any(&[C::Gave, C::GavePart]) && (tomorrow || afternoon)).then_some(Reason::WrongDose)
 }
 
 /// A dog and a cat in one message: one of them is not the patient.

@@ -41,6 +41,7 @@ sets! {
     another_writer "fresh.jsonl"
     another_writers_second_sitting "fresh-second.jsonl"
     another_writers_third_sitting "fresh-third.jsonl"
+    another_writers_fourth_sitting "fresh-fourth.jsonl"
 }
 
 /// One slip in a sign leaves it a sign, but where it makes another word ("covered in

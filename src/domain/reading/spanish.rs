@@ -357,7 +357,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     ),
     (
         C::Help,
-        "que_eres_capaz_de_hacer capaz_de_hacer preguntarte preguntar pedirte que_cosas ayuda que_puedo_preguntar como_funciona como_funciona_esto como_se_usa que_puedes_hacer que_podes_hacer instrucciones menu que_sabes_hacer comandos opciones ayudame que_haces como_te_uso para_que_sirves que_cosas_puedo como_uso_esto que_puedo_hacer que_puedo_escribir como_funcionas que_sabes que_puede_hacer ayuda_con_el_bot como_registro como_aviso como_uso_el_bot que_puedo_pedir que_mas_puedes como_te_digo que_te_puedo_preguntar que_puedo_preguntarte que_opciones_hay que_escribo como_se_utiliza que_hace_este_bot como_uso_este_bot necesito_ayuda en_que_me_ayudas en_que_puedes_ayudarme que_tengo_que_escribir en_que_me_puedes_ayudar en_que_ayudas que_preguntas",
+        "que_puedes_responder que_sabes_responder que_eres_capaz_de_hacer capaz_de_hacer preguntarte preguntar pedirte que_cosas ayuda que_puedo_preguntar como_funciona como_funciona_esto como_se_usa que_puedes_hacer que_podes_hacer instrucciones menu que_sabes_hacer comandos opciones ayudame que_haces como_te_uso para_que_sirves que_cosas_puedo como_uso_esto que_puedo_hacer que_puedo_escribir como_funcionas que_sabes que_puede_hacer ayuda_con_el_bot como_registro como_aviso como_uso_el_bot que_puedo_pedir que_mas_puedes como_te_digo que_te_puedo_preguntar que_puedo_preguntarte que_opciones_hay que_escribo como_se_utiliza que_hace_este_bot como_uso_este_bot necesito_ayuda en_que_me_ayudas en_que_puedes_ayudarme que_tengo_que_escribir en_que_me_puedes_ayudar en_que_ayudas que_preguntas",
     ),
     (C::Bot, "bot aplicacion_esta robot app esto"),
     (

@@ -58,14 +58,21 @@ fn ahead_of_time(message: &Message) -> Option<Reason> {
     (message.any(&[C::Gave, C::GavePart]) && (tomorrow || afternoon)).then_some(Reason::WrongDose)
 }
 
-/// A dog and a cat in one message: one of them is not the patient.
+/// A dog and a cat in one message, "gave her dose to the kitten": one of them is
+/// not the patient.
 fn two_species(message: &Message) -> Option<Reason> {
     let named = |words: &[&str]| message.words.iter().any(|word| words.contains(word));
     let dog = named(&[
         "dog", "puppy", "pup", "doggo", "perro", "perra", "perrito", "perrita",
     ]);
     let cat = named(&["cat", "kitten", "kitty", "gato", "gata", "gatito", "gatita"]);
-    (dog && cat).then_some(Reason::OtherAnimal)
+    let handed_on = message.words.windows(3).any(|three| {
+        matches!(
+            three,
+            ["her" | "his", "dose" | "shot" | "injection" | "jab", "to"]
+        )
+    });
+    ((dog && cat) || handed_on).then_some(Reason::OtherAnimal)
 }
 
 /// "..., ok?", "esta bien?": what was told is put up for judgement.

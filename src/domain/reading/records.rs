@@ -545,15 +545,17 @@ fn detailed(
         .any(|item| time::is_digits(item.kind) && !used[item.word]);
     let vague = (part && !amounts.is_empty())
         || (what == What::Given && (amounts.len() > 1 || m.has(C::About) && !amounts.is_empty()));
+    // "le puse uno": one dose, or one mL.
+    let one_of_what = what == What::Given && m.words.contains(&"uno");
+    let from_where = what == What::OutOfFridge
+        && (clause.is_some_and(|clause| clause.took_out_unsaid(m)) || going_on(m));
     record.sure = sure
         && !m.mended
-        // "le puse uno": one dose, or one mL.
-        && !(what == What::Given && m.words.contains(&"uno"))
+        && !one_of_what
         && !m.any(&[C::Hedge, C::Somebody])
         && !m.items.iter().any(Item::blurred)
         && !may_ask(m)
-        && !(what == What::OutOfFridge
-            && (clause.is_some_and(|clause| clause.took_out_unsaid(m)) || going_on(m)))
+        && !from_where
         && !when.torn
         && !figures_left
         && !vague

@@ -28,6 +28,16 @@ pub enum StoreError {
         /// What the database said.
         error: String,
     },
+    /// The file may be sound, but the machine does not let us use it now.
+    #[error(
+        "{file}: cannot be used now ({error}); nothing was changed, look at the disk and at who else uses the file"
+    )]
+    Machine {
+        /// The file.
+        file: String,
+        /// What the database said.
+        error: String,
+    },
     /// The file was made by a newer program.
     #[error(
         "{file}: was written by a newer vialbell (migration {version}); run that version, this one left it as it is"
@@ -70,24 +80,51 @@ pub enum StoreError {
 
 impl StoreError {
     pub(super) fn opening(file: &str, error: sqlx::Error) -> StoreError {
-        StoreError::Damaged {
-            file: file.into(),
-            error: error.to_string(),
+        let code = error.as_database_error().and_then(|error| error.code());
+        let machine = code.is_some_and(|code| is_the_machine_s(&code));
+        let (file, error) = (file.into(), error.to_string());
+        // "Restore a backup" is bad advice where a full disk is all that is wrong.
+        if machine {
+            StoreError::Machine { file, error }
+        } else {
+            StoreError::Damaged { file, error }
         }
     }
 
     pub(super) fn migrating(file: &str, error: MigrateError) -> StoreError {
-        let file = file.into();
+        let file: String = file.into();
         match error {
             MigrateError::VersionMissing(version) => StoreError::Newer { file, version },
-            MigrateError::Execute(error) => StoreError::Damaged {
-                file,
-                error: error.to_string(),
-            },
+            MigrateError::Execute(error) => StoreError::opening(&file, error),
             error => StoreError::Migration {
                 file,
                 error: error.to_string(),
             },
+        }
+    }
+}
+
+/// Whether a result code of SQLite tells of the machine and not of the file:
+/// busy, locked, read-only, I/O, full, cannot open. The low byte is the kind
+/// (<https://www.sqlite.org/rescode.html>).
+fn is_the_machine_s(code: &str) -> bool {
+    code.parse::<u32>()
+        .is_ok_and(|code| matches!(code & 0xff, 5 | 6 | 8 | 10 | 13 | 14))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_full_disk_is_no_damage() {
+        // SQLITE_FULL, SQLITE_IOERR_SHMSIZE, SQLITE_BUSY, SQLITE_CANTOPEN.
+        for code in ["13", "4874", "5", "14"] {
+            assert!(is_the_machine_s(code), "{code}");
+        }
+        // SQLITE_CORRUPT, SQLITE_NOTADB, SQLITE_CORRUPT_INDEX, none of SQLite's.
+        for code in ["11", "26", "779", "42P01"] {
+            assert!(!is_the_machine_s(code), "{code}");
         }
     }
 }

@@ -7,6 +7,7 @@ use super::super::language::Language;
 use super::super::menu::Entry;
 use super::super::message::{Kind, Label, Message, No, Tap};
 use super::super::place::{by_name, by_position};
+use super::super::quantity::Volume;
 use super::super::reading::{self, Context, NoteTopic, Reading, Record, What};
 use super::draft::Draft;
 use super::{answer, record, travel, wake};
@@ -31,6 +32,7 @@ pub(super) fn heard(draft: &mut Draft, carer: No, body: &Body) {
             match Entry::chosen(text).map(Entry::question) {
                 Some(Some(question)) => answer::answer(draft, carer, text, &question, None),
                 Some(None) => answer::calendars(draft, carer),
+                None if is_bare_amount(text) => ask_meaning(draft, carer),
                 None => hear_text(draft, carer, text, None),
             }
         }
@@ -62,6 +64,20 @@ fn draft_gone(draft: &mut Draft, carer: No) {
     if draft.household.carers[&carer].reachable {
         super::clinic::unreachable(draft, carer, "blocked");
     }
+}
+
+/// A number, with or without mL, and nothing that says what it is of.
+fn is_bare_amount(text: &str) -> bool {
+    let text = text.trim().trim_end_matches('.').to_lowercase();
+    let number = text.strip_suffix("ml").unwrap_or(&text).trim();
+    !number.is_empty() && Volume::parse(&number.replace(',', ".")).is_ok()
+}
+
+/// A number without a meaning is asked about, never guessed.
+fn ask_meaning(draft: &mut Draft, carer: No) {
+    let phone = draft.phone();
+    let message = draft.to(carer, Kind::Confirm);
+    draft.say(message.fact("about", "amount-meaning").fact("phone", phone));
 }
 
 fn keep_words(draft: &mut Draft, carer: No, text: &str) {

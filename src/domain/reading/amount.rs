@@ -1,7 +1,7 @@
 //! Amounts, vial numbers and counts, as they are said.
 
 use super::concept::C;
-use super::message::Message;
+use super::message::{Item, Message};
 use super::text::Kind;
 use super::time::{is_ml, number};
 use super::{Count, SaidAmount, SaidSupply, SaidVial};
@@ -93,7 +93,7 @@ pub(super) fn counts(message: &Message, used: &mut [bool]) -> Vec<Count> {
     let mut counts = Vec::new();
     for pair in message.items.windows(2) {
         let [count, thing] = pair else { continue };
-        let supply = if thing.is(C::Vials) {
+        let supply = if thing.is(C::Vials) || is_one_vial(message, count, thing) {
             SaidSupply::Vials
         } else if thing.is(C::Needle) {
             SaidSupply::Needles
@@ -108,6 +108,11 @@ pub(super) fn counts(message: &Message, used: &mut [bool]) -> Vec<Count> {
         }
     }
     counts
+}
+
+/// "1 vial": one of them, and not the vial that is number one.
+pub(super) fn is_one_vial(message: &Message, count: &Item, thing: &Item) -> bool {
+    thing.is(C::Vial) && matches!(message.text(count), "1" | "one")
 }
 
 /// The one amount of a record: exact when one figure was said.

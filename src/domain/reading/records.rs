@@ -274,7 +274,12 @@ impl Clause {
         let counted = self.items.windows(2).any(|pair| {
             pair[1].any(&[C::Vials, C::Needle, C::Syringes])
                 && time::number(m.text(&pair[0])).is_some()
-        });
+        }) || (self.any(&[C::Left, C::Have])
+            && !self.any(&[C::Mix])
+            && self
+                .items
+                .windows(2)
+                .any(|pair| amount::is_one_vial(m, &pair[0], &pair[1])));
         (counted
             && (self.any(&[C::Left, C::Have, C::Level, C::I, C::Supply])
                 || self.bare(&[C::Vials, C::Needle, C::Syringes, C::And]))

@@ -1,11 +1,11 @@
 //! Dialogues that a veterinarian can read: each `NAME.script` is played against
-//! the real engine, store and wording, compared with `NAME.transcript`, and held
+//! the real engine, store and wording, compared with `NAME.dialogue`, and held
 //! against what must be true of every dialogue.
 //!
 //! A script names its prescriptions, and a clinic of its own where it needs
 //! one, in its first lines: `# prescription: FILE`, `# clinic: FILE`. After a
 //! wanted change of words, `VIALBELL_BLESS=1 cargo test --test dialogues`
-//! rewrites the transcripts: read the difference before committing it.
+//! rewrites the dialogues: read the difference before committing it.
 //!
 //! All people, animals, products and events are invented. Zones and their
 //! nights are those of the IANA tz database, release 2026f.
@@ -28,15 +28,15 @@ fn every_dialogue_goes_as_written() {
                 continue;
             }
         };
-        let path = play::folder().join(format!("{name}.transcript"));
+        let path = play::folder().join(format!("{name}.dialogue"));
         let written = fs::read_to_string(&path).unwrap_or_default();
-        if played.transcript != written {
+        if played.printed != written {
             if bless {
-                fs::write(&path, &played.transcript).unwrap();
+                fs::write(&path, &played.printed).unwrap();
             } else {
                 wrong.push(format!(
                     "{name}: {}",
-                    first_difference(&written, &played.transcript)
+                    first_difference(&written, &played.printed)
                 ));
             }
         }
@@ -61,22 +61,22 @@ fn what_must_hold_holds_in_every_dialogue() {
 }
 
 #[test]
-fn no_transcript_stands_without_its_script() {
+fn no_dialogue_stands_without_its_script() {
     let scripts = names();
     assert!(scripts.len() >= 18, "{} scripts", scripts.len());
-    for file in play::files_ending_in(".transcript") {
-        assert!(scripts.contains(&file), "{file}.transcript has no script");
+    for file in play::files_ending_in(".dialogue") {
+        assert!(scripts.contains(&file), "{file}.dialogue has no script");
     }
 }
 
-/// Between two marks of something left out, README.md shows a transcript's lines as they are.
+/// Between two marks of something left out, README.md shows a dialogue's lines as they are.
 #[test]
 fn the_readme_shows_what_is_played() {
     let readme = include_str!("../../README.md");
     let (_, shown) = readme.split_once("shown-in-readme.script\n```").unwrap();
     let (_, shown) = shown.split_once("```text\n").unwrap();
     let (shown, _) = shown.split_once("```").unwrap();
-    let played = Dialogue::read("shown-in-readme").play().unwrap().transcript;
+    let played = Dialogue::read("shown-in-readme").play().unwrap().printed;
     let mut rest = played.as_str();
     for piece in shown.split("[...]\n") {
         let at = rest.find(piece);

@@ -45,7 +45,7 @@ pub struct Dialogue {
 /// What happened in a dialogue.
 pub struct Played {
     /// As a person reads it; invitation codes, which are random, are masked.
-    pub transcript: String,
+    pub printed: String,
     pub happened: Vec<Happened>,
     /// Each household as it is loaded at the end.
     pub households: Vec<Household>,
@@ -141,7 +141,7 @@ impl Dialogue {
         let mut printer = Printer::default();
         let printed: String = happened.iter().map(|one| printer.print(one)).collect();
         Ok(Played {
-            transcript: mask(&printed),
+            printed: mask(&printed),
             happened,
             households,
             replayed,
@@ -151,10 +151,10 @@ impl Dialogue {
 }
 
 /// Codes of invitations are random.
-fn mask(transcript: &str) -> String {
+fn mask(printed: &str) -> String {
     static CODE: OnceLock<Regex> = OnceLock::new();
     let code = CODE.get_or_init(|| Regex::new("/start [a-z0-9]{20}").unwrap());
-    code.replace_all(transcript, "/start CODE").into_owned()
+    code.replace_all(printed, "/start CODE").into_owned()
 }
 
 impl Played {

@@ -33,7 +33,7 @@ const SOURCES: &[(&str, &str)] = &[
 /// an owner's words, and names of inputs in the journal.
 const OTHER_WORDS: &[&str] = &[
     "photo", "video", "sticker", "file", "joined", "confirm", "board", "picture", "sheet",
-    "calendar",
+    "calendar", "ml",
 ];
 
 const MESSAGES: &[&str] = &[

@@ -103,7 +103,7 @@ struct Walk<'a> {
 }
 
 /// A dose from more vials than this is a mistake in the formulary, not a plan.
-const MOST_VIALS_PER_DOSE: i64 = 20;
+const MOST_VIALS_PER_DOSE: i64 = 100;
 
 /// Walks the open doses of a course from how things stand at an instant.
 pub fn forecast(
@@ -278,5 +278,44 @@ impl Walk<'_> {
             }
         }
         self.open = kept;
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::timing::Plan;
+    use super::*;
+
+    #[test]
+    fn a_dose_takes_as_many_small_vials_as_it_needs() {
+        let ml = |text| Volume::parse(text).unwrap();
+        let product = Product {
+            key: "p".into(),
+            name: "p".into(),
+            vial: Default::default(),
+            diluent: "w".into(),
+            diluent_volume: Default::default(),
+            available: ml("0.3"),
+            concentration: Default::default(),
+            refrigerated_hours: 48,
+            room_hours: None,
+            source: "invented".into(),
+        };
+        let plan = Plan {
+            from: 1,
+            first: "2026-01-05T07:30:00".parse().unwrap(),
+            times: vec!["07:30:00".parse().unwrap()],
+            volume: ml("5"),
+        };
+        let policy = VialPolicy {
+            warn_before: Vec::new(),
+            loss: ml("0.1"),
+            split: true,
+            level_differs: Volume::ZERO,
+        };
+        let zone = Zone::named("America/Denver").unwrap();
+        let ahead = forecast_order(&plan, 1, &product, zone, &policy);
+        assert_eq!(ahead.mixes.len(), 25);
+        assert_eq!(ahead.runs_out, None);
     }
 }

@@ -67,7 +67,13 @@ pub fn discard_by(mixed_at: Instant, product: &Product, zone: Zone) -> Instant {
     let hours = TimeDelta::hours(product.refrigerated_hours.into());
     let elapsed = mixed_at + hours;
     let calendar = zone.instant(zone.local(mixed_at).naive_local() + hours).at;
-    elapsed.min(calendar)
+    // Where the clock goes back by two hours, an hour later on the clock can be
+    // an hour earlier in truth: a vial does not end before it is mixed.
+    if calendar > mixed_at {
+        elapsed.min(calendar)
+    } else {
+        elapsed
+    }
 }
 
 /// A withdrawal from a vial.
@@ -158,6 +164,18 @@ mod tests {
             let limit: Instant = limit.parse().unwrap();
             assert_eq!(discard_by(mixed, &product(240), zone), limit, "{why}");
         }
+    }
+
+    #[test]
+    fn a_limit_never_lies_before_the_mixing() {
+        // Antarctica/Troll goes back from 03:00 to 01:00 (IANA tz database 2026f).
+        let zone = Zone::named("Antarctica/Troll").unwrap();
+        let mixed: Instant = "2026-10-25T01:30:00+00:00".parse().unwrap();
+        assert_eq!(zone.local(mixed).to_rfc3339(), "2026-10-25T01:30:00+00:00");
+        assert_eq!(
+            discard_by(mixed, &product(1), zone),
+            mixed + TimeDelta::hours(1)
+        );
     }
 
     proptest! {

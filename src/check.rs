@@ -3,6 +3,7 @@
 use crate::clock::Clock;
 use crate::config::{Config, load_prescription};
 use crate::domain::Instant;
+use crate::domain::forecast::forecast_order;
 use crate::domain::order_check::order_check;
 use crate::domain::zone::{self, Zone};
 use crate::store::Store;
@@ -51,6 +52,48 @@ pub async fn check(
     zones.extend(zones_in_store(&config.settings.store_url, &clinic.key).await?);
     look_at_zones(&zones, now, &mut checked);
     Ok(checked)
+}
+
+/// Each vial of a course that is followed to the minute, a line each, and the sum.
+///
+/// # Errors
+/// All that is wrong with the prescription.
+pub fn vials_ahead(
+    config: &Config,
+    wording: &Wording,
+    prescription: &Path,
+    clock: &dyn Clock,
+) -> anyhow::Result<Vec<String>> {
+    let order = load_prescription(prescription, &config.formulary, &wording.languages())?;
+    let worked = order
+        .work_out(&config.policy, clock.now())
+        .map_err(|errors| {
+            let lines: Vec<String> = errors.iter().map(ToString::to_string).collect();
+            anyhow::anyhow!("{}", lines.join("\n"))
+        })?;
+    let (plan, vial) = (&worked.plan, &config.policy.vial);
+    let ahead = forecast_order(plan, worked.doses, &order.product, order.zone, vial);
+    let shown = |at: Instant| order.zone.local(at).to_rfc3339();
+    let mut lines: Vec<String> = ahead
+        .mixes
+        .iter()
+        .map(|mix| {
+            format!(
+                "vial {}: mixed {}, discarded {}, {} thrown away",
+                mix.vial,
+                shown(mix.at),
+                shown(mix.discarded_at),
+                mix.thrown
+            )
+        })
+        .collect();
+    lines.push(format!(
+        "{} doses, {} vials, {} thrown away",
+        worked.doses,
+        ahead.mixes.len(),
+        ahead.thrown()
+    ));
+    Ok(lines)
 }
 
 fn look_at_prescription(

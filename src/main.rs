@@ -116,6 +116,14 @@ enum Command {
         #[arg(long, value_name = "FILE")]
         prescription: Vec<PathBuf>,
     },
+    /// Walk a course ahead of time: each vial with its mixing, its end, and what is thrown away.
+    Forecast {
+        /// The clinic's configuration; the invented example where left out.
+        #[arg(long, value_name = "FILE")]
+        config: Option<PathBuf>,
+        /// The prescription file.
+        prescription: PathBuf,
+    },
     /// Play a script against the real program, in a database that is thrown away.
     Rehearse {
         /// The clinic's configuration; the invented example where left out.
@@ -198,6 +206,10 @@ async fn main() -> ExitCode {
             prescription,
             file,
         }) => (sheet(config.as_deref(), &prescription, &file).await, 1),
+        Some(Command::Forecast {
+            config,
+            prescription,
+        }) => (forecast(config.as_deref(), &prescription), 1),
         Some(Command::Check {
             config,
             prescription,
@@ -431,6 +443,12 @@ async fn sheet(config: Option<&Path>, prescription: &Path, file: &Path) -> anyho
     let made = engine.make_paper(&household, paper, None, engine.now())?;
     let made = made.context("the course is gone")?;
     std::fs::write(file, made.bytes).with_context(|| file.display().to_string())
+}
+
+fn forecast(config: Option<&Path>, prescription: &Path) -> anyhow::Result<()> {
+    let config = load_config(config)?;
+    let lines = check::vials_ahead(&config, &Wording::load()?, prescription, &SystemClock)?;
+    lines.iter().try_for_each(|line| say(line))
 }
 
 async fn examine(config: Option<&Path>, prescriptions: &[PathBuf]) -> anyhow::Result<()> {

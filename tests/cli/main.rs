@@ -80,6 +80,25 @@ fn the_readme_shows_what_check_prints_of_an_order() {
     assert!(printed.contains(shown), "{printed}");
 }
 
+/// A vial with a limit of 36 h and 2 mL gives the three doses of 0.4 mL that fall
+/// inside it, not the five that it holds.
+#[test]
+fn forecast_walks_the_vials_by_their_limit() {
+    let folder = Folder::new();
+    let changes = [("tarnmoss", "brackenreed"), ("14 mg/kg", "0.4 mL")];
+    folder.write_order("short.toml", &changes);
+    let ended = folder.run(&["forecast", "short.toml"]);
+    assert_eq!(ended.code, 0, "{}", ended.err);
+    let vials: Vec<&str> = ended
+        .out
+        .lines()
+        .filter(|l| l.starts_with("vial "))
+        .collect();
+    assert!(vials[0].ends_with("0.8 mL thrown away"), "{}", ended.out);
+    let last = ended.out.lines().last().unwrap();
+    assert!(last.contains(&format!("{} vials", vials.len())), "{last}");
+}
+
 /// A database of an older program is brought up to date when it is served,
 /// not when somebody looks.
 #[test]

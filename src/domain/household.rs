@@ -328,6 +328,11 @@ pub struct Alert {
     pub seen: Option<(Instant, String)>,
 }
 
+/// The number that the next of its kind gets: nothing is ever removed, so none comes twice.
+pub fn next_no<T>(numbered: &BTreeMap<No, T>) -> No {
+    numbered.keys().max().map_or(1, |last| last + 1)
+}
+
 /// How things stand with a dose.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Outcome<'a> {
@@ -366,7 +371,7 @@ impl Course {
 
     /// The number that the next vial to be mixed has.
     pub fn next_vial(&self) -> No {
-        self.vials.keys().max().map_or(1, |last| last + 1)
+        next_no(&self.vials)
     }
 }
 

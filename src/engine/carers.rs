@@ -4,7 +4,7 @@ use super::Engine;
 use super::settling::Settling;
 use crate::domain::Instant;
 use crate::domain::change::Change;
-use crate::domain::household::Household;
+use crate::domain::household::{Household, next_no};
 use crate::domain::message::No;
 use crate::store::StoreError;
 
@@ -50,7 +50,7 @@ impl Engine {
         let carer = match found {
             Some(carer) => carer.no,
             None => {
-                let carer = known.carers.keys().max().map_or(1, |last| last + 1);
+                let carer = next_no(&known.carers);
                 let added = Change::CarerAdded {
                     carer,
                     name: name.into(),

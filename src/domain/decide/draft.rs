@@ -2,7 +2,7 @@
 //! thought sees what was decided before it.
 
 use super::super::change::{Change, apply};
-use super::super::household::{Course, Household, Planned, Proposal};
+use super::super::household::{Course, Household, Planned, Proposal, next_no};
 use super::super::message::{Kind, Message, No, Recipient, Value};
 use super::super::policy::Policy;
 use super::super::{Instant, message::Label, message::Tap};
@@ -112,12 +112,7 @@ impl<'a> Draft<'a> {
         carer: Option<No>,
         text: Option<&str>,
     ) {
-        let alert = self
-            .household
-            .alerts
-            .keys()
-            .max()
-            .map_or(1, |last| last + 1);
+        let alert = next_no(&self.household.alerts);
         self.change(Change::AlertRaised {
             alert,
             kind: message.kind,
@@ -133,12 +128,7 @@ impl<'a> Draft<'a> {
     /// Asks a carer something; the message carries a button for each option.
     pub(super) fn ask(&mut self, message: Message, carer: No, options: Vec<(Label, Proposal)>) {
         self.drop_questions(carer);
-        let question = self
-            .household
-            .questions
-            .keys()
-            .max()
-            .map_or(1, |last| last + 1);
+        let question = next_no(&self.household.questions);
         let single = options.len() == 1;
         let mut message = message;
         for (option, (label, _)) in (0..).zip(&options) {

@@ -3,7 +3,7 @@
 use super::super::Instant;
 use super::super::change::{Change, apply};
 use super::super::forecast::forecast_order;
-use super::super::household::{Chat, Household};
+use super::super::household::{Chat, Household, next_no};
 use super::super::message::{Kind, Message, No, Recipient, Value};
 use super::super::policy::Policy;
 use super::super::prescription::{Order, WorkedOrder};
@@ -38,7 +38,7 @@ pub fn enrol(
     };
     for name in std::iter::once(&order.owner).chain(&order.carers) {
         if !household.carers.values().any(|carer| carer.name == *name) {
-            let carer = household.carers.keys().max().map_or(1, |last| last + 1);
+            let carer = next_no(&household.carers);
             add(
                 &mut household,
                 Change::CarerAdded {
@@ -53,8 +53,7 @@ pub fn enrol(
         .values()
         .find(|p| p.name == order.patient)
         .map(|p| p.no);
-    let patient =
-        known.unwrap_or_else(|| household.patients.keys().max().map_or(1, |last| last + 1));
+    let patient = known.unwrap_or_else(|| next_no(&household.patients));
     add(
         &mut household,
         Change::PatientAdded {
@@ -64,7 +63,7 @@ pub fn enrol(
             weight: order.weight_written.clone(),
         },
     );
-    let course = household.courses.keys().max().map_or(1, |last| last + 1);
+    let course = next_no(&household.courses);
     add(
         &mut household,
         Change::CourseStarted {

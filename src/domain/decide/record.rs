@@ -4,7 +4,7 @@
 use super::super::Instant;
 use super::super::change::Change;
 use super::super::household::{
-    Administration, Course, Household, Outcome, Planned, Proposal, Status,
+    Administration, Course, Household, Outcome, Planned, Proposal, Status, next_no,
 };
 use super::super::message::{Kind, Label, Message, No, Recipient, Tap};
 use super::super::quantity::Volume;
@@ -603,12 +603,7 @@ fn administer(
     planned: &Planned,
     draws: &[Draw],
 ) -> No {
-    let administration = draft
-        .household
-        .administrations
-        .keys()
-        .max()
-        .map_or(1, |last| last + 1);
+    let administration = next_no(&draft.household.administrations);
     draft.change(Change::Administered {
         administration,
         course: course.no,
@@ -792,12 +787,7 @@ fn record_not_given(draft: &mut Draft, carer: No, course: No, dose: No) {
     }
     let planned = found.planned(dose, draft.household.zone);
     let by = draft.household.carer_name(carer).to_owned();
-    let administration = draft
-        .household
-        .administrations
-        .keys()
-        .max()
-        .map_or(1, |last| last + 1);
+    let administration = next_no(&draft.household.administrations);
     draft.change(Change::Administered {
         administration,
         course,

@@ -165,7 +165,7 @@ course-joined =
 dose-due =
     { $patient }: dose due, { $planned }.
     { $has_from_vial ->
-        [yes] The dose is { $volume_ml }, from two vials.
+        [yes] The dose is { $volume_ml }, from more than one vial.
        *[no] Draw { $volume_ml }.
     }
     { vial-before }
@@ -201,7 +201,7 @@ vial-mix-next =
         [short]
             The open vial holds less than a dose.
             The rest of it is not used.
-       *[split] This dose comes from two vials.
+       *[split] This dose comes from more than one vial.
     }
     Add { $diluent_ml } of { $diluent } to vial { $vial }.
     Once it is mixed, tap { label-mixed }.

@@ -157,7 +157,7 @@ course-joined =
 dose-due =
     { $patient }: hora de la dosis, { $planned }.
     { $has_from_vial ->
-        [yes] La dosis es de { $volume_ml }, de dos viales.
+        [yes] La dosis es de { $volume_ml }, de más de un vial.
        *[no] Carga { $volume_ml }.
     }
     { vial-before }
@@ -193,7 +193,7 @@ vial-mix-next =
         [short]
             El vial abierto tiene menos de una dosis.
             Ese resto no se usa.
-       *[split] Esta dosis sale de dos viales.
+       *[split] Esta dosis sale de más de un vial.
     }
     Añade { $diluent_ml } de { $diluent } al vial { $vial }.
     Cuando esté mezclado, toca { label-mixed }.

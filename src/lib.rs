@@ -3,8 +3,8 @@
 //! veterinarian's order goes to the clinic.
 //!
 //! Arrows between modules go one way (`tests/arrows` checks them):
-//! `main` knows all; `serve`, `demo` and `rehearse` run the engine and know what
-//! it needs; `check` reads what a clinic wrote;
+//! `main` lists the commands of `terminal`, which knows all; `serve`, `demo` and
+//! `rehearse` run the engine and know what it needs; `check` reads what a clinic wrote;
 //! `engine` knows `domain`, `store`, `channel`, `clock`, `wording`, `paper` and of
 //! `config` the reader of prescriptions; `store`, `wording`, `channel`, `config`
 //! and `paper` know `domain`, `paper` knows `wording` too; `domain` knows nothing of ours.
@@ -20,4 +20,5 @@ pub mod paper;
 pub mod rehearse;
 pub mod serve;
 pub mod store;
+pub mod terminal;
 pub mod wording;

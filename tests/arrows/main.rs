@@ -54,7 +54,8 @@ fn the_reader_sees_the_arrows_that_are_there() {
         ("channel", "domain"),
         ("config", "domain"),
         ("rehearse", "engine"),
-        ("main", "rehearse"),
+        ("main", "terminal"),
+        ("terminal", "rehearse"),
     ] {
         assert!(
             known.iter().any(|(a, b)| a == from && b == to),

@@ -38,6 +38,13 @@ const MAY_KNOW: &[(&str, &[&str])] = &[
         ],
     ),
     ("check", &["clock", "config", "domain", "store", "wording"]),
+    (
+        "terminal",
+        &[
+            "channel", "check", "clock", "config", "demo", "domain", "engine", "rehearse", "serve",
+            "store", "wording",
+        ],
+    ),
 ];
 
 /// All that the engine may know of the configuration: the reader of a

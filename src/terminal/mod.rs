@@ -1,0 +1,111 @@
+//! The program at its command line: one file a group of commands, each with its
+//! flags beside what it does. `main` only lists them.
+
+mod carer;
+mod check;
+mod enrol;
+mod page;
+mod paper;
+mod rehearse;
+mod serve;
+
+pub use carer::CarerCommand;
+pub use check::{Check, Forecast};
+pub use enrol::{Confirm, Enrol};
+pub use page::Page;
+pub use paper::{PaperCommand, Sheet};
+pub use rehearse::Rehearse;
+pub use serve::Serve;
+
+use crate::clock::SystemClock;
+use crate::config::Config;
+use crate::engine::Engine;
+use crate::store::Store;
+use crate::wording::Wording;
+use anyhow::Context;
+use std::io::Write;
+use std::path::PathBuf;
+use std::sync::Arc;
+use tokio::sync::watch;
+
+/// The configuration of a command that works on a clinic's records.
+#[derive(clap::Args)]
+pub struct ClinicFile {
+    /// The clinic's configuration.
+    #[arg(long, value_name = "FILE", default_value = "clinic.toml")]
+    config: PathBuf,
+}
+
+impl ClinicFile {
+    fn load(&self) -> anyhow::Result<Config> {
+        Ok(Config::load(&self.config)?)
+    }
+
+    /// An engine that sends nothing by itself: what it commits is sent by the one that serves.
+    async fn engine(&self) -> anyhow::Result<Engine> {
+        engine(self.load()?).await
+    }
+}
+
+/// The configuration of a command that can do without one.
+#[derive(clap::Args)]
+pub struct MaybeClinicFile {
+    /// The clinic's configuration; the invented example where left out.
+    #[arg(long, value_name = "FILE")]
+    config: Option<PathBuf>,
+}
+
+impl MaybeClinicFile {
+    fn load(&self) -> anyhow::Result<Config> {
+        match &self.config {
+            Some(path) => Ok(Config::load(path)?),
+            None => Ok(Config::built_in()),
+        }
+    }
+}
+
+async fn engine(config: Config) -> anyhow::Result<Engine> {
+    let store = Store::open(&config.settings.store_url).await?;
+    let engine = Engine::new(
+        store,
+        Wording::load()?,
+        config.policy,
+        config.formulary,
+        Vec::new(),
+        Arc::new(SystemClock),
+    );
+    if let Some(name) = &config.settings.bot_name {
+        engine.set_bot_name(name);
+    }
+    Ok(engine)
+}
+
+/// Prints a line. A reader that went away, such as `head`, is no failure.
+fn say(line: &str) -> anyhow::Result<()> {
+    match writeln!(std::io::stdout(), "{line}") {
+        Err(error) if error.kind() == std::io::ErrorKind::BrokenPipe => Ok(()),
+        said => said.context("standard output"),
+    }
+}
+
+/// True once somebody asks the program to stop.
+fn stop_signal() -> watch::Receiver<bool> {
+    let (stop, stopped) = watch::channel(false);
+    tokio::spawn(async move {
+        use tokio::signal::unix::{SignalKind, signal};
+        let terminated = async {
+            match signal(SignalKind::terminate()) {
+                Ok(mut terminate) => terminate.recv().await.is_some(),
+                Err(_) => std::future::pending().await,
+            }
+        };
+        tokio::select! {
+            _ = tokio::signal::ctrl_c() => {}
+            _ = terminated => {}
+        }
+        // Whoever listened may have ended by itself.
+        let _ = stop.send(true);
+        stop.closed().await;
+    });
+    stopped
+}

@@ -10,12 +10,14 @@ mod inbox;
 mod invitations;
 mod outbox;
 mod table;
+mod watch;
 
 pub use error::StoreError;
 pub use households::{Caused, Loaded, Saving};
 pub use inbox::Waiting;
 pub use invitations::Redeemed;
 pub use outbox::{Claimed, Settled, ToSend};
+pub use watch::{Moment, Watch};
 
 use crate::domain::zone::Zone;
 use sqlx::any::AnyConnectOptions;
@@ -34,6 +36,7 @@ static DRIVERS: Once = Once::new();
 #[derive(Clone)]
 pub struct Store {
     connection: Arc<Mutex<Open>>,
+    watch: Option<Arc<dyn Watch>>,
 }
 
 struct Open {
@@ -45,6 +48,7 @@ struct Open {
 /// One transaction. Dropped without [`Work::commit`], it leaves nothing behind.
 pub struct Work {
     open: OwnedMutexGuard<Open>,
+    watch: Option<Arc<dyn Watch>>,
 }
 
 impl Store {
@@ -101,7 +105,15 @@ impl Store {
                 connection,
                 in_transaction: false,
             })),
+            watch: None,
         })
+    }
+
+    /// The same store with somebody beside it.
+    #[must_use]
+    pub fn watched(mut self, watch: Arc<dyn Watch>) -> Store {
+        self.watch = Some(watch);
+        self
     }
 
     /// Opens a database that is gone when it is dropped.
@@ -138,9 +150,11 @@ impl Store {
                 connection,
                 in_transaction: false,
             })),
+            watch: None,
         };
         let mut work = Work {
             open: store.connection.lock_owned().await,
+            watch: None,
         };
         work.zones(clinic).await
     }
@@ -152,9 +166,11 @@ impl Store {
             // The one before was dropped; a rollback fails only where SQLite has done it already.
             let _ = execute(&mut open.connection, "rollback").await;
         }
+        let watch = self.watch.clone();
+        tell(&watch, Moment::Beginning, &mut open.connection).await?;
         open.in_transaction = true;
         execute(&mut open.connection, "begin immediate").await?;
-        Ok(Work { open })
+        Ok(Work { open, watch })
     }
 
     /// Zones of a clinic's households, for who only wants to look.
@@ -169,13 +185,25 @@ impl Store {
 impl Work {
     /// Makes it last: when this returns, it is on disk.
     pub async fn commit(mut self) -> Result<(), StoreError> {
+        tell(&self.watch, Moment::Committing, &mut self.open.connection).await?;
         execute(&mut self.open.connection, "commit").await?;
         self.open.in_transaction = false;
-        Ok(())
+        tell(&self.watch, Moment::Committed, &mut self.open.connection).await
     }
 
     fn db(&mut self) -> &mut AnyConnection {
         &mut self.open.connection
+    }
+}
+
+async fn tell(
+    watch: &Option<Arc<dyn Watch>>,
+    moment: Moment,
+    connection: &mut AnyConnection,
+) -> Result<(), StoreError> {
+    match watch {
+        Some(watch) => watch.at(moment, connection).await,
+        None => Ok(()),
     }
 }
 

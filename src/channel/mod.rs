@@ -106,6 +106,18 @@ pub trait Channel: Send + Sync {
         false
     }
 
+    /// Changes the buttons below a message that was sent; where phones show no
+    /// buttons there is nothing to do.
+    fn change_buttons<'a>(
+        &'a self,
+        _address: &'a str,
+        external_id: &'a str,
+        _buttons: &'a [OutgoingButton],
+    ) -> BoxFuture<'a, Sent> {
+        let external_id = external_id.to_owned();
+        Box::pin(std::future::ready(Sent::Accepted { external_id }))
+    }
+
     /// Tries once.
     fn send<'a>(&'a self, message: &'a Outgoing) -> BoxFuture<'a, Sent>;
 }

@@ -50,7 +50,11 @@ impl Engine {
                 .await?;
             work.commit().await?;
             if claimed.is_empty() {
-                return Ok(delivered);
+                // What is to be said goes before what is to be tidied away.
+                if self.change_buttons(now).await? == 0 {
+                    return Ok(delivered);
+                }
+                continue;
             }
             let tries = join_all(claimed.iter().map(|claimed| self.try_once(claimed, now))).await;
             let (outcomes, outgoing): (Vec<_>, Vec<_>) = tries.into_iter().unzip();
@@ -170,7 +174,7 @@ impl Engine {
         })
     }
 
-    fn pace(&self) -> MutexGuard<'_, Pace> {
+    pub(super) fn pace(&self) -> MutexGuard<'_, Pace> {
         self.pace
             .lock()
             .unwrap_or_else(std::sync::PoisonError::into_inner)
@@ -185,7 +189,9 @@ impl Engine {
         let buttons = rendered
             .buttons
             .into_iter()
-            .map(|button| OutgoingButton {
+            .enumerate()
+            .filter(|(place, _)| claimed.household.is_none() || claimed.buttons.contains(*place))
+            .map(|(_, button)| OutgoingButton {
                 label: button.label,
                 data: button.data,
             })

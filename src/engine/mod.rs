@@ -4,6 +4,7 @@
 //! time: what was committed is not decided again, and what was sent is settled.
 
 mod board;
+mod buttons;
 mod carers;
 mod deliver;
 mod enrol;
@@ -131,7 +132,9 @@ impl Engine {
     pub async fn next_send(&self, now: Instant) -> Result<Option<Instant>, StoreError> {
         let mut work = self.store.begin().await?;
         let send = work.next_send(&self.policy.clinic.key).await?;
+        let change = work.next_button_change().await?;
         work.commit().await?;
+        let send = send.into_iter().chain(change).min();
         // One that may be sent already waits behind another of its chat: do not spin.
         Ok(send.map(|at| at.max(now + chrono::TimeDelta::milliseconds(50))))
     }

@@ -43,6 +43,16 @@ impl Sent {
 impl Pace {
     /// Takes the turn of a message, or says when it may be tried.
     pub(super) fn take(&mut self, chat: &str, now: Instant) -> Result<(), Instant> {
+        self.take_leaving(0, chat, now)
+    }
+
+    /// Takes a turn for something that can wait: only where the next message
+    /// would still not be held up by it.
+    pub(super) fn take_spare(&mut self, chat: &str, now: Instant) -> Result<(), Instant> {
+        self.take_leaving(1, chat, now)
+    }
+
+    fn take_leaving(&mut self, turns: usize, chat: &str, now: Instant) -> Result<(), Instant> {
         // Group chats have negative numbers there.
         let (burst, span) = if chat.starts_with('-') {
             (GROUP_BURST, GROUP_SPAN)
@@ -56,9 +66,9 @@ impl Pace {
             }
             self.held.remove(chat);
         }
-        let bot = self.bot.free_at(BOT_BURST, BOT_SPAN, now);
+        let bot = self.bot.free_at(BOT_BURST - turns, BOT_SPAN, now);
         let sent = self.chats.entry(chat.to_owned()).or_default();
-        let free = bot.max(sent.free_at(burst, span, now));
+        let free = bot.max(sent.free_at(burst - turns, span, now));
         if free > now {
             return Err(free);
         }
@@ -84,6 +94,16 @@ mod tests {
 
     fn at(millis: i64) -> Instant {
         Instant::from_timestamp_millis(millis).unwrap()
+    }
+
+    #[test]
+    fn what_can_wait_leaves_a_turn_for_a_message() {
+        let mut pace = Pace::default();
+        assert_eq!(pace.take("7", at(0)), Ok(()));
+        assert_eq!(pace.take_spare("7", at(0)), Ok(()));
+        assert_eq!(pace.take_spare("7", at(0)), Err(at(3_000)));
+        assert_eq!(pace.take("7", at(0)), Ok(()));
+        assert_eq!(pace.take("7", at(0)), Err(at(3_000)));
     }
 
     #[test]

@@ -2,6 +2,7 @@
 //! decided on them, and what is to be said. Many inputs share one commit.
 
 use super::Engine;
+use super::buttons::{still_applying, walking};
 use crate::domain::Instant;
 use crate::domain::change::{Change, apply};
 use crate::domain::decide::{Input, decide, next_look};
@@ -194,7 +195,36 @@ impl<'e> Settling<'e> {
                 );
             }
         }
+        self.take_off_buttons().await?;
         self.work.enqueue(&self.messages, self.now).await?;
         self.work.commit().await
+    }
+
+    /// Carers of a household to whom a step of the clinic's protocol is about to be said.
+    fn walking(&self, household: i64) -> Vec<u32> {
+        let said = self.messages.iter();
+        let said = said.filter(|to_send| to_send.household == Some(household));
+        walking(said.map(|to_send| &to_send.message))
+    }
+
+    /// Notes which buttons of earlier messages no longer apply.
+    async fn take_off_buttons(&mut self) -> Result<(), StoreError> {
+        let changed: Vec<i64> = self
+            .households
+            .iter()
+            .filter(|(id, settled)| !settled.changes.is_empty() || !self.walking(**id).is_empty())
+            .map(|(id, _)| *id)
+            .collect();
+        let mut differ = Vec::new();
+        for shown in self.work.with_buttons(&changed).await? {
+            let household = &self.households[&shown.household].household;
+            let walks_on = self.walking(shown.household);
+            let policy = &self.engine.policy;
+            let left = still_applying(&shown, household, &walks_on, self.now, policy);
+            if left != shown.buttons {
+                differ.push((shown.id, left));
+            }
+        }
+        self.work.set_buttons(&differ).await
     }
 }

@@ -4,6 +4,7 @@
 //! is on disk. There is one connection, since SQLite has one writer and a
 //! household is read only to be decided on.
 
+mod buttons;
 mod error;
 mod households;
 mod inbox;
@@ -12,6 +13,7 @@ mod outbox;
 mod table;
 mod watch;
 
+pub use buttons::{Buttons, Changed, ToChange, WithButtons};
 pub use error::StoreError;
 pub use households::{Caused, Loaded, Saving};
 pub use inbox::Waiting;

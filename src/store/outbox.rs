@@ -1,7 +1,7 @@
 //! What is to be said: committed with its cause, sent afterwards, settled once.
 
 use super::table::Cell;
-use super::{StoreError, Work};
+use super::{Buttons, StoreError, Work};
 use crate::domain::Instant;
 use crate::domain::household::Chat;
 use crate::domain::message::{Lane, Message, No};
@@ -37,6 +37,8 @@ pub struct Claimed {
     pub language: String,
     /// What it says.
     pub message: Message,
+    /// Which of its buttons still apply.
+    pub buttons: Buttons,
     /// When it was decided on.
     pub created_at: Instant,
     /// How often it was tried before.
@@ -70,7 +72,7 @@ pub enum Settled {
 const SELECT_CLAIMED: &str = "id, household, carer, \
     coalesce(channel, (select channel from clinic_chat where clinic = $2)), \
     coalesce(address, (select address from clinic_chat where clinic = $2)), \
-    language, message, created_at, tries";
+    language, message, created_at, tries, buttons";
 
 /// Of one chat only the oldest may be sent, except that what is urgent goes past what is not.
 const FIRST_OF_ITS_CHAT: &str = "not exists (select 1 from outbox earlier \
@@ -111,14 +113,17 @@ impl Work {
                 lane.into(),
                 now.timestamp_millis().into(),
                 message.useful_until.map(|at| at.timestamp_millis()).into(),
+                to_send
+                    .household
+                    .map_or(Cell::Int(0), |_| Buttons::all(message).cell()),
             ]);
         }
-        let values: Vec<String> = (0..10)
+        let values: Vec<String> = (0..11)
             .map(|column| format!("json_extract(value, '$[{column}]')"))
             .collect();
         let sql = format!(
             "insert into outbox (household, carer, channel, address, language, kind, message, lane, \
-             created_at, useful_until, next_try_at, tries, state) \
+             created_at, useful_until, buttons, next_try_at, tries, state) \
              select {}, json_extract(value, '$[8]'), 0, 'waiting' from json_each($1)",
             values.join(", ")
         );
@@ -139,7 +144,7 @@ impl Work {
         most: u32,
     ) -> Result<Vec<Claimed>, StoreError> {
         let sql = format!(
-            "update outbox set lease_until = $1 where id in ( \
+            "update outbox set lease_until = $1, buttons_shown = buttons where id in ( \
                select o.id from outbox o where o.state = 'waiting' and o.next_try_at <= $3 \
                  and (o.lease_until is null or o.lease_until <= $3) \
                  and (o.channel is not null or exists (select 1 from clinic_chat where clinic = $2)) \
@@ -174,6 +179,7 @@ impl Work {
                 },
                 language: row.try_get(5)?,
                 message,
+                buttons: Buttons::from_column(row.try_get(9)?),
                 created_at: Instant::from_timestamp_millis(row.try_get(7)?).unwrap_or_default(),
                 tries: u32::try_from(tries).unwrap_or(u32::MAX),
             });

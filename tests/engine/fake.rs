@@ -7,7 +7,7 @@ use std::collections::{BTreeMap, BTreeSet, VecDeque};
 use std::path::PathBuf;
 use std::sync::atomic::{AtomicU32, Ordering};
 use std::sync::{Arc, Mutex};
-use vialbell::channel::{Channel, Inbox, Outgoing, Sent};
+use vialbell::channel::{Channel, Inbox, Outgoing, OutgoingButton, Sent};
 use vialbell::clock::ManualClock;
 use vialbell::domain::Instant;
 use vialbell::domain::arrival::{Arrival, Body};
@@ -26,6 +26,8 @@ pub struct Platform {
     hanging: Mutex<BTreeSet<String>>,
     taken: Mutex<Vec<Outgoing>>,
     tried: Mutex<Vec<Outgoing>>,
+    changes: Mutex<Vec<(String, Vec<String>)>>,
+    to_changes: Mutex<VecDeque<Sent>>,
 }
 
 impl Platform {
@@ -35,6 +37,19 @@ impl Platform {
         all.entry(address.into())
             .or_default()
             .extend(answers.to_vec());
+    }
+
+    /// The next tries to change buttons end like this; then all is accepted again.
+    pub fn answer_changes(&self, answers: &[Sent]) {
+        self.to_changes
+            .lock()
+            .unwrap()
+            .extend(answers.iter().cloned());
+    }
+
+    /// What was asked for so far: in which chat, and the labels that stay; forgets it.
+    pub fn changes(&self) -> Vec<(String, Vec<String>)> {
+        std::mem::take(&mut *self.changes.lock().unwrap())
     }
 
     /// From now on a try to send to an address does not come back.
@@ -70,6 +85,21 @@ fn drain(log: &Mutex<Vec<Outgoing>>, address: &str) -> Vec<Outgoing> {
 impl Channel for Platform {
     fn name(&self) -> &'static str {
         "test"
+    }
+
+    fn change_buttons<'a>(
+        &'a self,
+        address: &'a str,
+        external_id: &'a str,
+        buttons: &'a [OutgoingButton],
+    ) -> BoxFuture<'a, Sent> {
+        let labels = buttons.iter().map(|button| button.label.clone()).collect();
+        self.changes.lock().unwrap().push((address.into(), labels));
+        let accepted = Sent::Accepted {
+            external_id: external_id.into(),
+        };
+        let next = self.to_changes.lock().unwrap().pop_front();
+        Box::pin(std::future::ready(next.unwrap_or(accepted)))
     }
 
     fn send<'a>(&'a self, message: &'a Outgoing) -> BoxFuture<'a, Sent> {

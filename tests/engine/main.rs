@@ -4,6 +4,7 @@
 #[path = "../support/home.rs"]
 mod home;
 
+mod buttons;
 mod carers;
 mod clinic;
 mod crash;

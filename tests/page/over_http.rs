@@ -236,17 +236,22 @@ fn a_button_is_tapped_once() {
     );
     assert_eq!(tap("owner", "g:1:4"), 409, "there is no such button");
     assert_eq!(tap("owner", "g:1:3"), 204);
-    assert_eq!(tap("owner", "n:1:3"), 409, "it was answered");
+    assert_eq!(tap("owner", "g:1:3"), 409, "it was tapped");
 
     assert_eq!(browser.next().1["text"], "You tapped: g:1:3");
     let (name, removed) = browser.next();
-    assert_eq!(name, "buttons-removed");
-    assert_eq!(removed, json!({ "message": due["id"], "chosen": "Given" }));
+    assert_eq!(name, "buttons-changed");
+    let left = json!([{ "label": "Not given", "data": "n:1:3" }]);
+    assert_eq!(
+        removed,
+        json!({ "message": due["id"], "buttons": left, "chosen": "Given" }),
+        "the others go when the engine says so"
+    );
     assert_eq!(echo.behind.arrived.lock().unwrap().len(), 1);
 
     let so_far = Events::open(echo.port).until_ready();
     let replayed = &so_far[2].1;
-    assert_eq!(replayed["buttons"], json!([]));
+    assert_eq!(replayed["buttons"], left);
     assert_eq!(replayed["chosen"], "Given");
 }
 

@@ -181,15 +181,17 @@ async fn a_crash_after_the_commit_repeats_numbers_by_which_the_inbox_knows_them(
 }
 
 #[tokio::test]
-async fn a_tap_is_confirmed_to_the_phone_and_its_buttons_go() {
+async fn a_tap_is_confirmed_to_the_phone() {
     for chat in [77, -5] {
         let stub = Stub::start().await;
         send_question(&stub, chat).await;
-        assert!(stub.sent()[0].open);
         stub.push_tap(chat, "g:1");
         let kept = Arc::new(Kept::default());
         let receiver = Receiver::start(&stub, &kept);
-        until("buttons taken away", || !stub.sent()[0].open).await;
+        until("an answer to the tap", || {
+            !stub.calls("answerCallbackQuery").is_empty()
+        })
+        .await;
         receiver.stop().await;
         assert_eq!(
             stub.calls("answerCallbackQuery"),

@@ -124,17 +124,13 @@ async fn a_second_tap_on_the_same_button_is_no_warning() {
             "Bad Request: query is too old and response timeout expired or query ID is invalid",
         ),
     );
-    stub.script(
-        "editMessageReplyMarkup",
-        Answer::Refusal(400, "Bad Request: message can't be edited"),
-    );
     stub.push_tap(77, "g:1");
     stub.push_tap(77, "g:1");
     let (channel, kept) = (channel(&stub), Kept::default());
     let (stop, stopped) = watch::channel(false);
     tokio::join!(channel.receive(&kept, stopped), async {
         until("both confirmed", || {
-            stub.calls("editMessageReplyMarkup").len() == 2
+            stub.calls("answerCallbackQuery").len() == 2
         })
         .await;
         stub.wait_until_confirmed().await;

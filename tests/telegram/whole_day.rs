@@ -112,6 +112,9 @@ async fn a_tap_takes_the_buttons_away() {
     clinic
         .feels_tap(&run, MAREN, &button(&reminder, "Given"))
         .await;
+    // Tidying away leaves the chat's next turn to a message.
+    (clinic.clock).set(run.engine.now() + chrono::TimeDelta::seconds(3));
+    clinic.settles(&run).await;
     crate::stub::until("the buttons are gone", || {
         !clinic
             .stub

@@ -1,7 +1,7 @@
 //! The phones' memory, and the way from the engine to every open browser.
 
 use super::{NAME, Shown};
-use crate::channel::{Channel, Outgoing, Sent};
+use crate::channel::{Channel, Outgoing, OutgoingButton, Sent};
 use futures_util::future::BoxFuture;
 use serde::Serialize;
 use std::collections::{BTreeMap, VecDeque};
@@ -42,9 +42,11 @@ pub(super) enum Notice {
         situation: Option<String>,
     },
     Message(Entry),
-    ButtonsRemoved {
+    /// What is left of a message's buttons, and what the one said that was tapped.
+    ButtonsChanged {
         message: String,
-        chosen: String,
+        buttons: Vec<EntryButton>,
+        chosen: Option<String>,
     },
     /// Words that were shown and then not accepted.
     Withdrawn {
@@ -61,7 +63,7 @@ impl Notice {
             Notice::Reset => "reset",
             Notice::Scene { .. } => "scene",
             Notice::Message(_) => "message",
-            Notice::ButtonsRemoved { .. } => "buttons-removed",
+            Notice::ButtonsChanged { .. } => "buttons-changed",
             Notice::Withdrawn { .. } => "withdrawn",
             Notice::Clock(_) => "clock",
             Notice::Ready => "ready",
@@ -93,7 +95,7 @@ enum Writer {
 }
 
 #[derive(Debug, Clone, Serialize)]
-struct EntryButton {
+pub(super) struct EntryButton {
     label: String,
     data: String,
 }
@@ -180,22 +182,30 @@ impl PageChannel {
         }
     }
 
-    /// Replaces a message's buttons by what was chosen.
-    pub(super) fn remove_buttons(&self, message: &str, data: &str) {
+    /// Replaces a button by the note that it was chosen; what becomes of the
+    /// others is decided later.
+    pub(super) fn choose(&self, message: &str, data: &str) {
+        self.edit(message, |entry| {
+            let place = entry.buttons.iter().position(|button| button.data == data);
+            if let Some(place) = place {
+                entry.chosen = Some(entry.buttons.remove(place).label);
+            }
+        });
+    }
+
+    fn edit(&self, message: &str, change: impl FnOnce(&mut Entry)) {
         let mut phones = self.phones();
         let mut entries = phones.by_address.values_mut().flatten();
         let Some(entry) = entries.find(|entry| entry.id == message) else {
             return;
         };
-        let buttons = std::mem::take(&mut entry.buttons);
-        let Some(tapped) = buttons.into_iter().find(|button| button.data == data) else {
-            return;
-        };
-        entry.chosen = Some(tapped.label.clone());
-        self.tell(Notice::ButtonsRemoved {
+        change(entry);
+        let notice = Notice::ButtonsChanged {
             message: message.to_owned(),
-            chosen: tapped.label,
-        });
+            buttons: entry.buttons.clone(),
+            chosen: entry.chosen.clone(),
+        };
+        self.tell(notice);
     }
 
     fn write(
@@ -243,6 +253,21 @@ impl PageChannel {
 impl Channel for PageChannel {
     fn name(&self) -> &'static str {
         NAME
+    }
+
+    fn change_buttons<'a>(
+        &'a self,
+        _address: &'a str,
+        external_id: &'a str,
+        buttons: &'a [OutgoingButton],
+    ) -> BoxFuture<'a, Sent> {
+        self.edit(external_id, |entry| {
+            entry
+                .buttons
+                .retain(|shown| buttons.iter().any(|left| left.data == shown.data));
+        });
+        let external_id = external_id.to_owned();
+        Box::pin(std::future::ready(Sent::Accepted { external_id }))
     }
 
     fn send<'a>(&'a self, message: &'a Outgoing) -> BoxFuture<'a, Sent> {

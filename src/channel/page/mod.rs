@@ -208,9 +208,11 @@ fn event(notice: &Notice, shared: &Shared) -> Event {
     let data = match notice {
         Notice::Scene { situation } => scene(situation.as_deref(), shared),
         Notice::Message(entry) => json!(entry),
-        Notice::ButtonsRemoved { message, chosen } => {
-            json!({ "message": message, "chosen": chosen })
-        }
+        Notice::ButtonsChanged {
+            message,
+            buttons,
+            chosen,
+        } => json!({ "message": message, "buttons": buttons, "chosen": chosen }),
         Notice::Withdrawn { message } => json!({ "message": message }),
         Notice::Clock(now) => json!(now),
         Notice::Reset | Notice::Ready => json!({}),
@@ -286,15 +288,14 @@ async fn tap(State(shared): State<Arc<Shared>>, Json(tap): Json<Tap>) -> Answer 
     let arrival = Arrival {
         sender_id: None,
         reply_to: None,
-        // One tap a message: the buttons go with it, and a second tap that was
-        // on its way already carries the same number.
-        external_id: format!("tap-{}", tap.message),
+        // A second tap on the button that was on its way already carries the same number.
+        external_id: format!("tap-{}-{}", tap.message, tap.data),
         address: tap.to,
         sender: Some(sender),
         body: Body::Tap(tap.data.clone()),
     };
     shared.inbox.accept(NAME, vec![arrival]).await?;
-    shared.channel.remove_buttons(&tap.message, &tap.data);
+    shared.channel.choose(&tap.message, &tap.data);
     Ok(StatusCode::NO_CONTENT)
 }
 

@@ -401,7 +401,8 @@ function showButtons(row, entry) {
     }
     body.append(buttons);
   }
-  if (entry.chosen !== null && !body.querySelector(".entry-chosen")) {
+  body.querySelector(".entry-chosen")?.remove();
+  if (entry.chosen !== null) {
     const chosen = element("p", "entry-chosen");
     chosen.append(element("span", "unseen", `${words().tapped} `), entry.chosen);
     body.append(chosen);
@@ -578,10 +579,10 @@ function listen() {
     }
     refreshTruth();
   });
-  on("buttons-removed", ({ message, chosen }) => {
+  on("buttons-changed", ({ message, buttons, chosen }) => {
     for (const entry of [...state.messages.values()].flat()) {
       if (entry.id !== message) continue;
-      entry.buttons = [];
+      entry.buttons = buttons;
       entry.chosen = chosen;
       const row = rowOf(message);
       if (row) showButtons(row, entry);

@@ -13,7 +13,7 @@ mod update;
 pub use introduce::{BotName, NoIntroduction};
 pub use token::{NotAToken, Token};
 
-use super::{Attachment, Channel, Outgoing, Sent};
+use super::{Attachment, Channel, Outgoing, OutgoingButton, Sent};
 use anyhow::{Context, ensure};
 use futures_util::future::BoxFuture;
 use std::{fmt, sync::OnceLock};
@@ -21,7 +21,10 @@ use teloxide::{
     Bot, RequestError,
     payloads::SendMessageSetters,
     requests::{Request, Requester},
-    types::{ChatId, InlineKeyboardButton, InlineKeyboardMarkup, InputFile, LinkPreviewOptions},
+    types::{
+        ChatId, InlineKeyboardButton, InlineKeyboardMarkup, InputFile, LinkPreviewOptions,
+        MessageId,
+    },
 };
 
 /// The name by which chats of this channel are stored.
@@ -77,7 +80,7 @@ impl TelegramChannel {
                 .disable_notification(message.quiet || place > 0)
                 .link_preview_options(NO_PREVIEW);
             if place == last && !message.buttons.is_empty() {
-                request = request.reply_markup(keyboard(message));
+                request = request.reply_markup(keyboard(&message.buttons));
             }
             external_id = request.send().await?.id.to_string();
         }
@@ -99,7 +102,7 @@ impl TelegramChannel {
         let file = InputFile::memory(attachment.bytes.clone()).file_name(attachment.name.clone());
         let fits = message.text.encode_utf16().count() <= CAPTION_LIMIT;
         let caption = if fits { message.text.as_str() } else { "" };
-        let markup = (fits && !message.buttons.is_empty()).then(|| keyboard(message));
+        let markup = (fits && !message.buttons.is_empty()).then(|| keyboard(&message.buttons));
         let sent = if attachment.picture {
             let mut request = self.bot.send_photo(chat, file);
             request.caption = Some(caption.to_owned());
@@ -132,13 +135,13 @@ const NO_PREVIEW: LinkPreviewOptions = LinkPreviewOptions {
     show_above_text: false,
 };
 
-fn keyboard(message: &Outgoing) -> InlineKeyboardMarkup {
+fn keyboard(buttons: &[OutgoingButton]) -> InlineKeyboardMarkup {
     let row = |row: &[super::OutgoingButton]| {
         row.iter()
             .map(|button| InlineKeyboardButton::callback(&button.label, &button.data))
             .collect::<Vec<_>>()
     };
-    InlineKeyboardMarkup::new(layout::rows(&message.buttons).map(row))
+    InlineKeyboardMarkup::new(layout::rows(buttons).map(row))
 }
 
 impl Channel for TelegramChannel {
@@ -156,6 +159,33 @@ impl Channel for TelegramChannel {
 
     fn takes_files(&self) -> bool {
         true
+    }
+
+    fn change_buttons<'a>(
+        &'a self,
+        address: &'a str,
+        external_id: &'a str,
+        buttons: &'a [OutgoingButton],
+    ) -> BoxFuture<'a, Sent> {
+        Box::pin(async move {
+            let (Ok(chat), Ok(message)) = (address.parse(), external_id.parse()) else {
+                return Sent::Refused {
+                    why: "not a message in a Telegram chat".to_owned(),
+                };
+            };
+            let mut request = self
+                .bot
+                .edit_message_reply_markup(ChatId(chat), MessageId(message));
+            if !buttons.is_empty() {
+                request.reply_markup = Some(keyboard(buttons));
+            }
+            match request.send().await {
+                Ok(_) => Sent::Accepted {
+                    external_id: external_id.to_owned(),
+                },
+                Err(error) => outcome::failure(&error, &self.token),
+            }
+        })
     }
 
     fn send<'a>(&'a self, message: &'a Outgoing) -> BoxFuture<'a, Sent> {

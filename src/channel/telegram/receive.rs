@@ -9,7 +9,7 @@ use std::time::Duration;
 use teloxide::{
     Bot, RequestError,
     requests::{JsonRequest, Payload, Request, Requester},
-    types::{CallbackQueryId, ChatId, MessageId},
+    types::CallbackQueryId,
 };
 use tokio::{sync::watch, task::JoinSet, time};
 
@@ -108,8 +108,7 @@ impl TelegramChannel {
         inbox.accept(NAME, arrivals).await
     }
 
-    /// Tells the phones that their taps arrived and takes the buttons away,
-    /// beside the loop: a slow platform must not hold the next batch back.
+    /// Tells the phones that their taps arrived, beside the loop: a slow platform must not hold the next batch back.
     async fn confirm_taps(&self, batch: &[Value], confirming: &mut JoinSet<()>) {
         let taps: Vec<_> = batch.iter().filter_map(update::tapped).collect();
         if taps.is_empty() {
@@ -169,31 +168,20 @@ fn asked_to_wait(error: &RequestError) -> Option<Duration> {
     }
 }
 
+/// Stops the phone's waiting sign. Whether the button still applies is decided
+/// later: what was tapped is not understood yet.
 async fn confirm(bot: &Bot, token: &Token, tap: update::Tapped) {
     let answered = bot.answer_callback_query(CallbackQueryId(tap.query)).await;
     tell_unless_harmless(answered.err(), token);
-    if let Some((chat, message)) = tap.message {
-        let bare = bot
-            .edit_message_reply_markup(ChatId(chat), MessageId(message))
-            .await;
-        tell_unless_harmless(bare.err(), token);
-    }
 }
 
-/// Beginnings of answers that only say that there is nothing left to do: a
-/// second tap on the same button, a tap from before an outage.
-const HARMLESS: [&str; 5] = [
-    "Bad Request: message is not modified",
-    "Bad Request: message can't be edited",
-    "Bad Request: message to edit not found",
-    "Bad Request: MESSAGE_ID_INVALID",
-    "Bad Request: query is too old",
-];
+/// The beginning of the answer to a tap from before an outage: nothing is left to do.
+const HARMLESS: &str = "Bad Request: query is too old";
 
 fn tell_unless_harmless(error: Option<RequestError>, token: &Token) {
     let Some(error) = error else { return };
     let why = outcome::describe(&error, token);
-    if !HARMLESS.iter().any(|begin| why.starts_with(begin)) {
+    if !why.starts_with(HARMLESS) {
         tracing::warn!(%why, "a tap could not be confirmed to the phone");
     }
 }

@@ -19,8 +19,6 @@ const LONGEST_NAME: usize = 64;
 pub(super) struct Tapped {
     /// The platform's number of the tap.
     pub query: String,
-    /// The chat and the message whose button it was, where the platform says so.
-    pub message: Option<(i64, i32)>,
 }
 
 /// The number of an update; the next one asked for is one higher.
@@ -69,11 +67,8 @@ fn answered(update: &Value) -> Option<String> {
 /// The tap in an update, where there is one.
 pub(super) fn tapped(update: &Value) -> Option<Tapped> {
     let query = &update["callback_query"];
-    let number = query["message"]["message_id"].as_i64();
-    let number = number.and_then(|number| i32::try_from(number).ok());
     Some(Tapped {
         query: query["id"].as_str()?.to_owned(),
-        message: chat(&query["message"]).zip(number),
     })
 }
 
@@ -420,7 +415,6 @@ mod tests {
         assert_eq!(heard.sender.as_deref(), Some("Mara"));
         let expected = Tapped {
             query: "q1".to_owned(),
-            message: Some((77, 5)),
         };
         assert_eq!(tapped(&whole), Some(expected));
 
@@ -428,7 +422,6 @@ mod tests {
         assert_eq!(arrival(&bare, None), None);
         let expected = Tapped {
             query: "q2".to_owned(),
-            message: None,
         };
         assert_eq!(tapped(&bare), Some(expected));
     }

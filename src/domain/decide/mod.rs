@@ -5,6 +5,7 @@ mod answer;
 mod clinic;
 mod draft;
 mod enrol;
+mod offered;
 mod owner;
 mod record;
 mod said_time;
@@ -12,6 +13,7 @@ mod travel;
 mod wake;
 
 pub use enrol::{Entered, enrol};
+pub use offered::still_offered;
 pub use wake::next_look;
 
 use super::Instant;

@@ -1,0 +1,48 @@
+//! Which buttons still mean something. A button whose time is over is taken
+//! off the phones of all who were offered it, whoever settled the matter.
+
+use super::super::Instant;
+use super::super::household::{Household, Outcome};
+use super::super::message::{No, Tap};
+use super::super::policy::Policy;
+
+/// Whether a tap on a button would still do what the button says.
+///
+/// A dose past its window can still be answered: whoever taps is asked when it was given.
+pub fn still_offered(household: &Household, tap: Tap, now: Instant, policy: &Policy) -> bool {
+    let under_treatment = |course: No| {
+        let found = household.courses.get(&course);
+        found.filter(|course| course.ended_at.is_none())
+    };
+    match tap {
+        Tap::Given { course, dose } | Tap::NotGiven { course, dose } => under_treatment(course)
+            .is_some_and(|course| {
+                course.dose_numbers().contains(&dose)
+                    && !matches!(household.outcome(course, dose), Outcome::Recorded(_))
+            }),
+        Tap::Mixed { course, vial } => {
+            under_treatment(course).is_some_and(|course| !course.vials.contains_key(&vial))
+        }
+        Tap::Discarded { course, vial } => household
+            .courses
+            .get(&course)
+            .and_then(|course| course.vials.get(&vial))
+            .is_some_and(|vial| vial.discarded.is_none()),
+        Tap::Choose { question, .. } | Tap::Neither { question } => household
+            .questions
+            .get(&question)
+            .is_some_and(|asked| !asked.settled && asked.expires_at > now),
+        Tap::TakeBack { administration } => household
+            .administrations
+            .get(&administration)
+            .is_some_and(|record| record.in_force() && record.recorded_at + policy.take_back > now),
+        Tap::Step { course, .. } => under_treatment(course).is_some(),
+        Tap::Confirm { course, .. } => {
+            under_treatment(course).is_some_and(|course| course.confirmed.is_none())
+        }
+        Tap::Seen { alert, .. } => household
+            .alerts
+            .get(&alert)
+            .is_some_and(|alert| alert.seen.is_none()),
+    }
+}

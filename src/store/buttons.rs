@@ -1,0 +1,239 @@
+//! Which buttons of a message that was sent still apply, and what the phone shows.
+
+use super::table::Cell;
+use super::{StoreError, Work};
+use crate::domain::Instant;
+use crate::domain::household::Chat;
+use crate::domain::message::{Message, No};
+use sqlx::Row;
+
+/// Which of a message's buttons: one bit for each, the first button the lowest.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Buttons(i64);
+
+impl Buttons {
+    /// All buttons of a message; those past the 62nd are never taken off.
+    pub fn all(message: &Message) -> Buttons {
+        Buttons::of(message, |_| true)
+    }
+
+    /// No button.
+    pub fn none() -> Buttons {
+        Buttons(0)
+    }
+
+    /// The buttons of a message for which something holds, by their place.
+    pub fn of(message: &Message, holds: impl Fn(usize) -> bool) -> Buttons {
+        let places = 0..message.buttons.len().min(62);
+        Buttons(
+            places
+                .filter(|place| holds(*place))
+                .fold(0, |bits, place| bits | 1 << place),
+        )
+    }
+
+    /// Whether the button at a place is among them.
+    pub fn contains(self, place: usize) -> bool {
+        place >= 62 || self.0 >> place & 1 == 1
+    }
+
+    pub(super) fn cell(self) -> Cell {
+        Cell::Int(self.0)
+    }
+
+    pub(super) fn from_column(bits: i64) -> Buttons {
+        Buttons(bits)
+    }
+}
+
+/// A message that has buttons which applied when it was last looked at.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct WithButtons {
+    /// Its number in the outbox.
+    pub id: i64,
+    /// The household that it speaks of.
+    pub household: i64,
+    /// The carer it is for; 0 for the clinic.
+    pub carer: No,
+    /// What it says.
+    pub message: Message,
+    /// The buttons that applied.
+    pub buttons: Buttons,
+}
+
+/// A message whose buttons on the phone are not those that apply.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ToChange {
+    /// Its number in the outbox.
+    pub id: i64,
+    /// Where it is.
+    pub chat: Chat,
+    /// The platform's number of it.
+    pub external_id: String,
+    /// Language code.
+    pub language: String,
+    /// What it says.
+    pub message: Message,
+    /// The buttons that apply.
+    pub buttons: Buttons,
+}
+
+/// How a try to change a message's buttons ended.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Changed {
+    /// The phone shows these, or the platform will never change them.
+    Done(Buttons),
+    /// It is tried again.
+    Again {
+        /// Not before this.
+        not_before: Instant,
+    },
+}
+
+impl Work {
+    /// Messages of households that still have buttons which apply.
+    pub async fn with_buttons(
+        &mut self,
+        households: &[i64],
+    ) -> Result<Vec<WithButtons>, StoreError> {
+        if households.is_empty() {
+            return Ok(Vec::new());
+        }
+        let rows = sqlx::query(
+            "select id, household, carer, message, buttons from outbox where buttons <> 0 \
+             and household in (select value from json_each($1)) order by id",
+        )
+        .bind(serde_json::to_string(households)?)
+        .fetch_all(self.db())
+        .await?;
+        let mut found = Vec::new();
+        for row in rows {
+            // What an older program wrote, and this one cannot read, keeps its buttons.
+            let Ok(message) = serde_json::from_str(&row.try_get::<String, _>(3)?) else {
+                continue;
+            };
+            found.push(WithButtons {
+                id: row.try_get(0)?,
+                household: row.try_get(1)?,
+                carer: No::try_from(row.try_get::<i64, _>(2)?).unwrap_or(0),
+                message,
+                buttons: Buttons::from_column(row.try_get(4)?),
+            });
+        }
+        Ok(found)
+    }
+
+    /// Lays down which buttons of messages apply from now on.
+    pub async fn set_buttons(&mut self, messages: &[(i64, Buttons)]) -> Result<(), StoreError> {
+        if messages.is_empty() {
+            return Ok(());
+        }
+        let rows: Vec<[Cell; 2]> = messages
+            .iter()
+            .map(|(id, buttons)| [(*id).into(), buttons.cell()])
+            .collect();
+        sqlx::query(
+            "update outbox set buttons = json_extract(s.value, '$[1]') \
+             from json_each($1) as s where outbox.id = json_extract(s.value, '$[0]')",
+        )
+        .bind(serde_json::to_string(&rows)?)
+        .execute(self.db())
+        .await?;
+        Ok(())
+    }
+
+    /// Messages whose buttons on the phone are to be changed, the oldest try first.
+    pub async fn buttons_to_change(
+        &mut self,
+        now: Instant,
+        most: u32,
+    ) -> Result<Vec<ToChange>, StoreError> {
+        let rows = sqlx::query(
+            "select id, channel, address, external_id, language, message, buttons from outbox \
+             where state = 'sent' and buttons <> buttons_shown and next_try_at <= $1 \
+             order by next_try_at, id limit $2",
+        )
+        .bind(now.timestamp_millis())
+        .bind(i64::from(most))
+        .fetch_all(self.db())
+        .await?;
+        let mut found = Vec::new();
+        for row in rows {
+            found.push(ToChange {
+                id: row.try_get(0)?,
+                chat: Chat {
+                    channel: row.try_get(1)?,
+                    address: row.try_get(2)?,
+                },
+                external_id: row.try_get(3)?,
+                language: row.try_get(4)?,
+                message: serde_json::from_str(&row.try_get::<String, _>(5)?)?,
+                buttons: Buttons::from_column(row.try_get(6)?),
+            });
+        }
+        Ok(found)
+    }
+
+    /// Settles what was tried with messages' buttons.
+    pub async fn settle_buttons(&mut self, tried: &[(i64, Changed)]) -> Result<(), StoreError> {
+        if tried.is_empty() {
+            return Ok(());
+        }
+        let rows: Vec<[Cell; 3]> = tried
+            .iter()
+            .map(|(id, how)| match how {
+                Changed::Done(shown) => [(*id).into(), shown.cell(), Cell::Null],
+                Changed::Again { not_before } => {
+                    let next = not_before.timestamp_millis();
+                    [(*id).into(), Cell::Null, next.into()]
+                }
+            })
+            .collect();
+        sqlx::query(
+            "update outbox set \
+               buttons_shown = coalesce(json_extract(s.value, '$[1]'), buttons_shown), \
+               next_try_at = coalesce(json_extract(s.value, '$[2]'), next_try_at) \
+             from json_each($1) as s where outbox.id = json_extract(s.value, '$[0]')",
+        )
+        .bind(serde_json::to_string(&rows)?)
+        .execute(self.db())
+        .await?;
+        Ok(())
+    }
+
+    /// The earliest instant at which buttons wait to be changed.
+    pub async fn next_button_change(&mut self) -> Result<Option<Instant>, StoreError> {
+        let row = sqlx::query(
+            "select min(next_try_at) from outbox where state = 'sent' and buttons <> buttons_shown",
+        )
+        .fetch_one(self.db())
+        .await?;
+        let at = row.try_get::<Option<i64>, _>(0)?;
+        Ok(at.and_then(Instant::from_timestamp_millis))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::domain::message::{Kind, Label, Recipient, Tap};
+
+    #[test]
+    fn a_bit_stands_for_a_button() {
+        let question = 1;
+        let message = Message::new(Recipient::Carer(1), Kind::Confirm)
+            .button(
+                Label::Yes,
+                Tap::Choose {
+                    question,
+                    option: 0,
+                },
+            )
+            .button(Label::No, Tap::Neither { question });
+        let all = Buttons::all(&message);
+        assert!(all.contains(0) && all.contains(1) && !all.contains(2));
+        let second = Buttons::of(&message, |place| place == 1);
+        assert!(!second.contains(0) && second.contains(1));
+        assert_ne!(all, second);
+    }
+}

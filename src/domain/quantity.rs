@@ -299,6 +299,13 @@ pub fn mass_for_weight(rate: DoseRate, weight: Weight) -> Mass {
     Mass(i64::try_from(rounded).unwrap_or(i64::MAX))
 }
 
+/// The drug in a volume, rounded half up to a millionth of a milligram: for showing.
+pub fn mass_of_volume(volume: Volume, concentration: Concentration) -> Mass {
+    let exact = i128::from(volume.0) * i128::from(concentration.0);
+    let one = i128::from(ONE);
+    Mass(i64::try_from((2 * exact + one) / (2 * one)).unwrap_or(i64::MAX))
+}
+
 /// The exact volume that holds a mass; none where the concentration is zero.
 pub fn volume_of_mass(mass: Mass, concentration: Concentration) -> Option<ExactVolume> {
     (concentration.0 > 0).then(|| ExactVolume {

@@ -1,5 +1,5 @@
 //! What goes home on paper or as a file: the take-home sheet, the picture of a
-//! course, the calendar file. Pure: the same household at the same instant
+//! course, the calendar file; and the record for the practice's system. Pure: the same household at the same instant
 //! gives the same bytes. Sentences come from `wording`; all that is said here
 //! is computed from the order and the books.
 //!
@@ -11,6 +11,7 @@ mod calendar;
 mod canvas;
 mod picture;
 mod qr;
+pub mod record;
 mod render;
 mod sheet;
 mod syringe;

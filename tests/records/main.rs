@@ -1,0 +1,15 @@
+//! What is kept and what leaves: the medical record as CSV and FHIR, who did
+//! what, how long raw texts are kept, and how a person is erased. The engine
+//! runs on a real file.
+
+#[path = "../support/home.rs"]
+mod home;
+
+#[allow(dead_code, reason = "each test takes what it needs")]
+#[path = "../engine/fake.rs"]
+mod fake;
+
+mod csv_table;
+mod fhir;
+mod lived;
+mod python;

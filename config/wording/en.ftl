@@ -197,6 +197,7 @@ vial-mix-next =
     { $reason ->
         [first] No vial is mixed yet.
         [empty] The open vial is empty.
+        [discarded] The last vial is discarded.
         [limit] The open vial is past its time limit.
         [short]
             The open vial holds less than a dose.

@@ -189,6 +189,7 @@ vial-mix-next =
     { $reason ->
         [first] Aún no hay ningún vial mezclado.
         [empty] El vial abierto está vacío.
+        [discarded] El último vial está desechado.
         [limit] El vial abierto ya pasó su límite de tiempo.
         [short]
             El vial abierto tiene menos de una dosis.

@@ -203,7 +203,10 @@ pub const fn facts_of(kind: Kind) -> &'static [Fact] {
                     VIAL,
                     volume("diluent_ml"),
                     line("diluent"),
-                    code("reason", &["first", "empty", "limit", "short", "split"]),
+                    code(
+                        "reason",
+                        &["first", "empty", "discarded", "limit", "short", "split"],
+                    ),
                     count("from_vial").maybe(),
                     volume("from_ml").maybe(),
                     volume("then_ml").maybe(),

@@ -13,15 +13,17 @@
 mod play;
 mod properties;
 
-use play::{Dialogue, names};
+use play::{Dialogue, names, played};
+use std::collections::BTreeSet;
 use std::fs;
+use vialbell::domain::message::Kind;
 
 #[test]
 fn every_dialogue_goes_as_written() {
     let bless = std::env::var_os("VIALBELL_BLESS").is_some();
     let mut wrong = Vec::new();
-    for name in names() {
-        let played = match Dialogue::read(&name).play() {
+    for (name, played) in played() {
+        let played = match played {
             Ok(played) => played,
             Err(why) => {
                 wrong.push(format!("{name}: {why}"));
@@ -47,10 +49,10 @@ fn every_dialogue_goes_as_written() {
 #[test]
 fn what_must_hold_holds_in_every_dialogue() {
     let mut broken = Vec::new();
-    for name in names() {
-        match Dialogue::read(&name).play() {
+    for (name, played) in played() {
+        match played {
             Ok(played) => broken.extend(
-                properties::broken(&played)
+                properties::broken(played)
                     .into_iter()
                     .map(|why| format!("{name}: {why}")),
             ),
@@ -58,6 +60,30 @@ fn what_must_hold_holds_in_every_dialogue() {
         }
     }
     assert!(broken.is_empty(), "\n{}", broken.join("\n"));
+}
+
+/// Whatever an owner can be told is told in a dialogue of each language.
+#[test]
+fn every_kind_for_owners_is_said_in_both_languages() {
+    let mut said = BTreeSet::new();
+    for played in played()
+        .iter()
+        .filter_map(|(_, played)| played.as_ref().ok())
+    {
+        for one in played.sent() {
+            let known = |id| played.households.iter().find(|home| home.id == id);
+            if let Some(home) = one.household.and_then(known) {
+                said.insert((home.language.as_str(), one.message.kind));
+            }
+        }
+    }
+    let missing: Vec<_> = ["en", "es"]
+        .into_iter()
+        .flat_map(|language| Kind::ALL.iter().map(move |kind| (language, *kind)))
+        .filter(|(_, kind)| !kind.is_for_clinic())
+        .filter(|told| !said.contains(told))
+        .collect();
+    assert!(missing.is_empty(), "in no dialogue: {missing:?}");
 }
 
 #[test]

@@ -35,6 +35,18 @@ pub fn names() -> Vec<String> {
     files_ending_in(".script")
 }
 
+/// Every dialogue, played once for all tests.
+pub fn played() -> &'static [(String, Result<Played, RehearsalError>)] {
+    static PLAYED: OnceLock<Vec<(String, Result<Played, RehearsalError>)>> = OnceLock::new();
+    PLAYED.get_or_init(|| {
+        let play = |name: String| {
+            let played = Dialogue::read(&name).play();
+            (name, played)
+        };
+        names().into_iter().map(play).collect()
+    })
+}
+
 /// A script with the files that it names.
 pub struct Dialogue {
     config: Config,

@@ -245,6 +245,7 @@ pub(super) fn pass_on_of(
     let planned = course.planned(dose, draft.household.zone);
     let told = question(draft, carer, text, why)
         .about(draft.household.patient_of(course))
+        .fact("of_dose", "yes")
         .fact("planned", planned.shown())
         .fact("volume_ml", course.plan(dose).volume);
     draft.alert(told, Some((course.no, dose)), Some(carer), Some(text));

@@ -363,6 +363,7 @@ fn say_which_vial_to_mix(draft: &mut Draft, course: &Course, dose: No, planned: 
         Some(_) => "short",
         None if past_limit => "limit",
         None if course.vials.is_empty() => "first",
+        None if course.vials.values().all(|v| v.discarded.is_some()) => "discarded",
         None => "empty",
     };
     let vial = course.next_vial();

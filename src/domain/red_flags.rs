@@ -69,7 +69,7 @@ const PATTERNS: &[&str] = &[
     r" (?:pass|passed|passing|black|blacked|blacking) out ",
     r" faint(?:ed|ing|s)? ",
     r" uncon[cs]\w+| unconch\w+",
-    r" unrespon\w+| nonresponsive | non responsive | comatose | coma | lifeless | motionless ",
+    r" unrespon\w+| nonresponsive | non responsive | comatose | (?:in|into|en) (?:a |un )?coma | coma diab\w*| lifeless | motionless ",
     r" <not> <0-2>(?:respond|responding|responds|responsive|react|reacting|waking|wake|wakes|moving|awake|conscious|come to|coming to|rousing|rouse|rousable)(?: |ing )",
     r" <not> <0-1>move ",
     r" <not> <0-1>(?:get up|getting up|stand|stand up|standing|standing up|walk|lift (?:his|her|its) head|hold (?:his|her|its) head)(?: up)? ",
@@ -198,7 +198,7 @@ static THIS_ONE: LazyLock<Regex> =
 /// Phones and fridges die too.
 static NOT_THE_ANIMAL: LazyLock<Regex> = LazyLock::new(|| {
     compile(
-        r"(?: (?:se )?(?:me|nos)$)| (?:phone|battery|laptop|fridge|car|charger|tablet|computer|power|wifi|liquid|cap|caps|water|vial|bottle|powder|solution|medicine|clinic|vet|nobody|app|bot|celular|telefono|bateria|carro|coche|movil|heladera|nevera|refri|luz|liquido|tapa|agua|polvo|frasco|botella|medicina|clinica|veterinaria|veterinario|nadie)(?: (?:is|was|has|just|almost|nearly|had|se|me|esta|que|ya))*$",
+        r"(?: (?:se )?(?:me|nos)$)| (?:tail|ears?|cola|orejas?|phone|battery|laptop|fridge|car|charger|tablet|computer|power|wifi|liquid|cap|caps|water|vial|bottle|powder|solution|medicine|clinic|vet|nobody|app|bot|celular|telefono|bateria|carro|coche|movil|heladera|nevera|refri|luz|liquido|tapa|agua|polvo|frasco|botella|medicina|clinica|veterinaria|veterinario|nadie)(?: (?:is|was|has|just|almost|nearly|had|se|me|esta|que|ya))*$",
     )
 });
 

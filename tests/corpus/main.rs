@@ -4,6 +4,7 @@
 //! A line names the kinds of reply that are right (`expect`) and those that
 //! would be unsafe (`never`) in the judged state, which `judged.rs` builds.
 
+mod explore;
 mod judged;
 mod line;
 mod slips;
@@ -42,6 +43,8 @@ sets! {
     another_writers_second_sitting "fresh-second.jsonl"
     another_writers_third_sitting "fresh-third.jsonl"
     another_writers_fourth_sitting "fresh-fourth.jsonl"
+    the_first_blind_sitting "blind-first.jsonl"
+    the_second_blind_sitting "blind-second.jsonl"
 }
 
 /// One slip in a sign leaves it a sign, but where it makes another word ("covered in

@@ -1217,7 +1217,12 @@ fn vial_meant(draft: &Draft, course: &Course, record: &Record) -> Option<(Vial, 
                 > 0
     };
     let open = draft.household.open_vial(course, draft.now).cloned();
-    let certain = |vial: &Vial| record.what != What::Discarded || !holds_a_dose(vial);
+    let certain = |vial: &Vial| match record.what {
+        What::Discarded => !holds_a_dose(vial),
+        // What was never said to be out: a vial put away, or one taken home.
+        What::BackInFridge => vial.out_since.is_some() || record.lasted_minutes.is_some(),
+        _ => true,
+    };
     match record.vial {
         Some(SaidVial::Number(no)) => kept
             .iter()

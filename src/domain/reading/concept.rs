@@ -6,6 +6,8 @@
 pub(super) enum C {
     // Known and harmless; says nothing.
     Filler,
+    // Known, and says something: harmless beside a question, not beside a record.
+    Loose,
     // Known, not harmless: it stands for something the reader has no use for.
     Other,
 
@@ -165,6 +167,9 @@ pub(super) enum C {
 pub(super) struct Set([u64; 3]);
 
 impl Set {
+    /// Everything.
+    pub const ALL: Self = Self([u64::MAX; 3]);
+
     pub const fn of(concepts: &[C]) -> Self {
         let mut bits = [0; 3];
         let mut at = 0;
@@ -187,6 +192,20 @@ impl Set {
 
     pub const fn is_empty(self) -> bool {
         self.0[0] == 0 && self.0[1] == 0 && self.0[2] == 0
+    }
+
+    /// Both.
+    pub const fn with(self, other: Self) -> Self {
+        Self([
+            self.0[0] | other.0[0],
+            self.0[1] | other.0[1],
+            self.0[2] | other.0[2],
+        ])
+    }
+
+    /// True when it holds this and nothing else.
+    pub fn only(self, concept: C) -> bool {
+        self == Self::of(&[concept])
     }
 
     pub fn add(&mut self, concept: C) {

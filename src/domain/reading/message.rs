@@ -159,6 +159,8 @@ impl<'a> Message<'a> {
         message.cut();
         message.hear_questions();
         message.hear_what_comes();
+        message.hear_just_done();
+        message.hear_what_is_yet_to_be();
         message.count();
         message
     }
@@ -255,9 +257,49 @@ impl<'a> Message<'a> {
             let counts = span[..unit].iter().all(|item| {
                 matches!(item.kind, Kind::Number)
                     || number(self.text(item)).is_some()
-                    || item.any(&[C::Filler, C::About, C::Half, C::Part])
+                    || item.any(&[C::Filler, C::Loose, C::About, C::Half, C::Part])
             });
             if leads && unit > 0 && counts {
+                self.items[at].set.add(C::Future);
+            }
+        }
+    }
+
+    /// "acabo de ponersela": what somebody comes from doing is done.
+    fn hear_just_done(&mut self) {
+        for at in 2..self.items.len() {
+            let comes_from = matches!(
+                self.text(&self.items[at - 2]),
+                "acabo" | "acabamos" | "acaba" | "acaban"
+            ) && self.text(&self.items[at - 1]) == "de";
+            let done = [
+                (C::Give, C::Gave),
+                (C::Mix, C::Mixed),
+                (C::Discard, C::Discarded),
+            ];
+            let act = done.into_iter().find(|(act, _)| self.items[at].is(*act));
+            if let Some((_, done)) = act.filter(|_| comes_from) {
+                self.items[at].set = Set::of(&[done]);
+                self.items[at - 2].set = Set::of(&[C::Now]);
+            }
+        }
+    }
+
+    /// "cuando se la ponga", "para que la guarde": of a time to come.
+    fn hear_what_is_yet_to_be(&mut self) {
+        for at in 0..self.items.len() {
+            let item = &self.items[at];
+            let led = matches!(
+                self.text(item),
+                "cuando" | "apenas" | "mientras" | "hasta" | "antes" | "para" | "que"
+            );
+            let to_come = led
+                && self.items[at + 1..]
+                    .iter()
+                    .take_while(|next| next.clause == item.clause)
+                    .take(4)
+                    .any(|next| is_subjunctive(self.text(next)));
+            if to_come {
                 self.items[at].set.add(C::Future);
             }
         }
@@ -276,7 +318,10 @@ impl<'a> Message<'a> {
                 .iter()
                 .any(|name| matches!(name.as_slice(), [one] if one == text));
             let before = |n: usize| item.word.checked_sub(n).map_or("", |word| self.words[word]);
+            let signs = matches!(before(1), "its" | "soy" | "im" | "habla")
+                || (before(1) == "is" && before(2) == "this");
             let led = matches!(before(1), "by" | "por")
+                || signs
                 || (matches!(before(1), "puso" | "dio" | "inyecto")
                     && matches!(before(2), "la" | "lo"));
             let gives = self.items.get(at + 1).is_some_and(|next| {
@@ -320,7 +365,7 @@ impl<'a> Message<'a> {
                 || item.set.any(allowed)
                 || item
                     .set
-                    .any(Set::of(&[C::Filler, C::Greet, C::Thanks, C::And]))
+                    .any(Set::of(&[C::Filler, C::Loose, C::Greet, C::Thanks, C::And]))
         })
     }
 
@@ -333,6 +378,37 @@ impl<'a> Message<'a> {
         }
         self.count();
     }
+}
+
+/// Spanish forms that tell of nothing done; those that are also a past without
+/// its accent ("mezcle", "aplique") are left out.
+fn is_subjunctive(word: &str) -> bool {
+    matches!(
+        word,
+        "ponga"
+            | "pongan"
+            | "pongamos"
+            | "demos"
+            | "den"
+            | "termine"
+            | "terminemos"
+            | "acabe"
+            | "acabemos"
+            | "llegue"
+            | "lleguemos"
+            | "vuelva"
+            | "volvamos"
+            | "despierte"
+            | "pueda"
+            | "podamos"
+            | "tenga"
+            | "pusiera"
+            | "pusiese"
+            | "diera"
+            | "diese"
+            | "inyectara"
+            | "pusieramos"
+    )
 }
 
 /// A number in words, more than one: "one" and "una" say little.
@@ -366,7 +442,7 @@ impl Item {
     /// Carries meaning: neither a mark nor manners.
     pub fn speaks(&self) -> bool {
         !matches!(self.kind, Kind::Stop | Kind::Pause | Kind::Question)
-            && !self.any(&[C::Filler, C::Greet, C::Thanks, C::And])
+            && !self.any(&[C::Filler, C::Loose, C::Greet, C::Thanks, C::And])
     }
 }
 

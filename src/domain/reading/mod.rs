@@ -4,8 +4,10 @@
 //! what was said against the order and the books.
 
 mod amount;
+mod clear;
 mod concept;
 mod english;
+mod fractions;
 mod lexicon;
 mod message;
 mod questions;

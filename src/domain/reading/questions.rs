@@ -3,6 +3,7 @@
 //! A question is answered only when every word of it is understood: one word
 //! that stands for nothing here makes it another question.
 
+use super::clear;
 use super::concept::C;
 use super::message::{Item, Message};
 use super::text::Kind;
@@ -146,6 +147,7 @@ pub(super) fn asked(message: &Message) -> Option<Question> {
         .or_else(|| vial(m))
         .or_else(|| supplies(m))
         .or_else(|| doses(m))
+        .filter(|question| clear::belongs(m, question))
 }
 
 fn quantity(m: &Message) -> bool {
@@ -427,6 +429,9 @@ fn doses(m: &Message) -> Option<Question> {
         && (!m.has(C::Ml) || left)
         && (left || m.any(&[C::Hold, C::Enough, C::RunOut]) || (vial && m.has(C::HowMany)))
         || (vial && m.has(C::Enough) && !dose)
+        || (m.has(C::HowMany)
+            && m.only(&[C::HowMany, C::Enough, C::Beast, C::I, C::Vial])
+            && m.has(C::Enough))
     {
         return Some(Question::DosesLeft);
     }

@@ -3,7 +3,7 @@
 use super::concept::{C, Set};
 use super::message::{Item, Message};
 use super::text::Kind;
-use super::{Context, Reading, Reason, Record, What, amount, questions, time};
+use super::{Context, Reading, Reason, Record, What, amount, clear, questions, time};
 use crate::domain::language::Language;
 
 /// The record, or the reason why a person must sort it out.
@@ -152,6 +152,14 @@ impl Clause {
                 || (self.any(&[C::Put, C::Gave]) && !self.any(&[C::Out, C::TookOut, C::WasOut]));
             let got_from = self.has(C::Got) && self.text_is(m, "from");
             let out = self.any(&[C::TookOut, C::WasOut, C::Out]) || got_from;
+            // "gave it to my sister to keep in her fridge": it is out of the owner's hands.
+            if m.language == Language::English && self.has(C::Gave) {
+                return Some(Told::Unclear(Reason::NotUnderstood));
+            }
+            // "mixed and in the fridge": where a new vial goes.
+            if !back && !out && m.has(C::Mixed) {
+                return (!self.has(C::Mixed)).then_some(Told::Nothing);
+            }
             return match (back, out) {
                 (true, false) => Some(Told::Happened(What::BackInFridge)),
                 (false, true) => Some(Told::Happened(What::OutOfFridge)),
@@ -444,8 +452,15 @@ impl Clause {
         if !(gave || done || got) {
             return None;
         }
+        // "frasco 2 listo, mezclado": what is ready is the vial.
+        if !gave && self.has(C::Vial) && m.has(C::Mixed) {
+            return None;
+        }
         if self.any(&[C::Vial, C::Vials, C::Syringe, C::Syringes, C::Water]) && !dose {
             return Some(Told::Unclear(Reason::NotUnderstood));
+        }
+        if handed_over(m, &self.items) {
+            return Some(Told::Unclear(Reason::OtherAnimal));
         }
         let used_before = self.any(&[C::Needle, C::Syringe, C::Syringes])
             && self.any(&[C::Last, C::Week, C::Old, C::Yesterday, C::Day]);
@@ -457,6 +472,32 @@ impl Clause {
         }
         Some(Told::Happened(What::Given))
     }
+}
+
+/// "se la di a mi hermana", "gave it to my neighbour": to a person, not by one.
+fn handed_over(m: &Message, items: &[Item]) -> bool {
+    items
+        .iter()
+        .filter(|item| item.any(&[C::Person, C::Carer]))
+        .any(|item| {
+            let before = |n: usize| item.word.checked_sub(n).map_or("", |at| m.words[at]);
+            let owned = matches!(
+                before(1),
+                "my" | "our"
+                    | "his"
+                    | "her"
+                    | "the"
+                    | "a"
+                    | "mi"
+                    | "su"
+                    | "la"
+                    | "el"
+                    | "una"
+                    | "un"
+            );
+            let led = before(1 + usize::from(owned));
+            matches!(led, "to" | "a" | "al" | "for") || before(1) == "al"
+        })
 }
 
 /// Nothing speaks in the message but a "done", names, times.
@@ -564,7 +605,8 @@ fn detailed(
         && !when.torn
         && !figures_left
         && !vague
-        && !unclear_done(m, what);
+        && !unclear_done(m, what)
+        && clear::is_plain(m, what);
     record
 }
 

@@ -1,5 +1,7 @@
 //! Raw text to plain tokens: lower case, no accents, no emoji, one spelling of numbers.
 
+use super::fractions;
+
 /// What a token is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Kind {
@@ -60,6 +62,7 @@ impl Plain {
                 }
             };
         }
+        fractions::join(&mut plain);
         plain
     }
 
@@ -67,7 +70,7 @@ impl Plain {
         &self.buffer[token.start as usize..token.end as usize]
     }
 
-    fn push(&mut self, kind: Kind, text: &str) {
+    pub(super) fn push(&mut self, kind: Kind, text: &str) {
         let start = self.buffer.len() as u32;
         self.buffer.push_str(text);
         self.tokens.push(Token {
@@ -146,6 +149,10 @@ impl Plain {
     }
 
     fn take_number(&mut self, bytes: &[u8], from: usize) -> usize {
+        if let Some(part) = written_fraction(&bytes[from..]) {
+            self.push(Kind::Word, part);
+            return from + 3;
+        }
         let mut number = String::with_capacity(6);
         let mut kind = Kind::Number;
         let mut at = from;
@@ -199,6 +206,16 @@ const STAND_BEFORE_IS: [&str; 11] = [
 ];
 
 const FOREIGN: u8 = b'~';
+
+/// "1/2", "3/4", and not a date or a score.
+fn written_fraction(bytes: &[u8]) -> Option<&'static str> {
+    let part = match bytes.get(..3)? {
+        b"1/2" => "half",
+        b"1/3" | b"2/3" | b"1/4" | b"3/4" => "part",
+        _ => return None,
+    };
+    (!matches!(bytes.get(3), Some(b'0'..=b'9' | b'/'))).then_some(part)
+}
 
 fn is_digit(byte: Option<&u8>) -> bool {
     byte.is_some_and(u8::is_ascii_digit)
@@ -258,6 +275,7 @@ fn fold_char(char: char, into: &mut String) {
         'ß' => into.push_str("ss"),
         'æ' | 'Æ' => into.push_str("ae"),
         'œ' | 'Œ' => into.push_str("oe"),
+        '½' if into.ends_with(|before: char| before.is_ascii_digit()) => into.push_str(".5"),
         '½' => into.push_str(" half "),
         '¼' | '¾' => into.push_str(" part "),
         '’' | '‘' | 'ʼ' | '´' | '＇' => into.push('\''),

@@ -198,20 +198,22 @@ fn count(message: &Message, at: usize) -> Option<(Halves, usize)> {
 /// "half past seven", "twenty to eight", "siete y media", "ocho menos cuarto".
 fn spoken(message: &Message, at: usize) -> Option<(SaidTime, usize)> {
     if message.language == Language::Spanish {
-        let hour = hour(word(message, at))?;
-        let (sign, n) = match word(message, at + 1) {
-            "y" => (1, 1),
-            "menos" => (-1, 1),
-            _ => return None,
+        let Some(hour) = hour(word(message, at)) else {
+            return to_the_hour(message, at);
         };
-        let minutes = minutes_word(word(message, at + 1 + n))?;
-        let (time, half) = (shifted(hour, sign, minutes)?, half(message, at + 3));
-        return Some((with_half(time, half.0), 3 + half.1));
+        let sign = match word(message, at + 1) {
+            "y" => 1,
+            "menos" => -1,
+            _ => return to_the_hour(message, at),
+        };
+        let (minutes, n) = minute_words(message, at + 2)?;
+        let (time, half) = (shifted(hour, sign, minutes)?, half(message, at + 2 + n));
+        return Some((with_half(time, half.0), 2 + n + half.1));
     }
     let (minutes, n) = match word(message, at) {
         "half" => (30, 1),
         "a" if word(message, at + 1) == "quarter" => (15, 2),
-        said => (minutes_word(said)?, 1),
+        _ => minute_words(message, at)?,
     };
     let n = n + usize::from(matches!(word(message, at + n), "minutes" | "mins"));
     let sign = match word(message, at + n) {
@@ -225,6 +227,34 @@ fn spoken(message: &Message, at: usize) -> Option<(SaidTime, usize)> {
         with_half(shifted(hour, sign, minutes)?, half.0),
         n + 2 + half.1,
     ))
+}
+
+/// "veinte para las ocho", "cuarto para las 8".
+fn to_the_hour(message: &Message, at: usize) -> Option<(SaidTime, usize)> {
+    let (minutes, n) = minute_words(message, at)?;
+    if word(message, at + n) != "para" || !matches!(word(message, at + n + 1), "las" | "la") {
+        return None;
+    }
+    let hour = hour(word(message, at + n + 2))?;
+    let half = half(message, at + n + 3);
+    Some((
+        with_half(shifted(hour, -1, minutes)?, half.0),
+        n + 3 + half.1,
+    ))
+}
+
+/// Minutes in one word or two: "twenty", "twenty five", "treinta y cinco", "35".
+fn minute_words(message: &Message, at: usize) -> Option<(u8, usize)> {
+    let first = minutes_word(word(message, at))?;
+    let and = usize::from(word(message, at + 1) == "y");
+    let unit = number(word(message, at + 1 + and)).filter(|unit| (1..10).contains(unit));
+    let spelled = !is_digit_word(word(message, at)) && !is_digit_word(word(message, at + 1 + and));
+    match unit.and_then(|unit| u8::try_from(unit).ok()) {
+        Some(unit) if spelled && matches!(first, 20 | 30 | 40 | 50) => {
+            Some((first + unit, 2 + and))
+        }
+        _ => Some((first, 1)),
+    }
 }
 
 fn shifted(hour: u8, sign: i8, minutes: u8) -> Option<(u8, u8)> {
@@ -247,7 +277,10 @@ fn clock(message: &Message, at: usize) -> Option<(SaidTime, usize)> {
     let token = message.words[at];
     let led = led_by_at(message, at);
     let (half, half_words) = half(message, at + 1);
-    let clear = led || half.is_some();
+    // "seven thirty five pm": the half behind the minutes makes the hour clear.
+    let spelled = spelled_minute(message, at + 1)
+        .is_some_and(|(_, words)| self::half(message, at + 1 + words).0.is_some());
+    let clear = led || half.is_some() || spelled;
     if let Some((hour, minute)) = token.split_once(':') {
         let time = valid(hour.parse().ok()?, minute.get(..2)?.parse().ok()?, half)?;
         return Some((time, 1 + half_words));
@@ -277,14 +310,9 @@ fn clock(message: &Message, at: usize) -> Option<(SaidTime, usize)> {
     }
     let hour = hour(token)?;
     // "at seven thirty".
-    if let Some(minute @ 10..=59) =
-        number(word(message, at + 1)).filter(|_| !is_digit_word(word(message, at + 1)))
-        && let Ok(minute) = u8::try_from(minute)
-        && !is_ml(word(message, at + 2))
-        && !matches!(word(message, at + 2), "minutes" | "mins" | "minutos")
-    {
-        let (half, more) = self::half(message, at + 2);
-        return Some((valid(hour, minute, half)?, 2 + more));
+    if let Some((minute, words)) = spelled_minute(message, at + 1) {
+        let (half, more) = self::half(message, at + 1 + words);
+        return Some((valid(hour, minute, half)?, 1 + words + more));
     }
     // "at 7 30", as dictation writes it.
     if let Some(minute) = word(message, at + 1)
@@ -305,6 +333,15 @@ fn clock(message: &Message, at: usize) -> Option<(SaidTime, usize)> {
     ));
     let (half, more) = self::half(message, at + 1 + skipped);
     Some((valid(hour, 0, half)?, 1 + skipped + more))
+}
+
+/// Minutes in words behind an hour: "thirty", "thirty five".
+fn spelled_minute(message: &Message, at: usize) -> Option<(u8, usize)> {
+    let (minute, words) = minute_words(message, at)?;
+    let spelled = !is_digit_word(word(message, at)) && number(word(message, at)).is_some();
+    let unit = word(message, at + words);
+    let counted = is_ml(unit) || matches!(unit, "minutes" | "mins" | "minutos" | "hour" | "hours");
+    ((10..60).contains(&minute) && spelled && !counted).then_some((minute, words))
 }
 
 fn is_digit_word(word: &str) -> bool {
@@ -388,7 +425,22 @@ pub(super) fn number(word: &str) -> Option<u32> {
         "ten" | "diez" => 10,
         "eleven" | "once" => 11,
         "twelve" | "doce" => 12,
+        "thirteen" | "trece" => 13,
+        "fourteen" | "catorce" => 14,
         "fifteen" | "quince" => 15,
+        "sixteen" | "dieciseis" => 16,
+        "seventeen" | "diecisiete" => 17,
+        "eighteen" | "dieciocho" => 18,
+        "nineteen" | "diecinueve" => 19,
+        "veintiuno" | "veintiuna" => 21,
+        "veintidos" => 22,
+        "veintitres" => 23,
+        "veinticuatro" => 24,
+        "veinticinco" => 25,
+        "veintiseis" => 26,
+        "veintisiete" => 27,
+        "veintiocho" => 28,
+        "veintinueve" => 29,
         "twenty" | "veinte" => 20,
         "thirty" | "treinta" => 30,
         "forty" | "cuarenta" => 40,

@@ -31,6 +31,8 @@ pub(super) fn reason(message: &Message) -> Option<Reason> {
         .or_else(|| asks_if_all_is_well(message))
         .or_else(|| two_species(message))
         .or_else(|| several_doses(message))
+        .or_else(|| another_dose(message))
+        .or_else(|| both_parts_of_the_day(message))
         .or_else(|| ahead_of_time(message))
 }
 
@@ -45,6 +47,54 @@ fn several_doses(message: &Message) -> Option<Reason> {
         .iter()
         .any(|word| matches!(*word, "both" | "ambos" | "ambas"));
     ((counted || both) && message.any(&[C::Gave, C::GavePart, C::Got])).then_some(Reason::WrongDose)
+}
+
+/// "gave it again", "le di otra", "one more given": a second one, unless a vial is meant.
+fn another_dose(message: &Message) -> Option<Reason> {
+    let again = message
+        .words
+        .iter()
+        .any(|word| matches!(*word, "again" | "another" | "otra" | "otro" | "nuevamente"))
+        || message.words.windows(2).any(|pair| {
+            matches!(
+                pair,
+                ["de", "nuevo"]
+                    | ["one", "more"]
+                    | ["una", "mas"]
+                    | ["una", "segunda"]
+                    | ["a", "second"]
+            )
+        });
+    let of_the_vial = message.any(&[
+        C::Vial,
+        C::Vials,
+        C::Mixed,
+        C::Mix,
+        C::Powder,
+        C::Water,
+        C::Fridge,
+        C::Return,
+        C::Neg,
+        C::When,
+        C::Needle,
+        C::Syringe,
+    ]);
+    (again && !of_the_vial && message.any(&[C::Gave, C::GavePart, C::Got, C::Put]))
+        .then_some(Reason::WrongDose)
+}
+
+/// "gave the morning one with the evening one": two doses in one message.
+fn both_parts_of_the_day(message: &Message) -> Option<Reason> {
+    let asks = message
+        .items
+        .iter()
+        .any(|item| item.kind == super::text::Kind::Question || is_question_word(item));
+    (!asks
+        && message.any(&[C::Gave, C::GavePart])
+        && !message.any(&[C::Neg, C::Missed])
+        && message.has(C::Morning)
+        && message.has(C::Evening))
+    .then_some(Reason::SeveralThings)
 }
 
 /// "gave tomorrow's dose", "gave tonight's dose this afternoon".

@@ -1,6 +1,6 @@
 //! The list of commands, and wiring only; `terminal` has the flags of each.
 
-use clap::{Parser, Subcommand};
+use clap::{CommandFactory, Parser, Subcommand};
 use std::process::ExitCode;
 use vialbell::terminal;
 
@@ -28,6 +28,16 @@ enum Command {
     Confirm(terminal::Confirm),
     /// Add a carer to a household, or take one off.
     Carer(terminal::CarerCommand),
+    /// Print every patient under treatment, those who need somebody first.
+    Board(terminal::Board),
+    /// Print one course with all that happened.
+    Course(terminal::CourseCommand),
+    /// Print the households on record.
+    Household(terminal::HouseholdCommand),
+    /// Write the medical record for the practice's own system: CSV and HL7 FHIR R4.
+    Export(terminal::Export),
+    /// Print who did what, when, and from where.
+    Audit(terminal::Audit),
     /// Write a paper of a course: the take-home sheet, its picture, or a calendar file.
     Paper(terminal::PaperCommand),
     /// Write the take-home sheet of a prescription, without enrolling it.
@@ -38,6 +48,8 @@ enum Command {
     Forecast(terminal::Forecast),
     /// Play a script against the real program, in a database that is thrown away.
     Rehearse(terminal::Rehearse),
+    /// Print a script with which a shell completes commands and flags.
+    Completions(terminal::Completions),
 }
 
 impl Command {
@@ -52,6 +64,12 @@ impl Command {
             Command::Check(command) => command.run().await,
             Command::Forecast(command) => command.run().await,
             Command::Rehearse(command) => command.run().await,
+            Command::Board(command) => command.run().await,
+            Command::Course(command) => command.run().await,
+            Command::Household(command) => command.run().await,
+            Command::Export(command) => command.run().await,
+            Command::Audit(command) => command.run().await,
+            Command::Completions(command) => command.run(Arguments::command()),
         }
     }
 

@@ -11,6 +11,7 @@ mod enrol;
 mod pace;
 mod papers;
 mod receive;
+mod records;
 mod settling;
 mod wake;
 

@@ -4,6 +4,7 @@
 //! is on disk. There is one connection, since SQLite has one writer and a
 //! household is read only to be decided on.
 
+mod audit;
 mod buttons;
 mod error;
 mod households;
@@ -13,6 +14,7 @@ mod outbox;
 mod table;
 mod watch;
 
+pub use audit::{AuditSpan, Audited, Came};
 pub use buttons::{Buttons, Changed, ToChange, WithButtons};
 pub use error::StoreError;
 pub use households::{Caused, Loaded, Saving};

@@ -1,17 +1,29 @@
 //! The program at its command line: one file a group of commands, each with its
 //! flags beside what it does. `main` only lists them.
 
+mod audit;
+mod board;
 mod carer;
 mod check;
+mod columns;
+mod completions;
+mod course;
+mod course_number;
 mod enrol;
+mod export;
 mod page;
 mod paper;
 mod rehearse;
 mod serve;
 
+pub use audit::Audit;
+pub use board::{Board, HouseholdCommand};
 pub use carer::CarerCommand;
 pub use check::{Check, Forecast};
+pub use completions::Completions;
+pub use course::CourseCommand;
 pub use enrol::{Confirm, Enrol};
+pub use export::Export;
 pub use page::Page;
 pub use paper::{PaperCommand, Sheet};
 pub use rehearse::Rehearse;
@@ -44,6 +56,18 @@ impl ClinicFile {
     /// An engine that sends nothing by itself: what it commits is sent by the one that serves.
     async fn engine(&self) -> anyhow::Result<Engine> {
         engine(self.load()?).await
+    }
+
+    /// An engine to look with: where nothing was ever recorded it makes no database.
+    async fn engine_to_look(&self) -> anyhow::Result<Engine> {
+        let config = self.load()?;
+        let url = &config.settings.store_url;
+        if let Some(file) = url.strip_prefix("sqlite:")
+            && !std::path::Path::new(file).exists()
+        {
+            anyhow::bail!("{file}: there are no records yet; enrol or serve first");
+        }
+        engine(config).await
     }
 }
 

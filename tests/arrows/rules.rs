@@ -41,8 +41,8 @@ const MAY_KNOW: &[(&str, &[&str])] = &[
     (
         "terminal",
         &[
-            "channel", "check", "clock", "config", "demo", "domain", "engine", "rehearse", "serve",
-            "store", "wording",
+            "channel", "check", "clock", "config", "demo", "domain", "engine", "paper", "rehearse",
+            "serve", "store", "wording",
         ],
     ),
 ];

@@ -1,6 +1,6 @@
 //! The index of a clinic's export: every course and the files of it.
 
-use super::table::{said, write};
+use super::table::{csv_lines, said};
 use super::{CourseStatus, Record};
 use crate::domain::Instant;
 
@@ -16,25 +16,24 @@ pub struct Indexed<'a> {
 
 /// The index as CSV, in the order given; instants on each household's clock.
 pub fn index(courses: &[Indexed<'_>]) -> String {
-    let lines = courses.iter().map(line).collect();
-    write(
-        &[
-            "household",
-            "course",
-            "patient",
-            "species",
-            "owner",
-            "product",
-            "status",
-            "doses",
-            "given",
-            "started_at",
-            "ended_at",
-            "table",
-            "bundle",
-        ],
-        lines,
-    )
+    let header = [
+        "household",
+        "course",
+        "patient",
+        "species",
+        "owner",
+        "product",
+        "status",
+        "doses",
+        "given",
+        "started_at",
+        "ended_at",
+        "table",
+        "bundle",
+    ];
+    let mut lines = vec![header.map(str::to_owned).to_vec()];
+    lines.extend(courses.iter().map(line));
+    csv_lines(&lines)
 }
 
 fn line(indexed: &Indexed<'_>) -> Vec<String> {

@@ -13,7 +13,7 @@ pub use dispensed::{Dispensed, dispensed};
 pub use fhir::bundle;
 pub use index::{Indexed, index};
 pub use rows::{Row, RowStatus, rows};
-pub use table::table;
+pub use table::{csv_lines, said, table};
 
 use crate::domain::Instant;
 use crate::domain::household::{Course, Household};

@@ -41,8 +41,9 @@ const COLUMNS: [&str; 25] = [
 /// given. `vials` is a list such as `2:0.6 3:0.9`: the vial and what was drawn
 /// from it in mL, `?` where no vial on record could have given it.
 pub fn table(record: &Record<'_>) -> String {
-    let lines = rows(record).iter().map(|row| line(record, row)).collect();
-    write(&COLUMNS, lines)
+    let lines: Vec<Vec<String>> = rows(record).iter().map(|row| line(record, row)).collect();
+    let header = vec![COLUMNS.map(str::to_owned).to_vec()];
+    csv_lines(&[header, lines].concat())
 }
 
 fn line(record: &Record<'_>, row: &Row<'_>) -> Vec<String> {
@@ -97,22 +98,18 @@ fn line(record: &Record<'_>, row: &Row<'_>) -> Vec<String> {
 /// Words that people chose. A spreadsheet takes a field that begins like this
 /// for a formula and carries it out (OWASP, "CSV Injection"): such words get an
 /// apostrophe in front.
-pub(super) fn said(words: &str) -> String {
+pub fn said(words: &str) -> String {
     match words.chars().next() {
         Some('=' | '+' | '-' | '@' | '\t' | '\r') => format!("'{words}"),
         _ => words.into(),
     }
 }
 
-/// Rows below their header, as RFC 4180 has them.
-///
-/// # Panics
-/// Never: memory takes every row, and all have as many fields.
-pub(super) fn write(columns: &[&str], lines: Vec<Vec<String>>) -> String {
+/// Rows as RFC 4180 has them, in UTF-8, ended by CRLF; all with as many fields.
+pub fn csv_lines(lines: &[Vec<String>]) -> String {
     let mut writer = csv::WriterBuilder::new()
         .terminator(csv::Terminator::CRLF)
         .from_writer(Vec::new());
-    writer.write_record(columns).expect("memory takes it");
     for line in lines {
         writer.write_record(line).expect("memory takes it");
     }

@@ -1,0 +1,282 @@
+//! The commands that only look or take out: board, course, household, export,
+//! audit, completions.
+
+use crate::terminal::{Ended, Folder};
+use serde_json::Value;
+use std::collections::BTreeMap;
+use std::os::unix::fs::PermissionsExt;
+
+/// A clinic with one confirmed order.
+fn enrolled() -> Folder {
+    let folder = Folder::new();
+    let entered = folder.run(&["enrol", "--by", "Ines Marlow", "juniper.toml"]);
+    assert_eq!(entered.code, 0, "{}", entered.err);
+    let confirmed = folder.run(&["confirm", "--by", "Noor Ashby", "1", "1"]);
+    assert_eq!(confirmed.code, 0, "{}", confirmed.err);
+    folder
+}
+
+fn printed(ended: &Ended) -> &str {
+    assert_eq!((ended.code, ended.err.as_str()), (0, ""), "{ended:?}");
+    &ended.out
+}
+
+fn objects(ended: &Ended) -> Vec<Value> {
+    let lines = printed(ended).lines();
+    lines
+        .map(|line| serde_json::from_str(line).unwrap())
+        .collect()
+}
+
+#[test]
+fn the_board_shows_who_is_under_treatment() {
+    let folder = enrolled();
+    let told = objects(&folder.run(&["board", "--json"]));
+    assert_eq!(told.len(), 1);
+    for (key, value) in [
+        ("number", "1.1"),
+        ("patient", "Juniper"),
+        ("owner", "Maren Oakhollow"),
+        ("given_of", "0/56"),
+    ] {
+        assert_eq!(told[0][key], value);
+    }
+    assert_eq!(told[0]["vials_left"], 24);
+    let board = folder.run(&["board"]);
+    let lines: Vec<&str> = printed(&board).lines().collect();
+    assert!(lines[0].starts_with("COURSE  PATIENT"), "{}", lines[0]);
+    assert!(lines[1].starts_with("1.1     Juniper"), "{}", lines[1]);
+    // An order that nobody has confirmed is not under way.
+    let other = Folder::new();
+    assert_eq!(other.enrol("juniper.toml").code, 0);
+    assert_eq!(
+        printed(&other.run(&["board"])),
+        "nobody is under treatment\n"
+    );
+    assert_eq!(printed(&other.run(&["board", "--json"])), "");
+    let households = objects(&other.run(&["household", "list", "--json"]));
+    assert_eq!(
+        households[0]["not_joined"],
+        serde_json::json!(["Maren Oakhollow", "Teo Oakhollow"])
+    );
+    assert!(printed(&other.run(&["household", "list"])).contains("Maren Oakhollow"));
+}
+
+#[test]
+fn a_course_is_told_in_words_and_for_a_program() {
+    let folder = enrolled();
+    let told = objects(&folder.run(&["course", "1.1", "--json"])).remove(0);
+    for (key, value) in [
+        ("status", "active"),
+        ("entered_by", "Ines Marlow"),
+        ("confirmed_by", "Noor Ashby"),
+        ("veterinarian", "Dr. Idris Fennimore"),
+    ] {
+        assert_eq!(told[key], value);
+    }
+    assert_eq!(told["plans"][0]["volume_ml"], "1.5");
+    let course = folder.run(&["course", "1.1"]);
+    for words in [
+        "Juniper, dog, 30 kg",
+        "1.5 mL at 07:30, 19:30 (America/Denver)",
+        "0 of 56 given",
+    ] {
+        assert!(printed(&course).contains(words), "{words}: {}", course.out);
+    }
+}
+
+#[test]
+fn a_record_is_exported_whole_and_for_nobody_elses_eyes() {
+    let folder = enrolled();
+    assert!(
+        printed(&folder.run(&["export", "course", "1.1", "--as", "csv"]))
+            .starts_with("clinic,household,")
+    );
+    let fhir = folder.run(&["export", "course", "1.1", "--as", "fhir"]);
+    let bundle: Value = serde_json::from_str(printed(&fhir)).unwrap();
+    assert_eq!(bundle["resourceType"], "Bundle");
+    assert_eq!(
+        printed(&folder.run(&["export", "clinic", "out"])),
+        "courses: 1, in out\n"
+    );
+    let out = folder.path().join("out");
+    let mut modes: BTreeMap<String, u32> = BTreeMap::new();
+    for entry in std::fs::read_dir(&out).unwrap() {
+        let entry = entry.unwrap();
+        let mode = entry.metadata().unwrap().permissions().mode() & 0o777;
+        modes.insert(entry.file_name().into_string().unwrap(), mode);
+    }
+    assert_eq!(
+        modes.into_iter().collect::<Vec<_>>(),
+        ["1.1.csv", "1.1.fhir.json", "index.csv"].map(|name| (name.to_owned(), 0o600))
+    );
+    assert_eq!(out.metadata().unwrap().permissions().mode() & 0o777, 0o700);
+    let index = std::fs::read_to_string(out.join("index.csv")).unwrap();
+    assert!(index.contains(",Juniper,dog,Maren Oakhollow,"), "{index}");
+    let written: Value =
+        serde_json::from_str(&std::fs::read_to_string(out.join("1.1.fhir.json")).unwrap()).unwrap();
+    assert_eq!(
+        written["entry"].as_array().unwrap().len(),
+        bundle["entry"].as_array().unwrap().len()
+    );
+}
+
+#[test]
+fn the_audit_says_who_entered_and_who_confirmed() {
+    let folder = enrolled();
+    let entries = objects(&folder.run(&["audit", "--json"]));
+    let who = |change: &str| {
+        let of = entries.iter().find(|entry| entry["change"] == change);
+        of.map(|entry| entry["who"].as_str().unwrap().to_owned())
+    };
+    assert_eq!(who("course-started").as_deref(), Some("Ines Marlow"));
+    assert_eq!(who("course-confirmed").as_deref(), Some("Noor Ashby"));
+    let table = folder.run(&["audit", "--as", "csv", "--household", "1"]);
+    let mut reader = csv::Reader::from_reader(printed(&table).as_bytes());
+    assert_eq!(reader.records().map(Result::unwrap).count(), entries.len());
+    let words = folder.run(&["audit"]);
+    assert_eq!(printed(&words).lines().count(), entries.len());
+    assert!(
+        words
+            .out
+            .contains("Noor Ashby (the clinic)  course-confirmed:"),
+        "{}",
+        words.out
+    );
+    // The span leaves out what was before it and what came after.
+    assert_eq!(printed(&folder.run(&["audit", "--from", "2100-01-01"])), "");
+    assert_eq!(
+        printed(&folder.run(&["audit", "--until", "2000-01-01T00:00:00-07:00"])),
+        ""
+    );
+    let from = folder.run(&["audit", "--from", "2000-01-01", "--until", "2100-01-01"]);
+    assert_eq!(printed(&from), words.out);
+}
+
+#[test]
+fn a_shell_completes_every_command() {
+    let folder = Folder::new();
+    for shell in ["bash", "zsh", "fish"] {
+        let script = folder.run(&["completions", shell]);
+        for command in ["board", "export", "audit", "course", "rehearse"] {
+            assert!(printed(&script).contains(command), "{shell} {command}");
+        }
+    }
+}
+
+/// One clear line, an exit code that says whether it was the form or the thing, and nothing made.
+#[test]
+fn what_is_not_there_is_refused_in_one_line() {
+    let empty = Folder::new();
+    for arguments in [
+        &["board"][..],
+        &["course", "1.1"],
+        &["household", "list"],
+        &["export", "clinic", "out"],
+        &["audit"],
+    ] {
+        let ended = empty.run(arguments);
+        assert_eq!(ended.code, 1, "{arguments:?}");
+        assert_eq!(
+            ended.err,
+            "vialbell.db: there are no records yet; enrol or serve first\n"
+        );
+        assert_eq!(ended.out, "");
+        assert!(!empty.database().exists() && !empty.path().join("out").exists());
+    }
+    let folder = enrolled();
+    let before = folder.rows();
+    folder.write("taken.csv", "mine");
+    for (arguments, code, words) in [
+        (&["course", "1.2"][..], 1, "household 1 has no course 2"),
+        (&["course", "9.1"], 1, "there is no household 9"),
+        (
+            &["export", "course", "9.1", "--as", "csv"],
+            1,
+            "there is no household 9",
+        ),
+        (
+            &[
+                "export",
+                "course",
+                "1.1",
+                "--as",
+                "csv",
+                "--to",
+                "taken.csv",
+            ],
+            1,
+            "taken.csv",
+        ),
+        (
+            &["export", "clinic", "."],
+            1,
+            ".: is not empty; name a new folder",
+        ),
+        (&["export", "clinic", "absent/out"], 1, "absent/out"),
+        (&["audit", "--household", "9"], 1, "there is no household 9"),
+        (&["course", "one"], 2, "write the household's number"),
+        (&["course", "1.-1"], 2, "write the household's number"),
+        (
+            &["course", "99999999999999999999.1"],
+            2,
+            "write the household's number",
+        ),
+        (
+            &["export", "course", "1.1", "--as", "xml"],
+            2,
+            "possible values: csv, fhir",
+        ),
+        (&["audit", "--from", "yesterday"], 2, "write a date such as"),
+        (
+            &["audit", "--as", "csv", "--json"],
+            2,
+            "cannot be used with",
+        ),
+        (&["completions", "abacus"], 2, "possible values"),
+        (&["household"], 2, "list"),
+    ] {
+        let ended = folder.run(arguments);
+        assert_eq!(
+            (ended.code, ended.out.as_str()),
+            (code, ""),
+            "{arguments:?}"
+        );
+        assert!(ended.err.contains(words), "{arguments:?}: {}", ended.err);
+        if code == 1 {
+            assert_eq!(ended.err.lines().count(), 1, "{}", ended.err);
+        }
+    }
+    assert_eq!(folder.rows(), before);
+    assert_eq!(
+        std::fs::read_to_string(folder.path().join("taken.csv")).unwrap(),
+        "mine"
+    );
+}
+
+/// Two clinics in one database do not see each other.
+#[test]
+fn another_clinics_households_are_not_there() {
+    let folder = enrolled();
+    let clinic = std::fs::read_to_string(folder.path().join("clinic.toml")).unwrap();
+    folder.write(
+        "other.toml",
+        &clinic.replace("[clinic]", "[clinic]\nkey = \"other\""),
+    );
+    for (arguments, code, out) in [
+        (&["board"][..], 0, "nobody is under treatment\n"),
+        (&["household", "list"], 0, "no household is on record\n"),
+        (&["audit"], 0, ""),
+        (&["course", "1.1"], 1, ""),
+        (&["audit", "--household", "1"], 1, ""),
+        (&["export", "course", "1.1", "--as", "csv"], 1, ""),
+    ] {
+        let ended = folder.run(&[arguments, &["--config", "other.toml"]].concat());
+        assert_eq!(
+            (ended.code, ended.out.as_str()),
+            (code, out),
+            "{arguments:?} {}",
+            ended.err
+        );
+    }
+}

@@ -4,7 +4,7 @@
 //!
 //! Arrows between modules go one way (`tests/arrows` checks them):
 //! `main` lists the commands of `terminal`, which knows all; `serve`, `demo` and
-//! `rehearse` run the engine and know what it needs; `check` reads what a clinic wrote;
+//! `rehearse` run the engine and know what it needs, `watch` looks at it; `check` reads what a clinic wrote;
 //! `engine` knows `domain`, `store`, `channel`, `clock`, `wording`, `paper` and of
 //! `config` the reader of prescriptions; `store`, `wording`, `channel`, `config`
 //! and `paper` know `domain`, `paper` knows `wording` too; `domain` knows nothing of ours.
@@ -21,4 +21,5 @@ pub mod rehearse;
 pub mod serve;
 pub mod store;
 pub mod terminal;
+pub mod watch;
 pub mod wording;

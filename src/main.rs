@@ -96,14 +96,17 @@ const SERVER_LOG: &str = "warn,vialbell=info";
 #[tokio::main]
 async fn main() -> ExitCode {
     let Arguments { command, page } = Arguments::parse();
-    let usual_log = command.as_ref().map_or(SERVER_LOG, Command::usual_log);
+    let usual_log = command.as_ref().map_or("warn", Command::usual_log);
     let failure = command.as_ref().map_or(1, Command::failure);
     let log = tracing_subscriber::EnvFilter::try_from_env("VIALBELL_LOG")
         .unwrap_or_else(|_| tracing_subscriber::EnvFilter::new(usual_log));
-    tracing_subscriber::fmt()
+    let logging = tracing_subscriber::fmt()
         .with_env_filter(log)
-        .with_writer(std::io::stderr)
-        .init();
+        .with_writer(std::io::stderr);
+    match std::env::var("VIALBELL_LOG_FORMAT").as_deref() {
+        Ok("json") => logging.json().flatten_event(true).init(),
+        _ => logging.init(),
+    }
     let done = match command {
         None => page.run().await,
         Some(command) => command.run().await,

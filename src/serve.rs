@@ -31,6 +31,10 @@ pub async fn serve(
         token,
         config.settings.telegram_api_url.as_deref(),
     )?);
+    let listener = match config.settings.watch_listen {
+        Some(address) => Some(crate::watch::listen(address).await?),
+        None => None,
+    };
     let store = Store::open(&config.settings.store_url).await?;
     let channels: Vec<Arc<dyn Channel>> = vec![telegram.clone()];
     let clock: Arc<dyn Clock> = Arc::new(SystemClock);
@@ -56,14 +60,25 @@ pub async fn serve(
     };
     engine.set_bot_name(&name);
     tracing::info!(bot = name, "serving");
+    let watching = tokio::spawn({
+        let (engine, stop) = (engine.clone(), stop.clone());
+        async move {
+            match listener {
+                Some(listener) => crate::watch::serve(listener, vec![engine], stop).await,
+                None => Ok(()),
+            }
+        }
+    });
     let receiving = tokio::spawn({
         let (telegram, engine, stop) = (telegram.clone(), engine.clone(), stop.clone());
         async move { telegram.receive(engine.as_ref(), stop).await }
     });
     let thinking = tokio::spawn(think(engine.clone(), stop.clone()));
     let delivering = tokio::spawn(deliver(engine.clone(), stop.clone()));
-    let ended = tokio::try_join!(receiving, thinking, delivering);
-    ended.context("a part of the program failed; what was committed is kept")?;
+    let ended = tokio::try_join!(receiving, thinking, delivering, watching);
+    let (.., watched) =
+        ended.context("a part of the program failed; what was committed is kept")?;
+    watched?;
     tracing::info!("stopped");
     Ok(())
 }

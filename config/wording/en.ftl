@@ -625,8 +625,10 @@ clinic-unreachable =
 clinic-outage =
     { $why ->
         [undelivered] Messages not delivered: { who }
+        [unreached] The messenger could not be reached.
        *[down] This program was down: { who }
     }
+    From { $since } to { $until }. Messages waited meanwhile.
     { $doses ->
         [one] 1 dose was not asked for: { $planned }.
        *[other] { $doses } doses were not asked for, the first { $planned }.

@@ -617,8 +617,10 @@ clinic-unreachable =
 clinic-outage =
     { $why ->
         [undelivered] Mensajes no entregados: { who }
+        [unreached] No se pudo conectar con el servicio de mensajes.
        *[down] Este programa estaba parado: { who }
     }
+    Desde { $since } hasta { $until }. Mientras tanto los mensajes esperaron.
     { $doses ->
         [one] No se preguntó por 1 dosis: { $planned }.
        *[other] No se preguntó por { $doses } dosis, la primera del { $planned }.

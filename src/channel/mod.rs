@@ -127,6 +127,9 @@ pub trait Channel: Send + Sync {
 /// A channel hands over a batch and waits: only when this returns `Ok` is the
 /// batch on disk, and only then may the platform be told that it arrived.
 pub trait Inbox: Send + Sync {
+    /// The platform answered, whether or not it had something for us.
+    fn reached(&self) {}
+
     /// Stores a batch; what was stored before (same external id) is not stored again.
     fn accept<'a>(
         &'a self,

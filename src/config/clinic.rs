@@ -32,6 +32,7 @@ pub(super) fn policy(
     let invitation_valid = span_or(&times, "invitation", hours(72), Zero::Refused);
     let question_valid = span_or(&times, "question", hours(2), Zero::Refused);
     let take_back = span_or(&times, "take_back", minutes(15), Zero::Allowed);
+    let unreached = span_or(&times, "unreached", minutes(15), Zero::Refused);
     let protocol = words::protocol(root, formulary);
     let standing = words::standing_notes(root);
     let (clinic, second_person) = clinic?;
@@ -46,6 +47,7 @@ pub(super) fn policy(
         invitation_valid: invitation_valid?,
         question_valid: question_valid?,
         take_back: take_back?,
+        unreached: unreached?,
         protocol: protocol?,
         notes: standing?,
     };

@@ -60,6 +60,8 @@ pub struct Settings {
     pub clinic_chat: Option<i64>,
     /// The port of the two-phone page on loopback; 0 for any that is free.
     pub page_port: u16,
+    /// Where `/healthz` and `/metrics` are served, where they are.
+    pub watch_listen: Option<std::net::SocketAddr>,
 }
 
 impl Config {

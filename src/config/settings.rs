@@ -3,6 +3,7 @@
 use super::Settings;
 use super::reader::{Section, Value, quoted};
 use super::values::optional;
+use std::net::SocketAddr;
 
 const DEFAULT_STORE: &str = "sqlite:vialbell.db";
 const DEFAULT_PAGE_PORT: u16 = 8046;
@@ -23,12 +24,14 @@ pub(super) fn read(root: &Section<'_>) -> Option<Settings> {
             .and_then(|port| u16::try_from(port).ok()),
         None => Some(DEFAULT_PAGE_PORT),
     };
+    let watch_listen = optional(root.section("watch").value("listen"), |v| v.parsed(address));
     Some(Settings {
         store_url: store_url?,
         telegram_api_url: telegram_api_url?,
         bot_name: bot_name?,
         clinic_chat: clinic_chat?,
         page_port: page_port?,
+        watch_listen: watch_listen?,
     })
 }
 
@@ -38,6 +41,15 @@ fn store_url(text: &str) -> Result<String, String> {
         // Not repeated: an address of a database may hold a password.
         _ => Err("is no database of this program; write it like \"sqlite:vialbell.db\"".to_owned()),
     }
+}
+
+fn address(text: &str) -> Result<SocketAddr, String> {
+    text.parse().map_err(|_| {
+        format!(
+            "{} is no address to listen on; write it like \"127.0.0.1:8047\"",
+            quoted(text)
+        )
+    })
 }
 
 fn web_address(text: &str) -> Result<String, String> {

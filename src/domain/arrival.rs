@@ -62,6 +62,23 @@ pub enum Body {
     },
 }
 
+impl Body {
+    /// What came, without what is in it: for the log.
+    pub fn name(&self) -> &'static str {
+        match self {
+            Body::Text(_) => "text",
+            Body::Edited(_) => "edited",
+            Body::Tap(_) => "tap",
+            Body::Join(_) => "join",
+            Body::Medium { .. } => "medium",
+            Body::Place { .. } => "place",
+            Body::Gone => "gone",
+            Body::Back => "back",
+            Body::Moved { .. } => "moved",
+        }
+    }
+}
+
 /// Something that is no text.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]

@@ -30,6 +30,8 @@ pub struct Policy {
     pub question_valid: TimeDelta,
     /// How long after its recording a carer may take a record back.
     pub take_back: TimeDelta,
+    /// How long the platform may be out of reach before the clinic is told of it.
+    pub unreached: TimeDelta,
     /// The clinic's protocol: steps by topic, language, and product (empty product: any).
     pub protocol: Vec<Protocol>,
     /// The clinic's standing notes.

@@ -2,6 +2,7 @@
 //! settled; a crash in between sends it again, which its buttons make harmless.
 
 use super::Engine;
+use super::health::add;
 use super::pace::Pace;
 use super::papers::link_in;
 use super::settling::Settling;
@@ -58,6 +59,18 @@ impl Engine {
             }
             let tries = join_all(claimed.iter().map(|claimed| self.try_once(claimed, now))).await;
             let (outcomes, outgoing): (Vec<_>, Vec<_>) = tries.into_iter().unzip();
+            for (claimed, outcome) in claimed.iter().zip(&outcomes) {
+                self.count(outcome);
+                let (cause, kind) = (claimed.cause.as_str(), claimed.message.kind.name());
+                tracing::info!(
+                    cause,
+                    outbox = claimed.id,
+                    household = claimed.household,
+                    kind,
+                    outcome = outcome.name(),
+                    "a message was tried"
+                );
+            }
             let tried: Vec<(Claimed, Outcome)> = claimed.into_iter().zip(outcomes).collect();
             let settled = self.settle_all(&tried, now).await?;
             for (((claimed, _), how), outgoing) in tried.into_iter().zip(settled).zip(outgoing) {
@@ -283,6 +296,21 @@ impl Engine {
         })
     }
 
+    fn count(&self, outcome: &Outcome) {
+        let counts = &self.counts;
+        let counter = match outcome {
+            Outcome::Late => &counts.late,
+            Outcome::NotYet(_) | Outcome::NoChannel => return,
+            Outcome::Tried(sent, _) => match sent {
+                Sent::Accepted { .. } => &counts.sent,
+                Sent::Later { .. } | Sent::Moved { .. } => &counts.later,
+                Sent::Gone { .. } | Sent::Refused { .. } => &counts.refused,
+                Sent::Unclear { .. } => &counts.unclear,
+            },
+        };
+        add(counter, 1);
+    }
+
     async fn undelivered(
         &self,
         settling: &mut Settling<'_>,
@@ -338,4 +366,23 @@ enum Outcome {
     NotYet(Instant),
     NoChannel,
     Tried(Sent, Instant),
+}
+
+impl Outcome {
+    /// For the log.
+    fn name(&self) -> &'static str {
+        match self {
+            Outcome::Late => "late",
+            Outcome::NotYet(_) => "not yet",
+            Outcome::NoChannel => "no channel",
+            Outcome::Tried(sent, _) => match sent {
+                Sent::Accepted { .. } => "sent",
+                Sent::Later { .. } => "later",
+                Sent::Gone { .. } => "gone",
+                Sent::Moved { .. } => "moved",
+                Sent::Refused { .. } => "refused",
+                Sent::Unclear { .. } => "unclear",
+            },
+        }
+    }
 }

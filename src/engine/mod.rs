@@ -8,6 +8,7 @@ mod buttons;
 mod carers;
 mod deliver;
 mod enrol;
+mod health;
 mod pace;
 mod papers;
 mod receive;
@@ -18,6 +19,7 @@ mod wake;
 pub use carers::CarerError;
 pub use deliver::Delivered;
 pub use enrol::{Confirmation, Confirmed, EnrolError, Enrolled};
+pub use health::{Counts, Health};
 
 use crate::channel::{Channel, Inbox};
 use crate::clock::Clock;
@@ -44,6 +46,8 @@ pub struct Engine {
     channels: Vec<Arc<dyn Channel>>,
     clock: Arc<dyn Clock>,
     pace: Mutex<pace::Pace>,
+    contact: health::Contact,
+    counts: Counts,
     /// The bot's name, for invitation links, once it is known.
     bot_name: Mutex<Option<String>>,
     /// Something came in, or a household was changed from outside the loop.
@@ -80,6 +84,8 @@ impl Engine {
             channels,
             clock,
             pace: Mutex::new(pace::Pace::default()),
+            contact: health::Contact::default(),
+            counts: Counts::default(),
             bot_name: Mutex::new(None),
             woken: Notify::new(),
             committed: Notify::new(),
@@ -93,8 +99,7 @@ impl Engine {
     pub async fn step(&self, now: Instant) -> Result<Step, StoreError> {
         let mut step = Step::default();
         loop {
-            let decided =
-                self.receive(now).await? + self.wake(now).await? + self.digest(now).await?;
+            let decided = self.decide_all(now).await?;
             let delivered = self.deliver(now).await?;
             let quiet = decided == 0 && delivered.is_empty();
             step.delivered.extend(delivered);
@@ -108,11 +113,17 @@ impl Engine {
 
     /// Decides on all that came in and all that is due; sends nothing.
     pub async fn think(&self, now: Instant) -> Result<usize, StoreError> {
-        let decided = self.receive(now).await? + self.wake(now).await? + self.digest(now).await?;
+        let decided = self.decide_all(now).await?;
         if decided > 0 {
             self.committed.notify_one();
         }
         Ok(decided)
+    }
+
+    async fn decide_all(&self, now: Instant) -> Result<usize, StoreError> {
+        let received = self.receive(now).await?;
+        let woken = self.wake(now).await?;
+        Ok(received + woken + self.digest(now).await? + self.tell_of_outage(now).await?)
     }
 
     /// The next instant at which a household or a message waits for us.
@@ -216,6 +227,13 @@ impl Engine {
 }
 
 impl Inbox for Engine {
+    fn reached(&self) {
+        self.contact.made(self.clock.now(), self.policy.unreached);
+        if self.contact.is_to_tell() {
+            self.woken.notify_one();
+        }
+    }
+
     fn accept<'a>(
         &'a self,
         channel: &'static str,
@@ -226,6 +244,7 @@ impl Inbox for Engine {
             let mut work = self.store.begin().await?;
             work.accept(channel, &batch, now).await?;
             work.commit().await?;
+            health::add(&self.counts.accepted, batch.len());
             self.woken.notify_one();
             Ok(())
         })

@@ -2,6 +2,7 @@
 //! holds what followed from it, so it is decided on once.
 
 use super::Engine;
+use super::health::add;
 use super::settling::Settling;
 use crate::domain::Instant;
 use crate::domain::arrival::{Arrival, Body};
@@ -29,6 +30,7 @@ impl Engine {
                 return Ok(settled);
             }
             settled += rows.len();
+            add(&self.counts.settled, rows.len());
             if let Err(error) = self.settle_rows(&rows, now).await {
                 tracing::warn!(%error, rows = rows.len(), "a batch could not be settled; trying its rows one by one");
                 for row in &rows {
@@ -57,6 +59,7 @@ impl Engine {
         tracing::error!(%error, inbox = row.id, "a row could not be settled");
         let mut settling = Settling::begin(self, now).await?;
         if settling.work.fail_inbox(row.id, now).await? {
+            add(&self.counts.quarantined, 1);
             let (text, sender) = match &row.arrival {
                 Ok(arrival) => {
                     let sender = arrival.sender.as_ref().unwrap_or(&arrival.address);
@@ -88,6 +91,14 @@ impl Engine {
             address: arrival.address.clone(),
         };
         let cause = format!("inbox {}", row.id);
+        settling.because(&cause);
+        tracing::info!(
+            cause,
+            channel = row.channel,
+            update = arrival.external_id,
+            what = arrival.body.name(),
+            "an arrival is settled"
+        );
         let clinic = settling.work.clinic_chat(&self.policy.clinic.key).await?;
         if clinic.as_ref() == Some(&chat) {
             return self

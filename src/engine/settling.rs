@@ -16,6 +16,8 @@ pub(super) struct Settling<'e> {
     pub(super) work: Work,
     now: Instant,
     households: BTreeMap<i64, Settled>,
+    /// What is being settled, as the journal and the log name it.
+    cause: String,
     messages: Vec<ToSend>,
 }
 
@@ -37,6 +39,7 @@ impl<'e> Settling<'e> {
             work: engine.store.begin().await?,
             now,
             households: BTreeMap::new(),
+            cause: String::new(),
             messages: Vec::new(),
         })
     }
@@ -89,8 +92,14 @@ impl<'e> Settling<'e> {
         })
     }
 
+    /// What follows from now on follows from this.
+    pub(super) fn because(&mut self, cause: &str) {
+        cause.clone_into(&mut self.cause);
+    }
+
     /// Decides on an input; a household that does not exist has nothing to say.
     pub(super) fn decide(&mut self, id: i64, input: &Input, cause: &str) {
+        self.because(cause);
         let Some(settled) = self.households.get_mut(&id) else {
             return;
         };
@@ -153,6 +162,7 @@ impl<'e> Settling<'e> {
             chat,
             language,
             message,
+            cause: self.cause.clone(),
         });
     }
 
@@ -169,6 +179,7 @@ impl<'e> Settling<'e> {
             chat: Some(chat),
             language,
             message,
+            cause: self.cause.clone(),
         });
     }
 

@@ -1,6 +1,7 @@
 //! Households whose time has come.
 
 use super::Engine;
+use super::health::add;
 use super::settling::Settling;
 use crate::domain::Instant;
 use crate::domain::decide::Input;
@@ -24,6 +25,7 @@ impl Engine {
                 return Ok(woken);
             }
             woken += due.len();
+            add(&self.counts.woken, due.len());
             if let Err(error) = self.wake_all(&due, now).await {
                 tracing::warn!(%error, households = due.len(), "a batch could not be woken; trying one by one");
                 for id in due {

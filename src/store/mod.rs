@@ -5,6 +5,7 @@
 //! household is read only to be decided on.
 
 mod audit;
+mod backlog;
 mod buttons;
 mod error;
 mod households;
@@ -15,6 +16,7 @@ mod table;
 mod watch;
 
 pub use audit::{AuditSpan, Audited, Came};
+pub use backlog::{Backlog, Waiting as Backlogged};
 pub use buttons::{Buttons, Changed, ToChange, WithButtons};
 pub use error::StoreError;
 pub use households::{Caused, Loaded, Saving};

@@ -20,6 +20,8 @@ pub struct ToSend {
     pub language: String,
     /// What it says.
     pub message: Message,
+    /// What it follows from, such as `inbox 12`: to be found in the log.
+    pub cause: String,
 }
 
 /// A message that is ours to send until its lease ends.
@@ -39,6 +41,8 @@ pub struct Claimed {
     pub message: Message,
     /// Which of its buttons still apply.
     pub buttons: Buttons,
+    /// What it follows from.
+    pub cause: String,
     /// When it was decided on.
     pub created_at: Instant,
     /// How often it was tried before.
@@ -72,7 +76,7 @@ pub enum Settled {
 const SELECT_CLAIMED: &str = "id, household, carer, \
     coalesce(channel, (select channel from clinic_chat where clinic = $2)), \
     coalesce(address, (select address from clinic_chat where clinic = $2)), \
-    language, message, created_at, tries, buttons";
+    language, message, created_at, tries, buttons, cause";
 
 /// Of one chat only the oldest may be sent, except that what is urgent goes past what is not.
 const FIRST_OF_ITS_CHAT: &str = "not exists (select 1 from outbox earlier \
@@ -116,14 +120,15 @@ impl Work {
                 to_send
                     .household
                     .map_or(Cell::Int(0), |_| Buttons::all(message).cell()),
+                to_send.cause.as_str().into(),
             ]);
         }
-        let values: Vec<String> = (0..11)
+        let values: Vec<String> = (0..12)
             .map(|column| format!("json_extract(value, '$[{column}]')"))
             .collect();
         let sql = format!(
             "insert into outbox (household, carer, channel, address, language, kind, message, lane, \
-             created_at, useful_until, buttons, next_try_at, tries, state) \
+             created_at, useful_until, buttons, cause, next_try_at, tries, state) \
              select {}, json_extract(value, '$[8]'), 0, 'waiting' from json_each($1)",
             values.join(", ")
         );
@@ -180,6 +185,7 @@ impl Work {
                 language: row.try_get(5)?,
                 message,
                 buttons: Buttons::from_column(row.try_get(9)?),
+                cause: row.try_get(10)?,
                 created_at: Instant::from_timestamp_millis(row.try_get(7)?).unwrap_or_default(),
                 tries: u32::try_from(tries).unwrap_or(u32::MAX),
             });

@@ -485,12 +485,14 @@ pub const fn facts_of(kind: Kind) -> &'static [Fact] {
         Kind::ClinicOutage => {
             const {
                 &[
-                    OWNER,
+                    OWNER.maybe(),
                     HOUSEHOLD,
-                    count("doses"),
-                    PLANNED,
+                    count("doses").maybe(),
+                    PLANNED.maybe(),
                     at("last").maybe(),
-                    code("why", &["down", "undelivered"]),
+                    code("why", &["down", "undelivered", "unreached"]),
+                    at("since").maybe(),
+                    at("until").maybe(),
                 ]
             }
         }

@@ -31,10 +31,11 @@ const MAY_KNOW: &[(&str, &[&str])] = &[
             "engine", "channel", "clock", "config", "domain", "store", "wording",
         ],
     ),
+    ("watch", &["engine", "domain", "store"]),
     (
         "serve",
         &[
-            "engine", "channel", "clock", "config", "domain", "store", "wording",
+            "engine", "channel", "clock", "config", "domain", "store", "watch", "wording",
         ],
     ),
     ("check", &["clock", "config", "domain", "store", "wording"]),

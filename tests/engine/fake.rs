@@ -125,7 +125,7 @@ impl Channel for Platform {
 
 /// One clinic on a file of its own.
 pub struct Clinic {
-    pub engine: Engine,
+    pub engine: Arc<Engine>,
     pub platform: Arc<Platform>,
     pub clock: Arc<ManualClock>,
     file: File,
@@ -169,7 +169,7 @@ impl Clinic {
             clock.clone(),
         );
         Clinic {
-            engine,
+            engine: Arc::new(engine),
             platform,
             clock,
             file,

@@ -11,3 +11,4 @@ mod crash;
 mod fake;
 mod poison;
 mod refusals;
+mod watch;

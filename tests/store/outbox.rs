@@ -24,6 +24,7 @@ fn to(chat: Option<Chat>, kind: Kind, name: &str) -> ToSend {
         chat,
         language: "en".into(),
         message,
+        cause: "inbox 1".into(),
     }
 }
 

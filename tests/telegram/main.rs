@@ -11,6 +11,7 @@ mod secrecy;
 mod sending;
 mod stub;
 mod trouble;
+mod watching;
 mod whole_day;
 
 use stub::{Stub, TOKEN};

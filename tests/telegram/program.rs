@@ -17,20 +17,20 @@ use vialbell::{
 };
 
 const MAREN: i64 = 77;
-const GROUP: i64 = -5;
+pub const GROUP: i64 = -5;
 
 /// A message that was under way in a kill is held for a minute, and those
 /// behind it in its chat with it.
 const PATIENCE: Duration = Duration::from_secs(75);
 
 /// A clinic's folder: its configuration, its order, its database, its logs.
-struct Folder {
+pub struct Folder {
     path: PathBuf,
     database: Database,
 }
 
 impl Folder {
-    fn new(stub: &Stub) -> Self {
+    pub fn new(stub: &Stub) -> Self {
         let database = Database::new();
         let path = database.path().with_extension("clinic");
         std::fs::create_dir(&path).unwrap();
@@ -46,7 +46,14 @@ impl Folder {
         Self { path, database }
     }
 
-    fn command(&self, arguments: &[&str]) -> Command {
+    /// More of the configuration.
+    pub fn append(&self, toml: &str) {
+        let path = self.path.join("clinic.toml");
+        let config = std::fs::read_to_string(&path).unwrap();
+        std::fs::write(path, config + toml).unwrap();
+    }
+
+    pub fn command(&self, arguments: &[&str]) -> Command {
         let mut command = Command::new(env!("CARGO_BIN_EXE_vialbell"));
         command
             .args(arguments)
@@ -62,10 +69,13 @@ impl Folder {
     }
 
     fn serve(&self, run: &str) -> Serving {
+        self.spawn(self.command(&["serve"]), run)
+    }
+
+    pub fn spawn(&self, mut command: Command, run: &str) -> Serving {
         let log =
             |end: &str| std::fs::File::create(self.path.join(format!("{run}.{end}"))).unwrap();
-        let child = self
-            .command(&["serve"])
+        let child = command
             .stdin(Stdio::null())
             .stdout(log("out"))
             .stderr(log("err"))
@@ -74,7 +84,7 @@ impl Folder {
         Serving { child }
     }
 
-    fn logs(&self) -> String {
+    pub fn logs(&self) -> String {
         let files = std::fs::read_dir(&self.path)
             .unwrap()
             .map(|file| file.unwrap().path());
@@ -113,13 +123,13 @@ fn due_soon() -> String {
 }
 
 /// `vialbell serve` at work; killed when this is dropped.
-struct Serving {
+pub struct Serving {
     child: Child,
 }
 
 impl Serving {
     /// Asks it to end, as a service manager does.
-    async fn terminate(mut self) -> ExitStatus {
+    pub async fn terminate(mut self) -> ExitStatus {
         let asked = Command::new("kill")
             .arg(self.child.id().to_string())
             .status();
@@ -154,7 +164,7 @@ async fn asks(stub: &Stub, chat: i64, words: &str, answer: &str) -> SentMessage 
     answered(stub, chat, before, answer).await
 }
 
-async fn answered(stub: &Stub, chat: i64, before: usize, answer: &str) -> SentMessage {
+pub async fn answered(stub: &Stub, chat: i64, before: usize, answer: &str) -> SentMessage {
     let found = || {
         let sent = stub.sent().into_iter().skip(before);
         sent.filter(|message| message.chat == chat)

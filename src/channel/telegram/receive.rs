@@ -50,6 +50,7 @@ impl TelegramChannel {
             let failed = match asked {
                 Ok(batch) => match self.store(&batch, inbox).await {
                     Ok(()) => {
+                        inbox.reached();
                         self.confirm_taps(&batch, &mut confirming).await;
                         // With nothing left unconfirmed the number has done its
                         // work. It is not kept: after a quiet week the platform

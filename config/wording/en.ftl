@@ -67,6 +67,13 @@ label-next-step = Next step
 label-previous-step = Back
 label-seen = Seen
 label-confirm = Confirm
+label-ended-reached-owner = Reached owner
+label-ended-no-answer = No answer
+label-ended-given-late-on-order = Given late on our order
+label-ended-left-out-on-order = Left out on our order
+label-ended-comes-in = Comes to the clinic
+label-ended-handed-out = Handed out
+label-ended-otherwise = Ended otherwise
 
 ## Phrases used by several messages
 
@@ -148,6 +155,7 @@ who =
        *[no] { $owner }
     }
 household = Household { $household }.
+call-home = Phone: { $owner_phone }
 next-open-dose = Next open dose: { $planned }, { $volume_ml }.
 
 ## To an owner: the course
@@ -551,12 +559,13 @@ clinic-reply =
 clinic-missed-dose =
     { $reason ->
         [not-given] Not given: { who }
-       *[unanswered] No answer: { who }
+       *[other] No answer: { who }
     }
     Dose of { $planned }, { $late_minutes } ago.
     Not given or no answer in this course: { $missed }.
     Last given: { $last }.
     They last wrote: { $said }
+    { call-home }
     { household }
 clinic-question =
     { $why ->
@@ -584,6 +593,7 @@ clinic-question =
     }
     Last given: { $last }.
     { clinic-vial }
+    { call-home }
     { household }
 clinic-vial =
     { $has_discard_by ->
@@ -597,30 +607,35 @@ clinic-emergency =
     { next-open-dose }
     Last given: { $last }.
     { clinic-vial }
+    { call-home }
     { household }
 clinic-vial-past-limit =
     Dose from a vial past its limit: { who }
     { $volume_ml } given { $given_at }, by { $by }.
     Vial { $vial }, limit { $discard_by }.
+    { call-home }
     { household }
 clinic-supply-low =
     Supply low: { who }
     Unmixed vials left: { $vials_left }.
     Runs out: { $runs_out }.
     Course ends: { $ends }.
+    { call-home }
     { household }
 clinic-level-differs =
     Level differs: { who }
     Vial { $vial }: { $level_ml } seen, { $remaining_ml } by our count.
     Recorded by { $by }.
+    { call-home }
     { household }
 clinic-unreachable =
     Not reached: { who }
     { $why ->
         [blocked] { $by } has closed the chat.
         [never-joined] { $by } has not opened the invitation.
-       *[failed] Messages to { $by } do not arrive.
+       *[other] Messages to { $by } do not arrive.
     }
+    { call-home }
     { household }
 clinic-outage =
     { $why ->
@@ -634,7 +649,134 @@ clinic-outage =
        *[other] { $doses } doses were not asked for, the first { $planned }.
     }
     The last: { $last }.
+    { call-home }
     { household }
+clinic-not-seen =
+    { $unseen ->
+        [yes] NOT SEEN: { who }
+       *[no] Not answered: { who }
+    }
+    { alert-about }
+    The clinic was told { $waited_minutes } ago.
+    { $on_call ->
+        [yes] For whoever is on call.
+       *[no] {""}
+    }
+    For { $name }.
+    { $by }: { $text }
+    It was out for { $minutes }.
+    { waiting-dose }
+    Doses: { $doses }.
+    Not given or no answer in this course: { $missed }.
+    Last given: { $last }.
+    They last wrote: { $said }
+    { $volume_ml } given { $given_at }, by { $by }.
+    { waiting-vial }
+    Carer: { $carer }.
+    { call-home }
+    { household }
+    { $last_rung ->
+        [yes] Nobody else is told. It stays on the board until somebody taps Seen.
+       *[no] {""}
+    }
+waiting-dose =
+    { $has_late_minutes ->
+        [yes] Dose of { $planned }, { $late_minutes } ago.
+       *[no] { waiting-next-dose }
+    }
+waiting-next-dose =
+    { $of_dose ->
+        [yes] About the dose of { $planned }, { $volume_ml }.
+       *[no] { waiting-planned }
+    }
+waiting-planned =
+    { $has_volume_ml ->
+        [yes] { next-open-dose }
+       *[no] The first: { $planned }.
+    }
+waiting-vial =
+    { $has_given_at ->
+        [yes] Vial { $vial }, limit { $discard_by }.
+       *[no] { waiting-level }
+    }
+waiting-level =
+    { $has_level_ml ->
+        [yes] Vial { $vial }: { $level_ml } seen, { $remaining_ml } by our count.
+       *[no] { clinic-vial }
+    }
+clinic-seen =
+    { $status ->
+        [seen] Seen: { who }
+        [seen-before] Seen before: { who }
+        [called] Called: { who }
+        [ended] Ended: { who }
+       *[ended-before] Ended before: { who }
+    }
+    { alert-about }
+    { how-ended }
+    By { $by }, { $at }.
+    Dose of { $planned }.
+    { $from }: { $text }
+    { $how ->
+        [given-late-on-order] { dose-as-it-was }
+        [left-out-on-order] { dose-as-it-was }
+       *[other] {""}
+    }
+    { household }
+alert-about =
+    { $about ->
+        [emergency] Emergency words.
+        [missed-dose] Missed dose.
+        [question] Owner's message.
+        [vial-past-limit] Dose from a vial past its limit.
+        [level-differs] Level differs.
+        [unreachable] Not reached.
+        [outage] Doses not asked for.
+       *[supply-low] Supply low.
+    }
+how-ended =
+    { $how ->
+        [reached-owner] { label-ended-reached-owner }
+        [no-answer] { label-ended-no-answer }
+        [given-late-on-order] { label-ended-given-late-on-order }
+        [left-out-on-order] { label-ended-left-out-on-order }
+        [comes-in] { label-ended-comes-in }
+        [handed-out] { label-ended-handed-out }
+        [otherwise] { label-ended-otherwise }
+       *[other] {""}
+    }
+dose-as-it-was = No dose was recorded by this. The owner records it.
+clinic-questions =
+    { $count ->
+        [0] No owner waits for an answer.
+        [one] 1 owner's message waits for an answer.
+       *[other] { $count } messages of owners wait for an answer.
+    }
+    { $more } of them are not shown. Answer those below, then write “questions” again.
+clinic-answered =
+    { $status ->
+        [sent] Sent: { who }
+        [closed] Not sent, it ended before: { who }
+        [not-reached] Not sent, nobody is reached: { who }
+       *[names-another] Not sent, another name in it: { who }
+    }
+    { $status ->
+        [sent] To { $to }, from { $by }.
+        [closed] By { $by }, { $at }.
+        [not-reached] Call them.
+       *[names-another] Your words name { $other }. They would go to { $to }. Write them without that name.
+    }
+    { how-ended }
+    { $before_by } answered before, { $before_at }.
+    { $from }: { $text }
+    { call-home }
+    { household }
+clinic-note =
+    { $what ->
+        [no-question] Not sent. Nobody waits for an answer to that message. Reply to an owner's message.
+        [not-staff] You are not on the clinic's staff list. You can read here. Nothing was changed.
+       *[veterinarian] A veterinarian has to record this. Nothing was changed.
+    }
 clinic-digest =
     { $count ->
         [0] Today: no patients.

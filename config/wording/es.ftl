@@ -59,6 +59,13 @@ label-next-step = Paso siguiente
 label-previous-step = Atrás
 label-seen = Visto
 label-confirm = Confirmar
+label-ended-reached-owner = Se habló con el dueño
+label-ended-no-answer = No contestan
+label-ended-given-late-on-order = Puesta tarde, orden nuestra
+label-ended-left-out-on-order = Se omite, orden nuestra
+label-ended-comes-in = Viene a la clínica
+label-ended-handed-out = Entregado
+label-ended-otherwise = Terminó de otro modo
 
 ## Frases que usan varios mensajes
 
@@ -140,6 +147,7 @@ who =
        *[no] { $owner }
     }
 household = Hogar { $household }.
+call-home = Teléfono: { $owner_phone }
 next-open-dose = Próxima dosis abierta: { $planned }, { $volume_ml }.
 
 ## Para el dueño: el tratamiento
@@ -543,12 +551,13 @@ clinic-reply =
 clinic-missed-dose =
     { $reason ->
         [not-given] No puesta: { who }
-       *[unanswered] Sin respuesta: { who }
+       *[other] Sin respuesta: { who }
     }
     Dosis del { $planned }, hace { $late_minutes }.
     No puestas o sin respuesta en este tratamiento: { $missed }.
     Última puesta: { $last }.
     Lo último que escribieron: { $said }
+    { call-home }
     { household }
 clinic-question =
     { $why ->
@@ -576,6 +585,7 @@ clinic-question =
     }
     Última puesta: { $last }.
     { clinic-vial }
+    { call-home }
     { household }
 clinic-vial =
     { $has_discard_by ->
@@ -589,30 +599,35 @@ clinic-emergency =
     { next-open-dose }
     Última puesta: { $last }.
     { clinic-vial }
+    { call-home }
     { household }
 clinic-vial-past-limit =
     Dosis de un vial pasado de su límite: { who }
     { $volume_ml }, puesta el { $given_at }, por { $by }.
     Vial { $vial }, límite { $discard_by }.
+    { call-home }
     { household }
 clinic-supply-low =
     Pocas existencias: { who }
     Viales sin mezclar: { $vials_left }.
     Se acaban: { $runs_out }.
     Fin del tratamiento: { $ends }.
+    { call-home }
     { household }
 clinic-level-differs =
     El nivel no coincide: { who }
     Vial { $vial }: { $level_ml } vistos, { $remaining_ml } según nuestra cuenta.
     Lo anotó { $by }.
+    { call-home }
     { household }
 clinic-unreachable =
     Sin contacto: { who }
     { $why ->
         [blocked] { $by } cerró el chat.
         [never-joined] { $by } no ha abierto la invitación.
-       *[failed] Los mensajes a { $by } no llegan.
+       *[other] Los mensajes a { $by } no llegan.
     }
+    { call-home }
     { household }
 clinic-outage =
     { $why ->
@@ -626,7 +641,134 @@ clinic-outage =
        *[other] No se preguntó por { $doses } dosis, la primera del { $planned }.
     }
     La última: { $last }.
+    { call-home }
     { household }
+clinic-not-seen =
+    { $unseen ->
+        [yes] SIN VER: { who }
+       *[no] Sin contestar: { who }
+    }
+    { alert-about }
+    Se avisó a la clínica hace { $waited_minutes }.
+    { $on_call ->
+        [yes] Para quien esté de guardia.
+       *[no] {""}
+    }
+    Para { $name }.
+    { $by }: { $text }
+    Estuvo fuera { $minutes }.
+    { waiting-dose }
+    Dosis: { $doses }.
+    No puestas o sin respuesta en este tratamiento: { $missed }.
+    Última puesta: { $last }.
+    Lo último que escribieron: { $said }
+    { $volume_ml }, puesta el { $given_at }, por { $by }.
+    { waiting-vial }
+    Cuidador: { $carer }.
+    { call-home }
+    { household }
+    { $last_rung ->
+        [yes] No se avisa a nadie más. Queda en la lista hasta que alguien pulse Visto.
+       *[no] {""}
+    }
+waiting-dose =
+    { $has_late_minutes ->
+        [yes] Dosis del { $planned }, hace { $late_minutes }.
+       *[no] { waiting-next-dose }
+    }
+waiting-next-dose =
+    { $of_dose ->
+        [yes] Es la dosis del { $planned }, { $volume_ml }.
+       *[no] { waiting-planned }
+    }
+waiting-planned =
+    { $has_volume_ml ->
+        [yes] { next-open-dose }
+       *[no] La primera: { $planned }.
+    }
+waiting-vial =
+    { $has_given_at ->
+        [yes] Vial { $vial }, límite { $discard_by }.
+       *[no] { waiting-level }
+    }
+waiting-level =
+    { $has_level_ml ->
+        [yes] Vial { $vial }: { $level_ml } vistos, { $remaining_ml } según nuestra cuenta.
+       *[no] { clinic-vial }
+    }
+clinic-seen =
+    { $status ->
+        [seen] Visto: { who }
+        [seen-before] Visto antes: { who }
+        [called] Llamado: { who }
+        [ended] Terminado: { who }
+       *[ended-before] Terminado antes: { who }
+    }
+    { alert-about }
+    { how-ended }
+    Por { $by }, { $at }.
+    Dosis del { $planned }.
+    { $from }: { $text }
+    { $how ->
+        [given-late-on-order] { dose-as-it-was }
+        [left-out-on-order] { dose-as-it-was }
+       *[other] {""}
+    }
+    { household }
+alert-about =
+    { $about ->
+        [emergency] Palabras de emergencia.
+        [missed-dose] Dosis sin poner.
+        [question] Mensaje del dueño.
+        [vial-past-limit] Dosis de un vial pasado de su límite.
+        [level-differs] El nivel no coincide.
+        [unreachable] Sin contacto.
+        [outage] Dosis por las que no se preguntó.
+       *[supply-low] Pocas existencias.
+    }
+how-ended =
+    { $how ->
+        [reached-owner] { label-ended-reached-owner }
+        [no-answer] { label-ended-no-answer }
+        [given-late-on-order] { label-ended-given-late-on-order }
+        [left-out-on-order] { label-ended-left-out-on-order }
+        [comes-in] { label-ended-comes-in }
+        [handed-out] { label-ended-handed-out }
+        [otherwise] { label-ended-otherwise }
+       *[other] {""}
+    }
+dose-as-it-was = Con esto no se anotó ninguna dosis. La anota el dueño.
+clinic-questions =
+    { $count ->
+        [0] Ningún dueño espera respuesta.
+        [one] 1 mensaje de un dueño espera respuesta.
+       *[other] { $count } mensajes de dueños esperan respuesta.
+    }
+    De ellos { $more } no se muestran. Contesta a los de abajo y escribe «questions» otra vez.
+clinic-answered =
+    { $status ->
+        [sent] Enviado: { who }
+        [closed] No se envió, había terminado: { who }
+        [not-reached] No se envió, no hay contacto: { who }
+       *[names-another] No se envió, lleva otro nombre: { who }
+    }
+    { $status ->
+        [sent] A { $to }, de { $by }.
+        [closed] Por { $by }, { $at }.
+        [not-reached] Llámalos.
+       *[names-another] Tus palabras nombran a { $other }. Irían a { $to }. Escríbelas sin ese nombre.
+    }
+    { how-ended }
+    { $before_by } contestó antes, { $before_at }.
+    { $from }: { $text }
+    { call-home }
+    { household }
+clinic-note =
+    { $what ->
+        [no-question] No se envió. Nadie espera respuesta a ese mensaje. Contesta a un mensaje de un dueño.
+        [not-staff] No estás en la lista del personal de la clínica. Aquí puedes leer. No se cambió nada.
+       *[veterinarian] Esto lo anota un veterinario. No se cambió nada.
+    }
 clinic-digest =
     { $count ->
         [0] Hoy: ningún paciente.

@@ -6,7 +6,7 @@
 
 use super::reader::{Section, Value, quoted};
 use super::values::{Zero, hours, minutes, optional, span_or};
-use super::{dose, equipment, hours as opening, words};
+use super::{dose, equipment, hours as opening, ladder, words};
 use crate::domain::formulary::Formulary;
 use crate::domain::policy::{Clinic, Policy};
 use crate::domain::zone::Zone;
@@ -28,6 +28,7 @@ pub(super) fn policy(
     let syringes = equipment::syringes(root);
     let weights = equipment::weights(root);
     let supply = equipment::supply(root);
+    let ladder = ladder::read(root);
     let times = root.section("times");
     let invitation_valid = span_or(&times, "invitation", hours(72), Zero::Refused);
     let question_valid = span_or(&times, "question", hours(2), Zero::Refused);
@@ -43,6 +44,7 @@ pub(super) fn policy(
         syringes: syringes?,
         weights: weights?,
         supply: supply?,
+        ladder: ladder?,
         second_person,
         invitation_valid: invitation_valid?,
         question_valid: question_valid?,
@@ -105,7 +107,7 @@ pub(super) fn clinic_key(text: &str) -> Result<String, String> {
     }
 }
 
-fn phone(value: &Value<'_>) -> Option<String> {
+pub(super) fn phone(value: &Value<'_>) -> Option<String> {
     let text = value.line_of_text(LONGEST_PHONE)?;
     // Three digits: the shortest emergency numbers (common practice, no source).
     if text.chars().filter(char::is_ascii_digit).count() < 3 {

@@ -7,6 +7,7 @@ mod dose;
 mod equipment;
 mod formulary;
 mod hours;
+mod ladder;
 mod mistake;
 mod pasted;
 mod prescription;

@@ -1,5 +1,6 @@
 //! A prescription file, or the same text as pasted into the clinic's chat.
 
+use super::clinic::phone;
 use super::formulary::known_product;
 use super::mistake::{Mistake, Mistakes};
 use super::reader::{self, Section, Value, quoted};
@@ -79,6 +80,7 @@ fn order(root: &Section<'_>, formulary: &Formulary, languages: &[&str]) -> Optio
     let owner_name = owner.required("name").and_then(|v| name(&v));
     let zone = owner.required("zone").and_then(|v| v.parsed(Zone::named));
     let carers = carers(&owner, owner_name.as_deref());
+    let owner_phone = optional(owner.value("phone"), phone);
 
     let patient = root.section("patient");
     let patient_name = patient.required("name").and_then(|v| name(&v));
@@ -106,6 +108,7 @@ fn order(root: &Section<'_>, formulary: &Formulary, languages: &[&str]) -> Optio
         language: language?,
         zone: zone?,
         carers: carers?,
+        owner_phone: owner_phone?,
         product: product?.clone(),
         dose: dose?,
         times: times?,

@@ -215,10 +215,16 @@ fn in_words(change: &Change) -> Option<String> {
         }
         Change::AlertRaised { kind, .. } => format!("The clinic was told: {}", told(*kind)),
         Change::AlertSeen { by, .. } => format!("Seen by {by}"),
+        Change::AlertClimbed { .. } => "Not seen: the next rung was told".into(),
+        Change::AlertAnswered { by, .. } => format!("Answered by {by}"),
+        Change::AlertEnded { how, by, .. } => {
+            format!("Ended, says {by}: {}", how.name().replace('-', " "))
+        }
         Change::CarerMoved { .. }
         | Change::SupplyTold { .. }
         | Change::CarerReachable { .. }
         | Change::CarerSaid { .. }
+        | Change::CarerPhone { .. }
         | Change::QuestionAsked { .. }
         | Change::QuestionSettled { .. } => return None,
     })

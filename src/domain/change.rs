@@ -4,12 +4,14 @@
 //! journal holds them in order, and replaying it gives the household.
 
 use super::Instant;
+use super::alert::{Answer, Ended};
+use super::ending::Ending;
 use super::formulary::Product;
 use super::household::{
     Administration, Alert, Carer, Chat, Course, Dose, Household, OpenQuestion, Patient, Planned,
     Proposal, Status,
 };
-use super::message::{Kind, No};
+use super::message::{Facts, Kind, No};
 use super::quantity::Volume;
 use super::supply::{Counted, Supply};
 use super::timing::Plan;
@@ -41,6 +43,8 @@ pub enum Change {
     CarerReachable { carer: No, reachable: bool },
     /// A carer wrote something; kept so that the clinic sees the last words.
     CarerSaid { carer: No, text: String },
+    /// The clinic wrote down where a carer is called; none: it is known no more.
+    CarerPhone { carer: No, phone: Option<String> },
     /// An animal came under treatment.
     PatientAdded {
         patient: No,
@@ -165,10 +169,30 @@ pub enum Change {
         dose: Option<(No, No)>,
         carer: Option<No>,
         text: Option<String>,
+        #[serde(default, skip_serializing_if = "Option::is_none")]
+        patient: Option<String>,
+        #[serde(default, skip_serializing_if = "Facts::is_empty")]
+        facts: Facts,
         at: Instant,
     },
+    /// Nobody had seen it, and the next rung of the ladder was told.
+    AlertClimbed { alert: No, at: Instant },
     /// Somebody at the clinic has seen it.
     AlertSeen { alert: No, at: Instant, by: String },
+    /// Somebody at the clinic wrote to the carer about it.
+    AlertAnswered {
+        alert: No,
+        at: Instant,
+        by: String,
+        words: String,
+    },
+    /// Somebody at the clinic said how it ended; no dose is recorded by that.
+    AlertEnded {
+        alert: No,
+        how: Ending,
+        at: Instant,
+        by: String,
+    },
 }
 
 /// Carries a change out in memory. A change that names what does not exist
@@ -183,6 +207,7 @@ pub fn apply(household: &mut Household, change: &Change) {
                 chat: None,
                 reachable: true,
                 said: None,
+                phone: None,
             };
             household.carers.insert(carer, added);
         }
@@ -215,6 +240,11 @@ pub fn apply(household: &mut Household, change: &Change) {
         Change::CarerSaid { carer, text } => {
             if let Some(carer) = household.carers.get_mut(&carer) {
                 carer.said = Some(text);
+            }
+        }
+        Change::CarerPhone { carer, phone } => {
+            if let Some(carer) = household.carers.get_mut(&carer) {
+                carer.phone = phone;
             }
         }
         Change::PatientAdded {
@@ -471,6 +501,8 @@ pub fn apply(household: &mut Household, change: &Change) {
             dose,
             carer,
             text,
+            patient,
+            facts,
             at,
         } => {
             let raised = Alert {
@@ -479,14 +511,41 @@ pub fn apply(household: &mut Household, change: &Change) {
                 dose,
                 carer,
                 text,
+                patient,
+                facts,
                 raised_at: at,
+                told_at: at,
+                rungs: 0,
                 seen: None,
+                replies: Vec::new(),
+                ended: None,
             };
             household.alerts.insert(alert, raised);
         }
         Change::AlertSeen { alert, at, by } => {
             if let Some(alert) = household.alerts.get_mut(&alert) {
                 alert.seen = Some((at, by));
+            }
+        }
+        Change::AlertClimbed { alert, at } => {
+            if let Some(alert) = household.alerts.get_mut(&alert) {
+                alert.told_at = at;
+                alert.rungs += 1;
+            }
+        }
+        Change::AlertAnswered {
+            alert,
+            at,
+            by,
+            words,
+        } => {
+            if let Some(alert) = household.alerts.get_mut(&alert) {
+                alert.replies.push(Answer { at, by, words });
+            }
+        }
+        Change::AlertEnded { alert, how, at, by } => {
+            if let Some(alert) = household.alerts.get_mut(&alert) {
+                alert.ended = Some(Ended { how, at, by });
             }
         }
     }

@@ -2,6 +2,7 @@
 //! one household is loaded, decided on and committed as a whole.
 
 use super::Instant;
+pub use super::alert::Alert;
 use super::formulary::Product;
 use super::message::No;
 use super::quantity::Volume;
@@ -53,6 +54,8 @@ pub struct Carer {
     pub reachable: bool,
     /// The last text that came from them.
     pub said: Option<String>,
+    /// Where the clinic calls them, where it wrote that down.
+    pub phone: Option<String>,
 }
 
 /// A chat on a platform.
@@ -309,25 +312,6 @@ pub enum Proposal {
     },
 }
 
-/// Something that the clinic was told and has to see.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Alert {
-    /// The number in the household.
-    pub no: No,
-    /// Which message told it.
-    pub kind: super::message::Kind,
-    /// The course and dose it is about.
-    pub dose: Option<(No, No)>,
-    /// The carer it came from.
-    pub carer: Option<No>,
-    /// The owner's words, where there are some.
-    pub text: Option<String>,
-    /// When it was raised.
-    pub raised_at: Instant,
-    /// When it was seen, and by whom.
-    pub seen: Option<(Instant, String)>,
-}
-
 /// The number that the next of its kind gets: nothing is ever removed, so none comes twice.
 pub fn next_no<T>(numbered: &BTreeMap<No, T>) -> No {
     numbered.keys().max().map_or(1, |last| last + 1)
@@ -410,6 +394,13 @@ impl Household {
         self.carers
             .get(&carer)
             .map_or(self.owner.as_str(), |carer| carer.name.as_str())
+    }
+
+    /// Where the clinic calls this home: the first carer whose phone it wrote down.
+    pub fn phone(&self) -> Option<&str> {
+        self.carers
+            .values()
+            .find_map(|carer| carer.phone.as_deref())
     }
 
     /// Carers whose chat takes our messages.

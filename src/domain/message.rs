@@ -1,7 +1,9 @@
 //! What to say, as data: a kind, the facts that its sentence states and the
 //! buttons below it. Sentences live in `config/wording`.
 
+use super::ending::Ending;
 use super::quantity::Volume;
+use super::staff::Whom;
 use chrono::{DateTime, FixedOffset, NaiveTime};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
@@ -127,6 +129,16 @@ kinds! {
     ClinicOrderCheck => "clinic.order-check",
     /// To the clinic: a patient was enrolled, with the invitations.
     ClinicEnrolled => "clinic.enrolled",
+    /// To the clinic: an alert that nobody has seen, told to the next rung of the ladder.
+    ClinicNotSeen => "clinic.not-seen",
+    /// To the clinic: who has an alert, or how it ended.
+    ClinicSeen => "clinic.seen",
+    /// To the clinic: how many owners wait for an answer.
+    ClinicQuestions => "clinic.questions",
+    /// To the clinic: what became of words that were meant for an owner.
+    ClinicAnswered => "clinic.answered",
+    /// To somebody at the clinic: why what they did changed nothing.
+    ClinicNote => "clinic.note",
 }
 
 impl Kind {
@@ -230,6 +242,8 @@ pub enum Recipient {
     Carer(No),
     /// The clinic's chat.
     Clinic,
+    /// Somebody at the clinic: their own chat, or the clinic's where they have none.
+    Staff(Whom),
     /// The chat that wrote, which belongs to nobody we know.
     Stranger,
 }
@@ -266,6 +280,8 @@ pub enum Label {
     Seen,
     /// “Confirm”: a second person has checked the arithmetic.
     Confirm,
+    /// How an alert ended.
+    Ended(Ending),
 }
 
 /// What a button does. It names the dose, the vial or the question itself, so
@@ -341,6 +357,15 @@ pub enum Tap {
         /// The alert's number in the household.
         alert: No,
     },
+    /// Somebody at the clinic says how an alert ended.
+    Ended {
+        /// The household.
+        household: i64,
+        /// The alert's number in the household.
+        alert: No,
+        /// How, as its number among all endings.
+        how: No,
+    },
 }
 
 impl Tap {
@@ -361,6 +386,11 @@ impl Tap {
             } => format!("s:{course}:{topic}:{step}"),
             Tap::Seen { household, alert } => format!("a:{household}:{alert}"),
             Tap::Confirm { household, course } => format!("o:{household}:{course}"),
+            Tap::Ended {
+                household,
+                alert,
+                how,
+            } => format!("e:{household}:{alert}:{how}"),
         }
     }
 
@@ -372,7 +402,7 @@ impl Tap {
         let no = |i: usize| numbers.get(i).and_then(|n| No::try_from(*n).ok());
         let expected = match what {
             "x" | "t" => 1,
-            "s" => 3,
+            "s" | "e" => 3,
             _ => 2,
         };
         if numbers.len() != expected {
@@ -415,6 +445,11 @@ impl Tap {
             "o" => Tap::Confirm {
                 household: numbers[0],
                 course: no(1)?,
+            },
+            "e" => Tap::Ended {
+                household: numbers[0],
+                alert: no(1)?,
+                how: no(2)?,
             },
             _ => return None,
         })
@@ -571,6 +606,11 @@ mod tests {
                 household: i64::MAX,
                 course: No::MAX,
             },
+            Tap::Ended {
+                household: i64::MAX,
+                alert: No::MAX,
+                how: No::MAX,
+            },
         ] {
             assert!(tap.encode().len() <= 64, "{tap:?}");
             assert_eq!(Tap::decode(&tap.encode()), Some(tap));
@@ -579,7 +619,7 @@ mod tests {
 
     proptest! {
         #[test]
-        fn forged_taps_are_read_or_refused(text in "[gnmdcxtsao]?:?\\PC{0,20}") {
+        fn forged_taps_are_read_or_refused(text in "[gnmdcxtsaoe]?:?\\PC{0,20}") {
             if let Some(tap) = Tap::decode(&text) {
                 prop_assert_eq!(Tap::decode(&tap.encode()), Some(tap));
             }

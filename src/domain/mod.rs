@@ -1,12 +1,15 @@
 //! What the program holds to be true and what it decides. Pure: no IO, no
 //! async, no clock, no randomness, no SQL, no chat platform.
 
+pub mod alert;
 pub mod arrival;
 pub mod change;
 pub mod decide;
+pub mod ending;
 pub mod forecast;
 pub mod formulary;
 pub mod household;
+pub mod ladder;
 pub mod language;
 pub mod menu;
 pub mod message;
@@ -18,6 +21,8 @@ pub mod quantity;
 pub mod question;
 pub mod reading;
 pub mod red_flags;
+pub mod rung;
+pub mod staff;
 pub mod supplies;
 pub mod supply;
 pub mod timing;

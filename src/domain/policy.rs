@@ -3,6 +3,7 @@
 
 use super::quantity::{DoseRate, Volume};
 use super::question::StepTopic;
+use super::rung::Rung;
 use super::zone::Zone;
 use chrono::{NaiveTime, TimeDelta, Weekday};
 use std::collections::BTreeMap;
@@ -22,6 +23,8 @@ pub struct Policy {
     pub weights: BTreeMap<String, WeightRange>,
     /// When to speak up about supplies, and the sharps containers handed out.
     pub supply: SupplyPolicy,
+    /// Who is told of an alert that nobody has seen.
+    pub ladder: Vec<Rung>,
     /// Whether an order takes effect only when a second person has confirmed it.
     pub second_person: bool,
     /// How long an invitation may be used.
@@ -186,6 +189,26 @@ impl Clinic {
                 Some(self.zone.instant(day.and_time(first)).at)
             })
             .find(|opens| *opens > after)
+    }
+
+    /// The instant itself where the clinic is open, else when it opens next; none where it never opens.
+    pub fn open_from(&self, at: super::Instant) -> Option<super::Instant> {
+        use chrono::{Datelike, Days};
+        if self.is_open(at) {
+            return Some(at);
+        }
+        let today = self.zone.local(at).date_naive();
+        (0..=7)
+            .filter_map(|days| today.checked_add_days(Days::new(days)))
+            .flat_map(|day| {
+                let spans = self
+                    .hours
+                    .iter()
+                    .filter(move |hours| hours.day == day.weekday());
+                spans.map(move |hours| self.zone.instant(day.and_time(hours.from)).at)
+            })
+            .filter(|opens| *opens > at)
+            .min()
     }
 
     /// Whether the clinic is open at an instant, by its own clock.

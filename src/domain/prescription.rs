@@ -25,6 +25,8 @@ pub struct Order {
     pub language: String,
     /// The owner's zone.
     pub zone: Zone,
+    /// Where the clinic calls the owner, where it wrote that down.
+    pub owner_phone: Option<String>,
     /// Other carers.
     pub carers: Vec<String>,
     /// What is dispensed.

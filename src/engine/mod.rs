@@ -6,6 +6,7 @@
 mod board;
 mod buttons;
 mod carers;
+mod clinic;
 mod deliver;
 mod enrol;
 mod health;

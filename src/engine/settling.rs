@@ -153,7 +153,9 @@ impl<'e> Settling<'e> {
                 };
                 (no, Some(chat), known.language.clone())
             }
-            Recipient::Clinic => (0, None, self.engine.clinic_language.clone()),
+            Recipient::Clinic | Recipient::Staff(_) => {
+                (0, None, self.engine.clinic_language.clone())
+            }
             Recipient::Stranger => return,
         };
         self.messages.push(ToSend {

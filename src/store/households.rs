@@ -5,6 +5,7 @@
 use super::table::{Cell, Cells, Table, Type::Int, Type::Text};
 use super::{StoreError, Work, execute};
 use crate::domain::Instant;
+use crate::domain::alert::Ended;
 use crate::domain::change::Change;
 use crate::domain::household::{
     Administration, Alert, Carer, Chat, Course, Dose, Household, OpenQuestion, Patient, Planned,
@@ -62,6 +63,7 @@ const CARER: Table = Table {
         ("address", Text),
         ("reachable", Int),
         ("said", Text),
+        ("phone", Text),
     ],
 };
 const PATIENT: Table = Table {
@@ -208,6 +210,14 @@ const ALERT: Table = Table {
         ("raised_at", Int),
         ("seen_at", Int),
         ("seen_by", Text),
+        ("patient", Text),
+        ("facts", Text),
+        ("told_at", Int),
+        ("rungs", Int),
+        ("replies", Text),
+        ("ended", Text),
+        ("ended_at", Int),
+        ("ended_by", Text),
     ],
 };
 
@@ -234,7 +244,8 @@ fn touched(change: &Change) -> Vec<Touched> {
         | Change::CarerRemoved { carer }
         | Change::CarerMoved { carer, .. }
         | Change::CarerReachable { carer, .. }
-        | Change::CarerSaid { carer, .. } => vec![Touched::Carer(carer)],
+        | Change::CarerSaid { carer, .. }
+        | Change::CarerPhone { carer, .. } => vec![Touched::Carer(carer)],
         Change::PatientAdded { patient, .. } => vec![Touched::Patient(patient)],
         Change::CourseStarted { course, .. }
         | Change::CourseEnded { course, .. }
@@ -268,9 +279,11 @@ fn touched(change: &Change) -> Vec<Touched> {
         Change::QuestionAsked { question, .. } | Change::QuestionSettled { question } => {
             vec![Touched::Question(question)]
         }
-        Change::AlertRaised { alert, .. } | Change::AlertSeen { alert, .. } => {
-            vec![Touched::Alert(alert)]
-        }
+        Change::AlertRaised { alert, .. }
+        | Change::AlertClimbed { alert, .. }
+        | Change::AlertSeen { alert, .. }
+        | Change::AlertAnswered { alert, .. }
+        | Change::AlertEnded { alert, .. } => vec![Touched::Alert(alert)],
     }
 }
 
@@ -497,11 +510,12 @@ impl Work {
         Ok(courses)
     }
 
-    /// The newest words of an owner that nobody at a clinic has seen to: household and alert.
+    /// The newest words of an owner that nobody at a clinic has answered: household and alert.
     pub async fn newest_question(&mut self, clinic: &str) -> Result<Option<(i64, No)>, StoreError> {
         let row = sqlx::query(
             "select a.household, a.no from alert a join household h on h.id = a.household \
-             where h.clinic = $1 and a.seen_at is null and a.carer is not null \
+             where h.clinic = $1 and a.replies = '[]' and a.carer is not null \
+             and (a.ended is null or a.ended = 'no-answer') \
              and a.kind in ('clinic.question', 'clinic.emergency') \
              order by a.raised_at desc, a.no desc limit 1",
         )
@@ -623,8 +637,9 @@ impl Rows {
                 }
             }
             Touched::Alert(no) => {
-                self.alerts
-                    .extend(household.alerts.get(&no).map(|a| alert_row(id, a)));
+                if let Some(alert) = household.alerts.get(&no) {
+                    self.alerts.push(alert_row(id, alert)?);
+                }
             }
         }
         Ok(())
@@ -726,6 +741,7 @@ fn carer_row(id: i64, carer: &Carer) -> Vec<Cell> {
         carer.chat.as_ref().map(|chat| chat.address.as_str()).into(),
         carer.reachable.into(),
         carer.said.as_deref().into(),
+        carer.phone.as_deref().into(),
     ]
 }
 
@@ -741,6 +757,7 @@ fn read_carer(household: &mut Household, row: &mut Cells) -> Result<(), StoreErr
         chat,
         reachable: row.flag()?,
         said: row.maybe_text()?,
+        phone: row.maybe_text()?,
     };
     household.carers.insert(no, carer);
     Ok(())
@@ -1058,8 +1075,9 @@ fn read_question(household: &mut Household, row: &mut Cells) -> Result<(), Store
     Ok(())
 }
 
-fn alert_row(id: i64, alert: &Alert) -> Vec<Cell> {
-    vec![
+fn alert_row(id: i64, alert: &Alert) -> Result<Vec<Cell>, StoreError> {
+    let ended = alert.ended.as_ref();
+    Ok(vec![
         id.into(),
         alert.no.into(),
         alert.kind.name().into(),
@@ -1070,7 +1088,15 @@ fn alert_row(id: i64, alert: &Alert) -> Vec<Cell> {
         millis(alert.raised_at).into(),
         alert.seen.as_ref().map(|(at, _)| millis(*at)).into(),
         alert.seen.as_ref().map(|(_, by)| by.as_str()).into(),
-    ]
+        alert.patient.as_deref().into(),
+        serde_json::to_string(&alert.facts)?.into(),
+        millis(alert.told_at).into(),
+        alert.rungs.into(),
+        serde_json::to_string(&alert.replies)?.into(),
+        ended.map(|ended| ended.how.name()).into(),
+        ended.map(|ended| millis(ended.at)).into(),
+        ended.map(|ended| ended.by.as_str()).into(),
+    ])
 }
 
 fn read_alert(household: &mut Household, row: &mut Cells) -> Result<(), StoreError> {
@@ -1087,14 +1113,35 @@ fn read_alert(household: &mut Household, row: &mut Cells) -> Result<(), StoreErr
         (Some(at), Some(by)) => Some((at, by)),
         _ => None,
     };
+    let patient = row.maybe_text()?;
+    let facts = row.maybe_json()?.unwrap_or_default();
+    let told_at = read_maybe_instant(row)?.unwrap_or(raised_at);
+    let (rungs, replies) = (row.no()?, row.json()?);
+    let ended = match (
+        row.maybe_text()?,
+        read_maybe_instant(row)?,
+        row.maybe_text()?,
+    ) {
+        (Some(how), Some(at), Some(by)) => {
+            let how = how.parse().map_err(|()| row.unreadable())?;
+            Some(Ended { how, at, by })
+        }
+        _ => None,
+    };
     let alert = Alert {
         no,
         kind,
         dose,
         carer,
         text,
+        patient,
+        facts,
         raised_at,
+        told_at,
+        rungs,
         seen,
+        replies,
+        ended,
     };
     household.alerts.insert(no, alert);
     Ok(())

@@ -4,6 +4,7 @@
 //! is on disk. There is one connection, since SQLite has one writer and a
 //! household is read only to be decided on.
 
+mod alerts;
 mod audit;
 mod backlog;
 mod buttons;

@@ -221,6 +221,14 @@ impl Cells {
         text.parse().map_err(|_| self.unreadable())
     }
 
+    pub(super) fn maybe_json<T: serde::de::DeserializeOwned>(
+        &mut self,
+    ) -> Result<Option<T>, StoreError> {
+        let text = self.maybe_text()?;
+        text.map(|text| serde_json::from_str(&text).map_err(|_| self.unreadable()))
+            .transpose()
+    }
+
     pub(super) fn json<T: serde::de::DeserializeOwned>(&mut self) -> Result<T, StoreError> {
         let text = self.text()?;
         serde_json::from_str(&text).map_err(|_| self.unreadable())

@@ -25,6 +25,13 @@ pub(super) const LABELS: &[&str] = &[
     "label-previous-step",
     "label-seen",
     "label-confirm",
+    "label-ended-reached-owner",
+    "label-ended-no-answer",
+    "label-ended-given-late-on-order",
+    "label-ended-left-out-on-order",
+    "label-ended-comes-in",
+    "label-ended-handed-out",
+    "label-ended-otherwise",
 ];
 
 /// Words that our own code asks for, with the variables it gives them.

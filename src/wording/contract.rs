@@ -140,6 +140,66 @@ const OWNERS_WORDS: &[Fact] = &[
     minutes("minutes").maybe(),
     // The planned time and volume are those of the dose that the words are about.
     flag("of_dose"),
+    OWNER_PHONE,
+];
+/// Where the clinic calls the home, where it wrote that down.
+const OWNER_PHONE: Fact = line("owner_phone").maybe();
+/// What an alert is about.
+const ABOUT: Fact = code(
+    "about",
+    &[
+        "emergency",
+        "missed-dose",
+        "question",
+        "vial-past-limit",
+        "level-differs",
+        "unreachable",
+        "outage",
+        "supply-low",
+    ],
+);
+/// How an alert ended.
+const HOW: Fact = code(
+    "how",
+    &[
+        "reached-owner",
+        "no-answer",
+        "given-late-on-order",
+        "left-out-on-order",
+        "comes-in",
+        "handed-out",
+        "otherwise",
+    ],
+)
+.maybe();
+/// What the alerts state which climb, and how long they have waited.
+const NOT_SEEN: &[Fact] = &[
+    OWNER,
+    HOUSEHOLD,
+    ABOUT,
+    minutes("waited_minutes"),
+    flag("unseen"),
+    flag("on_call"),
+    line("name").maybe(),
+    flag("last_rung"),
+    OWNER_PHONE,
+    quote("text").maybe(),
+    BY.maybe(),
+    line("carer").maybe(),
+    PLANNED.maybe(),
+    minutes("late_minutes").maybe(),
+    count("missed").maybe(),
+    at("last").maybe(),
+    quote("said").maybe(),
+    VIAL.maybe(),
+    REMAINING.maybe(),
+    volume("level_ml").maybe(),
+    DISCARD_BY.maybe(),
+    VOLUME.maybe(),
+    minutes("minutes").maybe(),
+    flag("of_dose"),
+    at("given_at").maybe(),
+    count("doses").maybe(),
 ];
 const DANGER_WORDS: &[Fact] = &[
     OWNER,
@@ -152,6 +212,7 @@ const DANGER_WORDS: &[Fact] = &[
     REMAINING.maybe(),
     DISCARD_BY.maybe(),
     VOLUME.maybe(),
+    OWNER_PHONE,
 ];
 
 /// The facts of a kind, the required and the optional ones.
@@ -440,6 +501,7 @@ pub const fn facts_of(kind: Kind) -> &'static [Fact] {
                     at("last").maybe(),
                     quote("said").maybe(),
                     HOUSEHOLD,
+                    OWNER_PHONE,
                 ]
             }
         }
@@ -455,6 +517,7 @@ pub const fn facts_of(kind: Kind) -> &'static [Fact] {
                     at("given_at"),
                     VOLUME,
                     BY,
+                    OWNER_PHONE,
                 ]
             }
         }
@@ -466,11 +529,22 @@ pub const fn facts_of(kind: Kind) -> &'static [Fact] {
                     count("vials_left"),
                     at("runs_out").maybe(),
                     at("ends"),
+                    OWNER_PHONE,
                 ]
             }
         }
         Kind::ClinicLevelDiffers => {
-            const { &[OWNER, HOUSEHOLD, VIAL, volume("level_ml"), REMAINING, BY] }
+            const {
+                &[
+                    OWNER,
+                    HOUSEHOLD,
+                    VIAL,
+                    volume("level_ml"),
+                    REMAINING,
+                    BY,
+                    OWNER_PHONE,
+                ]
+            }
         }
         Kind::ClinicUnreachable => {
             const {
@@ -479,6 +553,7 @@ pub const fn facts_of(kind: Kind) -> &'static [Fact] {
                     HOUSEHOLD,
                     BY,
                     code("why", &["blocked", "never-joined", "failed"]),
+                    OWNER_PHONE,
                 ]
             }
         }
@@ -493,8 +568,55 @@ pub const fn facts_of(kind: Kind) -> &'static [Fact] {
                     code("why", &["down", "undelivered", "unreached"]),
                     at("since").maybe(),
                     at("until").maybe(),
+                    OWNER_PHONE,
                 ]
             }
+        }
+        Kind::ClinicNotSeen => NOT_SEEN,
+        Kind::ClinicSeen => {
+            const {
+                &[
+                    OWNER,
+                    HOUSEHOLD,
+                    ABOUT,
+                    code(
+                        "status",
+                        &["seen", "seen-before", "called", "ended", "ended-before"],
+                    ),
+                    BY,
+                    at("at"),
+                    HOW,
+                    PLANNED.maybe(),
+                    Fact::new("from", Shape::Person).maybe(),
+                    quote("text").maybe(),
+                ]
+            }
+        }
+        Kind::ClinicQuestions => const { &[count("count"), count("more").maybe()] },
+        Kind::ClinicAnswered => {
+            const {
+                &[
+                    OWNER,
+                    HOUSEHOLD,
+                    code(
+                        "status",
+                        &["sent", "closed", "not-reached", "names-another"],
+                    ),
+                    line("to").maybe(),
+                    BY.maybe(),
+                    at("at").maybe(),
+                    HOW,
+                    line("other").maybe(),
+                    line("before_by").maybe(),
+                    at("before_at").maybe(),
+                    Fact::new("from", Shape::Person).maybe(),
+                    quote("text").maybe(),
+                    OWNER_PHONE,
+                ]
+            }
+        }
+        Kind::ClinicNote => {
+            const { &[code("what", &["no-question", "not-staff", "veterinarian"])] }
         }
         Kind::ClinicDigest | Kind::ClinicBoard => const { &[block("text"), count("count")] },
         Kind::ClinicOrderCheck => {
@@ -576,6 +698,8 @@ pub const fn patient_of(kind: Kind) -> Patient {
         | Kind::CallClinic
         | Kind::Emergency
         | Kind::ClinicDigest
+        | Kind::ClinicQuestions
+        | Kind::ClinicNote
         | Kind::ClinicBoard => Patient::Never,
         Kind::Confirm
         | Kind::ClinicReply
@@ -588,7 +712,10 @@ pub const fn patient_of(kind: Kind) -> Patient {
         | Kind::ClinicUnreachable
         | Kind::ClinicOutage
         | Kind::ClinicOrderCheck
-        | Kind::ClinicEnrolled => Patient::Sometimes,
+        | Kind::ClinicEnrolled
+        | Kind::ClinicNotSeen
+        | Kind::ClinicSeen
+        | Kind::ClinicAnswered => Patient::Sometimes,
         _ => Patient::Always,
     }
 }

@@ -2,6 +2,7 @@
 
 use super::contract::{Fact, Patient, Shape, facts_of, patient_of};
 use super::{Rendered, Wording};
+use crate::domain::ending::Ending;
 use crate::domain::message::{Kind, Label, Message, OpenDays, Recipient, Tap, Value};
 use crate::domain::quantity::Volume;
 use chrono::{DateTime, FixedOffset, NaiveTime};
@@ -49,8 +50,32 @@ pub(super) fn samples(kind: Kind) -> Vec<Message> {
         samples.push(sample(kind, main, Carrying::Books));
         samples.push(sample(kind, main, Carrying::Required));
     }
+    samples.extend(other_words(kind, &samples));
     samples.dedup();
     samples
+}
+
+/// Words that no sample says yet, each in the first one that says another.
+fn other_words(kind: Kind, samples: &[Message]) -> Vec<Message> {
+    let mut others = Vec::new();
+    for fact in facts_of(kind) {
+        let Shape::Code(words) = fact.shape else {
+            continue;
+        };
+        let said = |message: &Message, word: &str| {
+            message.facts.get(fact.key) == Some(&Value::Text(word.into()))
+        };
+        let first = samples.iter().find(|m| m.facts.contains_key(fact.key));
+        let unsaid = words
+            .iter()
+            .filter(|word| !samples.iter().any(|message| said(message, word)));
+        others.extend(first.into_iter().flat_map(|first| {
+            unsaid
+                .clone()
+                .map(|word| first.clone().fact(fact.key, *word))
+        }));
+    }
+    others
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -144,6 +169,51 @@ fn belongs(kind: Kind, form: Option<&str>, key: &str) -> bool {
         (Kind::AnswerLastDose, "not-given") => !of(&["given_at", "volume_ml", "recorded_by"]),
         (Kind::AnswerLastDose, "unanswered") => of(&["planned", "phone"]),
         (Kind::ClinicQuestion, form) => key != "minutes" || form == "out-of-fridge",
+        (Kind::ClinicNotSeen, about) => {
+            of(&[
+                "unseen",
+                "on_call",
+                "name",
+                "last_rung",
+                "owner_phone",
+                "household",
+            ]) || match about {
+                "missed-dose" => of(&["planned", "late_minutes", "missed", "last", "said"]),
+                "question" => of(&[
+                    "text",
+                    "by",
+                    "planned",
+                    "volume_ml",
+                    "last",
+                    "vial",
+                    "remaining_ml",
+                    "discard_by",
+                    "of_dose",
+                    "minutes",
+                ]),
+                "emergency" => of(&["text", "by", "planned", "volume_ml"]),
+                "vial-past-limit" => of(&["volume_ml", "given_at", "by", "vial", "discard_by"]),
+                "level-differs" => of(&["vial", "level_ml", "remaining_ml"]),
+                "unreachable" => key == "carer",
+                "outage" => of(&["doses", "planned"]),
+                _ => false,
+            }
+        }
+        (Kind::ClinicSeen, "question" | "emergency") => of(&["household", "how", "from", "text"]),
+        (Kind::ClinicSeen, "missed-dose" | "outage") => of(&["household", "how", "planned"]),
+        (Kind::ClinicSeen, _) => of(&["household", "how"]),
+        (Kind::ClinicAnswered, "sent") => of(&[
+            "household",
+            "to",
+            "by",
+            "before_by",
+            "before_at",
+            "from",
+            "text",
+        ]),
+        (Kind::ClinicAnswered, "closed") => of(&["household", "by", "at", "how"]),
+        (Kind::ClinicAnswered, "not-reached") => of(&["household", "owner_phone", "from", "text"]),
+        (Kind::ClinicAnswered, _) => of(&["household", "to", "other"]),
         _ => true,
     }
 }
@@ -236,7 +306,11 @@ fn words_of(kind: Kind, key: &str) -> &'static str {
         (_, "emergency_phone") => "555-0199",
         (_, "clinic") => "Demo Clinic",
         (_, "owner" | "name") => "Maria Lund",
-        (_, "by") => "Tom",
+        (_, "by" | "from" | "before_by") => "Tom",
+        (_, "to") => "Maria Lund",
+        (_, "carer") => "Tom",
+        (_, "other") => "Moss",
+        (_, "owner_phone") => "555-0133",
         (_, "recorded_by") => "Ana Lund",
         (_, "diluent") => "sterile water",
         (_, "links") => "Maria Lund: https://t.me/demo?start=a1\nTom: https://t.me/demo?start=b2",
@@ -290,8 +364,20 @@ fn with_buttons(message: Message, form: Option<&str>) -> Message {
                 .button(Label::NextStep, step(1))
                 .button(Label::PreviousStep, step(0))
         }
+        (Kind::ClinicSeen, _) => {
+            let ended = |message: Message, how: &Ending| {
+                let how_no = how.number();
+                let tap = Tap::Ended {
+                    household,
+                    alert,
+                    how: how_no,
+                };
+                message.button(Label::Ended(*how), tap)
+            };
+            Ending::ALL.iter().fold(message, ended)
+        }
         (Kind::ClinicMissedDose | Kind::ClinicQuestion | Kind::ClinicEmergency, _)
-        | (Kind::ClinicVialPastLimit, _) => {
+        | (Kind::ClinicVialPastLimit | Kind::ClinicNotSeen, _) => {
             message.button(Label::Seen, Tap::Seen { household, alert })
         }
         _ => message,

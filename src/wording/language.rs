@@ -4,6 +4,7 @@ use super::check;
 use super::contract::{Fact, Patient, Shape, facts_of, patient_of};
 use super::format::{self, LINE_FEED, MISSING};
 use super::phrase::Phrase;
+use crate::domain::ending::Ending;
 use crate::domain::message::{Kind, Label, Message, Value};
 use fluent_bundle::concurrent::FluentBundle;
 use fluent_bundle::{FluentArgs, FluentResource, FluentValue};
@@ -185,6 +186,15 @@ pub(super) fn label_id(label: &Label) -> &'static str {
         Label::PreviousStep => "label-previous-step",
         Label::Seen => "label-seen",
         Label::Confirm => "label-confirm",
+        Label::Ended(how) => match how {
+            Ending::ReachedOwner => "label-ended-reached-owner",
+            Ending::NoAnswer => "label-ended-no-answer",
+            Ending::GivenLateOnOrder => "label-ended-given-late-on-order",
+            Ending::LeftOutOnOrder => "label-ended-left-out-on-order",
+            Ending::ComesIn => "label-ended-comes-in",
+            Ending::HandedOut => "label-ended-handed-out",
+            Ending::Otherwise => "label-ended-otherwise",
+        },
         Label::Name(_) | Label::Time(_) => "",
     }
 }

@@ -590,12 +590,12 @@ fn a_field_that_is_missing_or_said_twice_is_named() {
     order(
         "days = 28",
         "",
-        "prescription:15: prescription.days: is missing; write days or doses",
+        "prescription:16: prescription.days: is missing; write days or doses",
     );
     order(
         "days = 28",
         "days = 28\ndoses = 56",
-        "prescription:21: prescription.doses: write days or doses, not both",
+        "prescription:22: prescription.doses: write days or doses, not both",
     );
     order(
         "weight_kg = \"30\"",

@@ -46,6 +46,7 @@ fn order(language: &str) -> Order {
         language: language.into(),
         zone: Zone::named("America/Denver").expect("a zone"),
         carers: Vec::new(),
+        owner_phone: None,
         product: CONFIG.formulary["tarnmoss"].clone(),
         dose: OrderedDose::parse("1.5 mL").expect("a dose"),
         times: ["07:30:00", "19:30:00"]

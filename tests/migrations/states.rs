@@ -6,8 +6,8 @@ use super::{Folder, connect, execute, make, run};
 const GOOD: &[&str] = &[
     "insert into household (id, clinic, owner, language, zone, version) values (1, 'c', 'Maren', 'en', 'UTC', 0)",
     "insert into household (id, clinic, owner, language, zone, version) values (2, 'c', 'Ines', 'es', 'UTC', 0)",
-    "insert into carer values (1, 1, 'Maren', 'test', '7', 1, null)",
-    "insert into carer values (2, 1, 'Ines', null, null, 1, null)",
+    "insert into carer (household, no, name, channel, address, reachable, said) values (1, 1, 'Maren', 'test', '7', 1, null)",
+    "insert into carer (household, no, name, channel, address, reachable, said) values (2, 1, 'Ines', null, null, 1, null)",
     "insert into patient values (1, 1, 'Juniper', 'dog', '30 kg')",
     "insert into course values (1, 1, 1, '{}', '1.5 mL', 'Dr. Fennimore', 3000000, 4, 'Sam', null, null, null, 0, null)",
     "insert into supply values (1, 1, 'vials', 2, 0)",
@@ -18,7 +18,7 @@ const GOOD: &[&str] = &[
     "insert into administration values (1, 1, 1, 1, 'completed', 0, 0, 'Maren', 1, 1500000, null)",
     "insert into withdrawal values (1, 1, 0, 1, 1500000, 0)",
     "insert into question values (1, 1, 1, '[]', 0, 0)",
-    "insert into alert values (1, 1, 'clinic.missed-dose', 1, 1, null, null, 0, null, null)",
+    "insert into alert (household, no, kind, course, dose, carer, words, raised_at, seen_at, seen_by) values (1, 1, 'clinic.missed-dose', 1, 1, null, null, 0, null, null)",
     "insert into invitation values ('hash', 1, 1, 0, 1, null)",
     "insert into clinic_chat values ('c', 'test', '-1')",
     "insert into stranger values ('test', '5', 0)",
@@ -82,15 +82,15 @@ const BAD: &[(&str, &str)] = &[
     ),
     (
         "a carer of no household",
-        "insert into carer values (9, 1, 'Nobody', null, null, 1, null)",
+        "insert into carer (household, no, name, channel, address, reachable, said) values (9, 1, 'Nobody', null, null, 1, null)",
     ),
     (
         "a carer without a name",
-        "insert into carer values (2, 2, '', null, null, 1, null)",
+        "insert into carer (household, no, name, channel, address, reachable, said) values (2, 2, '', null, null, 1, null)",
     ),
     (
         "a carer with number 0",
-        "insert into carer values (2, 0, 'Zero', null, null, 1, null)",
+        "insert into carer (household, no, name, channel, address, reachable, said) values (2, 0, 'Zero', null, null, 1, null)",
     ),
     (
         "a reachable that is neither yes nor no",
@@ -147,7 +147,7 @@ const BAD: &[(&str, &str)] = &[
     ),
     (
         "an alert of half a dose",
-        "insert into alert values (1, 2, 'k', 1, null, null, null, 0, null, null)",
+        "insert into alert (household, no, kind, course, dose, carer, words, raised_at, seen_at, seen_by) values (1, 2, 'k', 1, null, null, null, 0, null, null)",
     ),
     ("an alert seen by nobody", "update alert set seen_at = 1"),
     (

@@ -34,6 +34,12 @@ fn a_dose_that_was_asked_for_before_everybody_left_is_not_looked_at_every_moment
     life.act(&Act::Gone(2), &mut hold);
     assert_eq!(
         life.wake_at,
+        Some(at("2026-02-10T15:15:00Z")),
+        "the clinic is told again that nobody is reached, a quarter of an hour after it opens"
+    );
+    life.pass(at("2026-02-10T15:59:00Z"), &mut hold);
+    assert_eq!(
+        life.wake_at,
         Some(at("2026-02-10T16:00:00Z")),
         "the end of its window"
     );

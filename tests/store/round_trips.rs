@@ -7,8 +7,9 @@ use proptest::prelude::*;
 use vialbell::domain::Instant;
 use vialbell::domain::change::{Change, apply};
 use vialbell::domain::decide::enrol;
+use vialbell::domain::ending::Ending;
 use vialbell::domain::household::{Household, Proposal};
-use vialbell::domain::message::Kind;
+use vialbell::domain::message::{Facts, Kind};
 use vialbell::domain::quantity::Volume;
 use vialbell::domain::supply::Supply;
 use vialbell::domain::zone::Zone;
@@ -277,6 +278,8 @@ fn one_of_each(now: Instant) -> Vec<Change> {
             dose: Some((1, 2)),
             carer: None,
             text: None,
+            patient: Some("Juniper".into()),
+            facts: Facts::from([("late_minutes".into(), 95_u32.into())]),
             at: now,
         },
         Change::AlertRaised {
@@ -285,12 +288,31 @@ fn one_of_each(now: Instant) -> Vec<Change> {
             dose: None,
             carer: Some(1),
             text: Some("?".into()),
+            patient: None,
+            facts: Facts::new(),
             at: now,
         },
+        Change::AlertClimbed { alert: 1, at: now },
         Change::AlertSeen {
             alert: 1,
             at: now,
             by: "Sam".into(),
+        },
+        Change::AlertAnswered {
+            alert: 2,
+            at: now,
+            by: "Sam".into(),
+            words: "At three.".into(),
+        },
+        Change::AlertEnded {
+            alert: 1,
+            how: Ending::GivenLateOnOrder,
+            at: now,
+            by: "Sam".into(),
+        },
+        Change::CarerPhone {
+            carer: 1,
+            phone: Some("555 0133".into()),
         },
         Change::SupplyTold {
             course: 1,

@@ -53,6 +53,7 @@ pub fn order(
         language: "en".into(),
         zone: Zone::named(zone).unwrap(),
         carers: vec![OTHER.into()],
+        owner_phone: None,
         product: CONFIG.formulary[product].clone(),
         dose: OrderedDose::parse(dose).unwrap(),
         times: times.iter().map(|time| time.parse().unwrap()).collect(),

@@ -20,9 +20,11 @@ const SOURCES: &[(&str, &str)] = &[
     ("clinic", include_str!("../../src/domain/decide/clinic.rs")),
     ("draft", include_str!("../../src/domain/decide/draft.rs")),
     ("enrol", include_str!("../../src/domain/decide/enrol.rs")),
+    ("ladder", include_str!("../../src/domain/decide/ladder.rs")),
     ("owner", include_str!("../../src/domain/decide/owner.rs")),
     ("record", include_str!("../../src/domain/decide/record.rs")),
     ("wake", include_str!("../../src/domain/decide/wake.rs")),
+    ("engine: clinic", include_str!("../../src/engine/clinic.rs")),
     ("engine: enrol", include_str!("../../src/engine/enrol.rs")),
     (
         "engine: receive",
@@ -32,8 +34,18 @@ const SOURCES: &[(&str, &str)] = &[
 /// Words in those sources that no message selects on: how a medium is put in
 /// an owner's words, and names of inputs in the journal.
 const OTHER_WORDS: &[&str] = &[
-    "photo", "video", "sticker", "file", "joined", "confirm", "board", "picture", "sheet",
-    "calendar", "ml",
+    "photo",
+    "video",
+    "sticker",
+    "file",
+    "joined",
+    "confirm",
+    "board",
+    "picture",
+    "sheet",
+    "calendar",
+    "ml",
+    "questions",
 ];
 
 const MESSAGES: &[&str] = &[

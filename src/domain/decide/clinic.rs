@@ -1,9 +1,12 @@
 //! What follows from what somebody at the clinic does, and from messages that
 //! did not arrive.
 
+use super::super::Instant;
+use super::super::alert::{Alert, endings_of};
 use super::super::change::Change;
+use super::super::ending::Ending;
 use super::super::household::Outcome;
-use super::super::message::{Kind, No};
+use super::super::message::{Kind, Label, No, Tap};
 use super::draft::Draft;
 use super::{ClinicWord, Undelivered};
 
@@ -11,6 +14,8 @@ pub(super) fn heard(draft: &mut Draft, by: &str, word: &ClinicWord) {
     match word {
         ClinicWord::Confirm { course } => confirm(draft, *course, by),
         ClinicWord::Seen { alert } => seen(draft, *alert, by),
+        ClinicWord::Ended { alert, how } => ended(draft, *alert, by, *how),
+        ClinicWord::ShowAgain { alert } => super::ladder::show_again(draft, *alert),
         ClinicWord::Reply { alert, text } => reply(draft, *alert, by, text),
     }
 }
@@ -48,31 +53,131 @@ fn confirm(draft: &mut Draft, course: No, by: &str) {
 
 /// The first to see an alert is the one who has it.
 fn seen(draft: &mut Draft, alert: No, by: &str) {
-    if draft
-        .household
-        .alerts
-        .get(&alert)
-        .is_some_and(|a| a.seen.is_none())
-    {
+    let Some(found) = draft.household.alerts.get(&alert).cloned() else {
+        return;
+    };
+    if let Some((at, first)) = &found.seen {
+        return say_seen(draft, &found, "seen-before", first, *at);
+    }
+    draft.change(Change::AlertSeen {
+        alert,
+        at: draft.now,
+        by: by.into(),
+    });
+    say_seen(draft, &found, "seen", by, draft.now);
+}
+
+/// Says who has an alert or how it ended, with the buttons that may follow.
+fn say_seen(draft: &mut Draft, alert: &Alert, status: &str, by: &str, at: Instant) {
+    let now_ended = draft.household.alerts.get(&alert.no);
+    let now_ended = now_ended.and_then(|alert| alert.ended.as_ref());
+    let mut message = super::ladder::short(draft, alert, Kind::ClinicSeen)
+        .fact("about", super::ladder::about(alert))
+        .maybe("planned", super::ladder::planned(alert))
+        .fact("status", status)
+        .fact("by", by)
+        .fact("at", draft.household.shown(at))
+        .maybe("how", now_ended.map(|ended| ended.how.name()));
+    let closed = now_ended.is_some_and(|ended| ended.how != Ending::NoAnswer);
+    if !closed {
+        let household = draft.household.id;
+        for how in endings_of(alert.kind) {
+            let tap = Tap::Ended {
+                household,
+                alert: alert.no,
+                how: how.number(),
+            };
+            message = message.button(Label::Ended(*how), tap);
+        }
+    }
+    draft.say(message);
+}
+
+/// How an alert ended, in one tap. What somebody said first stands, except that
+/// after nobody answered a later call may reach somebody.
+fn ended(draft: &mut Draft, alert: No, by: &str, how: Ending) {
+    let Some(found) = draft.household.alerts.get(&alert).cloned() else {
+        return;
+    };
+    if let Some(before) = found.ended.as_ref().filter(|_| found.is_closed()) {
+        return say_seen(draft, &found, "ended-before", &before.by, before.at);
+    }
+    let at = draft.now;
+    if found.seen.is_none() {
         draft.change(Change::AlertSeen {
             alert,
-            at: draft.now,
+            at,
             by: by.into(),
         });
     }
+    draft.change(Change::AlertEnded {
+        alert,
+        how,
+        at,
+        by: by.into(),
+    });
+    let status = match how {
+        Ending::NoAnswer => "called",
+        _ => "ended",
+    };
+    say_seen(draft, &found, status, by, at);
 }
 
-/// A person's answer goes to the carer who asked.
+/// A person's answer goes to the carer who asked, or to whoever can be reached
+/// where the alert came from nobody.
 fn reply(draft: &mut Draft, alert: No, by: &str, text: &str) {
-    let Some(carer) = draft.household.alerts.get(&alert).and_then(|a| a.carer) else {
+    let Some(found) = draft.household.alerts.get(&alert).cloned() else {
         return;
     };
-    seen(draft, alert, by);
+    let at = draft.now;
+    if let Some(ended) = found.ended.as_ref().filter(|_| found.is_closed()) {
+        let message = super::ladder::short(draft, &found, Kind::ClinicAnswered)
+            .fact("status", "closed")
+            .fact("by", ended.by.as_str())
+            .fact("at", draft.household.shown(ended.at))
+            .fact("how", ended.how.name());
+        return draft.say(message);
+    }
+    let reachable: Vec<No> = draft.household.reachable_carers().collect();
+    let carer = match found.carer {
+        Some(carer) => Some(carer).filter(|carer| reachable.contains(carer)),
+        None => reachable.first().copied(),
+    };
+    let Some(carer) = carer else {
+        let message = super::ladder::short(draft, &found, Kind::ClinicAnswered)
+            .fact("status", "not-reached")
+            .maybe("owner_phone", draft.household.phone());
+        return draft.say(message);
+    };
+    if found.seen.is_none() {
+        draft.change(Change::AlertSeen {
+            alert,
+            at,
+            by: by.into(),
+        });
+    }
+    draft.change(Change::AlertAnswered {
+        alert,
+        at,
+        by: by.into(),
+        words: text.into(),
+    });
     let message = draft
         .to(carer, Kind::ClinicReply)
         .fact("words", text)
         .fact("by", by);
     draft.say(message);
+    let before = found.replies.last();
+    let receipt = super::ladder::short(draft, &found, Kind::ClinicAnswered)
+        .fact("status", "sent")
+        .fact("by", by)
+        .fact("to", draft.household.carer_name(carer))
+        .maybe("before_by", before.map(|answer| answer.by.as_str()))
+        .maybe(
+            "before_at",
+            before.map(|answer| draft.household.shown(answer.at)),
+        );
+    draft.say(receipt);
 }
 
 pub(super) fn undelivered(draft: &mut Draft, carer: No, kind: Kind, why: Undelivered) {

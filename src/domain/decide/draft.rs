@@ -37,7 +37,7 @@ impl<'a> Draft<'a> {
     pub(super) fn say(&mut self, message: Message) {
         let closed = match &message.to {
             Recipient::Carer(no) => !self.household.reachable_carers().any(|carer| carer == *no),
-            Recipient::Clinic | Recipient::Stranger => false,
+            Recipient::Clinic | Recipient::Staff(_) | Recipient::Stranger => false,
         };
         if !closed {
             self.messages.push(message);
@@ -113,12 +113,18 @@ impl<'a> Draft<'a> {
         text: Option<&str>,
     ) {
         let alert = next_no(&self.household.alerts);
+        let message = message.maybe("owner_phone", self.household.phone());
+        let mut facts = message.facts.clone();
+        // The owner's words are kept once, where they can be found.
+        facts.remove("text");
         self.change(Change::AlertRaised {
             alert,
             kind: message.kind,
             dose,
             carer,
             text: text.map(str::to_owned),
+            patient: message.patient.clone(),
+            facts,
             at: self.now,
         });
         let household = self.household.id;

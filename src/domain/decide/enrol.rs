@@ -48,6 +48,14 @@ pub fn enrol(
             );
         }
     }
+    let owner = household.carers.values().find(|c| c.name == order.owner);
+    if let (Some(owner), Some(phone)) = (owner, &order.owner_phone) {
+        let change = Change::CarerPhone {
+            carer: owner.no,
+            phone: Some(phone.clone()),
+        };
+        add(&mut household, change);
+    }
     let known = household
         .patients
         .values()

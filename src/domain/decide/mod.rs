@@ -5,6 +5,7 @@ mod answer;
 mod clinic;
 mod draft;
 mod enrol;
+mod ladder;
 mod offered;
 mod owner;
 mod record;
@@ -19,6 +20,7 @@ pub use wake::next_look;
 use super::Instant;
 use super::arrival::Body;
 use super::change::Change;
+use super::ending::Ending;
 use super::household::{Chat, Household};
 use super::message::{Kind, Message, No};
 use super::policy::Policy;
@@ -72,6 +74,18 @@ pub enum ClinicWord {
     /// An alert was seen.
     Seen {
         /// Which.
+        alert: No,
+    },
+    /// How an alert ended.
+    Ended {
+        /// Which.
+        alert: No,
+        /// How.
+        how: Ending,
+    },
+    /// The words that wait for an answer are shown once more.
+    ShowAgain {
+        /// Which alert.
         alert: No,
     },
     /// An answer to a carer's words.

@@ -44,5 +44,9 @@ pub fn still_offered(household: &Household, tap: Tap, now: Instant, policy: &Pol
             .alerts
             .get(&alert)
             .is_some_and(|alert| alert.seen.is_none()),
+        Tap::Ended { alert, .. } => household
+            .alerts
+            .get(&alert)
+            .is_some_and(|alert| !alert.is_closed()),
     }
 }

@@ -281,7 +281,7 @@ pub(super) fn say_call_clinic(draft: &mut Draft, carer: No, passed: bool) {
 }
 
 /// What a technician needs beside the words: patient, plan, last dose, vial.
-fn with_context(draft: &Draft, message: Message) -> Message {
+pub(super) fn with_context(draft: &Draft, message: Message) -> Message {
     let household = &draft.household;
     let mut courses = household.active_courses();
     let (Some(course), None) = (courses.next(), courses.next()) else {
@@ -459,7 +459,7 @@ fn tapped(draft: &mut Draft, carer: No, tap: Tap) {
             step,
         } => answer::step(draft, carer, course, topic, step),
         // The clinic's buttons are not an owner's to tap.
-        Tap::Seen { .. } | Tap::Confirm { .. } => nothing_open(draft, carer),
+        Tap::Seen { .. } | Tap::Ended { .. } | Tap::Confirm { .. } => nothing_open(draft, carer),
     }
 }
 

@@ -23,10 +23,12 @@ pub(super) fn look(draft: &mut Draft) {
         end_course(draft, course);
         warn_of_supplies(draft, course);
     }
+    super::ladder::climb(draft);
 }
 
 /// The earliest instant at which something will be due; none where nothing ever will.
 pub fn next_look(household: &Household, policy: &Policy) -> Option<Instant> {
+    let climbs = super::ladder::next_climb(household, policy);
     household
         .active_courses()
         .flat_map(|course| {
@@ -40,6 +42,7 @@ pub fn next_look(household: &Household, policy: &Policy) -> Option<Instant> {
                 .chain(vials.map(|(at, _)| at))
                 .chain(supplies)
         })
+        .chain(climbs)
         .min()
 }
 

@@ -1,0 +1,357 @@
+//! What people at the clinic write and tap, in the clinic's chat.
+
+use super::Engine;
+use super::settling::Settling;
+use crate::domain::Instant;
+use crate::domain::arrival::{Arrival, Body};
+use crate::domain::decide::{ClinicWord, Input};
+use crate::domain::ending::Ending;
+use crate::domain::household::Chat;
+use crate::domain::message::{Kind, Message, No, Paper, Recipient, Tap};
+use crate::store::StoreError;
+
+/// Questions that are shown again at once: a group takes 20 messages a minute.
+const SHOWN_AGAIN: usize = 8;
+
+impl Engine {
+    pub(super) async fn settle_clinic(
+        &self,
+        settling: &mut Settling<'_>,
+        arrival: &Arrival,
+        chat: &Chat,
+        cause: &str,
+        now: Instant,
+    ) -> Result<(), StoreError> {
+        let by = self.who_writes(chat, arrival);
+        match &arrival.body {
+            Body::Tap(data) => self.settle_clinic_tap(settling, data, by, cause).await?,
+            Body::Text(text) => {
+                self.settle_clinic_text(settling, arrival, chat, text, &by, cause, now)
+                    .await?;
+            }
+            Body::Moved { to } => {
+                let moved = Chat {
+                    address: to.clone(),
+                    ..chat.clone()
+                };
+                settling.work.readdress(chat, to).await?;
+                settling
+                    .work
+                    .bind_clinic_chat(&self.policy.clinic.key, &moved)
+                    .await?;
+            }
+            // People at the clinic talk with each other there as well.
+            _ => {}
+        }
+        Ok(())
+    }
+
+    /// A paper that somebody at the clinic asks for by a patient's name.
+    async fn settle_paper(
+        &self,
+        settling: &mut Settling<'_>,
+        text: &str,
+    ) -> Result<(), StoreError> {
+        let Some((kind, name)) = paper_asked_for(text) else {
+            return Ok(());
+        };
+        let courses = settling
+            .work
+            .courses_of_patient(&self.policy.clinic.key, name)
+            .await?;
+        let count = u32::try_from(courses.len()).unwrap_or(u32::MAX);
+        if courses.is_empty() {
+            let none = Message::new(Recipient::Clinic, Kind::ClinicBoard)
+                .fact("text", name)
+                .fact("count", count);
+            settling.say(None, none);
+        }
+        for (household, course) in courses {
+            settling.load(&[household]).await?;
+            let owner = settling
+                .household(household)
+                .map(|h| h.owner.clone())
+                .unwrap_or_default();
+            let mut message = Message::new(Recipient::Clinic, Kind::ClinicBoard)
+                .fact("text", format!("{name} ({owner})"))
+                .fact("count", count);
+            message.paper = Some(kind(course));
+            settling.say(Some(household), message);
+        }
+        Ok(())
+    }
+
+    /// A text that answers an alert goes to the carer it came from; then come
+    /// the clinic's own words. All else is people who talk with each other.
+    #[allow(clippy::too_many_arguments)]
+    async fn settle_clinic_text(
+        &self,
+        settling: &mut Settling<'_>,
+        arrival: &Arrival,
+        chat: &Chat,
+        text: &str,
+        by: &str,
+        cause: &str,
+        now: Instant,
+    ) -> Result<(), StoreError> {
+        let answered = match &arrival.reply_to {
+            Some(number) => settling.work.sent_message(chat, number).await?,
+            None => None,
+        };
+        if let Some((household, alert)) = answered.as_ref().and_then(|(_, m)| alert_of(m)) {
+            let by = self.name_of_writer(arrival);
+            return self
+                .reply(settling, (household, alert), text, by, cause)
+                .await;
+        }
+        if is_prescription(text) {
+            return self.enrol_text(settling, text, by, now).await;
+        }
+        if is_command(text, "board") {
+            return self.settle_board(settling, now).await;
+        }
+        if is_command(text, "questions") {
+            return self.settle_questions(settling, cause).await;
+        }
+        if paper_asked_for(text).is_some() {
+            return self.settle_paper(settling, text).await;
+        }
+        match answered {
+            Some((_, message)) if asks_nothing(message.kind) => say_note(settling, "no-question"),
+            None if arrival.reply_to.is_none() && !self.has_replies(chat) => {
+                self.answer_newest(settling, arrival, text, cause).await?;
+            }
+            _ => {}
+        }
+        Ok(())
+    }
+
+    fn has_replies(&self, chat: &Chat) -> bool {
+        self.channel(&chat.channel)
+            .is_some_and(|channel| channel.has_replies())
+    }
+
+    /// Where the platform has no replies, a text answers the newest words that wait for one.
+    async fn answer_newest(
+        &self,
+        settling: &mut Settling<'_>,
+        arrival: &Arrival,
+        text: &str,
+        cause: &str,
+    ) -> Result<(), StoreError> {
+        let newest = settling
+            .work
+            .newest_question(&self.policy.clinic.key)
+            .await?;
+        let Some(alert) = newest else {
+            say_note(settling, "no-question");
+            return Ok(());
+        };
+        let by = self.name_of_writer(arrival);
+        self.reply(settling, alert, text, by, cause).await
+    }
+
+    /// Sends words to the carer behind an alert, unless they name a patient of another home.
+    async fn reply(
+        &self,
+        settling: &mut Settling<'_>,
+        (household, alert): (i64, No),
+        text: &str,
+        by: &str,
+        cause: &str,
+    ) -> Result<(), StoreError> {
+        settling.load(&[household]).await?;
+        let clinic = &self.policy.clinic.key;
+        let Some(known) = settling
+            .household(household)
+            .filter(|h| h.clinic == *clinic)
+            .cloned()
+        else {
+            return Ok(());
+        };
+        let elsewhere = settling.work.patients_elsewhere(clinic, household).await?;
+        let ours: Vec<&str> = known.patients.values().map(|p| p.name.as_str()).collect();
+        let other = elsewhere
+            .iter()
+            .find(|name| !ours.contains(&name.as_str()) && names(text, name));
+        if let Some(other) = other {
+            let carer = known.alerts.get(&alert).and_then(|alert| alert.carer);
+            let mut refused = Message::new(Recipient::Clinic, Kind::ClinicAnswered)
+                .fact("status", "names-another")
+                .fact("owner", known.owner.as_str())
+                .fact("to", known.carer_name(carer.unwrap_or(1)))
+                .fact("other", other.as_str());
+            refused.patient = (!ours.is_empty()).then(|| ours.join(", "));
+            settling.say(Some(household), refused);
+            return Ok(());
+        }
+        let word = ClinicWord::Reply {
+            alert,
+            text: text.to_owned(),
+        };
+        let by = by.to_owned();
+        settling.decide(household, &Input::Clinic { by, word }, cause);
+        Ok(())
+    }
+
+    /// Says which owners wait for an answer, and shows their words once more.
+    async fn settle_questions(
+        &self,
+        settling: &mut Settling<'_>,
+        cause: &str,
+    ) -> Result<(), StoreError> {
+        let waiting = settling.work.unanswered(&self.policy.clinic.key).await?;
+        let count = |of: usize| u32::try_from(of).unwrap_or(u32::MAX);
+        let more = waiting.len().saturating_sub(SHOWN_AGAIN);
+        let message = Message::new(Recipient::Clinic, Kind::ClinicQuestions)
+            .fact("count", count(waiting.len()))
+            .maybe("more", (more > 0).then(|| count(more)));
+        settling.say(None, message);
+        for (household, alert) in waiting.into_iter().take(SHOWN_AGAIN) {
+            settling.load(&[household]).await?;
+            let word = ClinicWord::ShowAgain { alert };
+            let by = String::new();
+            settling.decide(household, &Input::Clinic { by, word }, cause);
+        }
+        Ok(())
+    }
+
+    fn name_of_writer<'a>(&'a self, arrival: &'a Arrival) -> &'a str {
+        arrival.sender.as_ref().unwrap_or(&self.policy.clinic.name)
+    }
+
+    /// Who at the clinic wrote, as the record names them: with the platform's
+    /// number of the person, since a name can be borrowed.
+    fn who_writes(&self, chat: &Chat, arrival: &Arrival) -> String {
+        let name = arrival.sender.as_ref().unwrap_or(&self.policy.clinic.name);
+        match &arrival.sender_id {
+            Some(id) => format!("{name} ({} {id})", chat.channel),
+            None => name.clone(),
+        }
+    }
+
+    /// A button in the clinic's chat; one of another clinic's household does nothing.
+    async fn settle_clinic_tap(
+        &self,
+        settling: &mut Settling<'_>,
+        data: &str,
+        by: String,
+        cause: &str,
+    ) -> Result<(), StoreError> {
+        let (household, word) = match Tap::decode(data) {
+            Some(Tap::Seen { household, alert }) => (household, ClinicWord::Seen { alert }),
+            Some(Tap::Ended {
+                household,
+                alert,
+                how,
+            }) => {
+                let Some(how) = Ending::numbered(how) else {
+                    return Ok(());
+                };
+                (household, ClinicWord::Ended { alert, how })
+            }
+            Some(Tap::Confirm { household, course }) => (household, ClinicWord::Confirm { course }),
+            _ => return Ok(()),
+        };
+        settling.load(&[household]).await?;
+        let known = settling.household(household);
+        if known.is_some_and(|h| h.clinic == self.policy.clinic.key) {
+            settling.decide(household, &Input::Clinic { by, word }, cause);
+        }
+        Ok(())
+    }
+}
+
+/// The alert that a message told, by the buttons below it.
+fn alert_of(message: &Message) -> Option<(i64, No)> {
+    message.buttons.iter().find_map(|button| match button.tap {
+        Tap::Seen { household, alert }
+        | Tap::Ended {
+            household, alert, ..
+        } => Some((household, alert)),
+        _ => None,
+    })
+}
+
+/// Why what somebody at the clinic did changed nothing.
+fn say_note(settling: &mut Settling<'_>, what: &str) {
+    let note = Message::new(Recipient::Clinic, Kind::ClinicNote).fact("what", what);
+    settling.say(None, note);
+}
+
+/// Messages to the clinic that nobody waits behind.
+fn asks_nothing(kind: Kind) -> bool {
+    matches!(
+        kind,
+        Kind::ClinicBoard
+            | Kind::ClinicDigest
+            | Kind::ClinicEnrolled
+            | Kind::ClinicSeen
+            | Kind::ClinicAnswered
+            | Kind::ClinicQuestions
+            | Kind::ClinicNote
+    )
+}
+
+/// Whether a text is one of the clinic's words and nothing else.
+fn is_command(text: &str, word: &str) -> bool {
+    let text = text.trim();
+    text.strip_prefix('/')
+        .unwrap_or(text)
+        .eq_ignore_ascii_case(word)
+}
+
+/// Whether a text has a name in it, as a word and written as a name is.
+fn names(text: &str, name: &str) -> bool {
+    let is_letter = |c: char| c.is_alphanumeric();
+    text.match_indices(name).any(|(at, _)| {
+        let before = text[..at].chars().next_back();
+        let after = text[at + name.len()..].chars().next();
+        !before.is_some_and(is_letter) && !after.is_some_and(is_letter)
+    })
+}
+
+/// A kind of paper, of a course that is not known yet.
+type PaperOf = fn(No) -> Paper;
+
+/// Which paper a text asks for, and of which patient: `picture Juniper`.
+fn paper_asked_for(text: &str) -> Option<(PaperOf, &str)> {
+    let (word, name) = text.trim().split_once(char::is_whitespace)?;
+    let kind: PaperOf = match word.trim_start_matches('/').to_lowercase().as_str() {
+        "picture" => |course| Paper::Picture { course },
+        "sheet" => |course| Paper::Sheet { course },
+        "calendar" => |course| Paper::Calendar { course },
+        _ => return None,
+    };
+    let name = name.trim();
+    // A sentence that happens to begin so is people talking.
+    (!name.is_empty() && name.split_whitespace().count() <= 3).then_some((kind, name))
+}
+
+/// Whether a text in the clinic's chat is meant as a prescription file.
+fn is_prescription(text: &str) -> bool {
+    text.lines()
+        .any(|line| line.trim().eq_ignore_ascii_case("[patient]"))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_name_is_found_as_a_word_only() {
+        assert!(names("Bring Moss at three.", "Moss"));
+        assert!(names("Moss, too", "Moss"));
+        assert!(names("for Moss’s ear", "Moss"));
+        assert!(!names("Mossline is in stock", "Moss"));
+        assert!(!names("moss grows", "Moss"));
+        assert!(!names("PreMoss", "Moss"));
+    }
+
+    #[test]
+    fn a_word_of_the_clinic_stands_alone() {
+        assert!(is_command(" /Board ", "board"));
+        assert!(is_command("questions", "questions"));
+        assert!(!is_command("any questions", "questions"));
+    }
+}

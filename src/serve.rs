@@ -69,6 +69,14 @@ pub async fn serve(
             }
         }
     });
+    let noting = tokio::spawn({
+        let engine = engine.clone();
+        async move {
+            if let Err(error) = engine.note_zone_rules(engine.now()).await {
+                tracing::error!(%error, "the zones' rules could not be compared; it is tried at the next start");
+            }
+        }
+    });
     let receiving = tokio::spawn({
         let (telegram, engine, stop) = (telegram.clone(), engine.clone(), stop.clone());
         async move { telegram.receive(engine.as_ref(), stop).await }
@@ -79,6 +87,7 @@ pub async fn serve(
     let (.., watched) =
         ended.context("a part of the program failed; what was committed is kept")?;
     watched?;
+    noting.await?;
     tracing::info!("stopped");
     Ok(())
 }

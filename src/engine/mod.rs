@@ -16,6 +16,7 @@ mod receive;
 mod records;
 mod settling;
 mod wake;
+mod zone_rules;
 
 pub use carers::CarerError;
 pub use deliver::Delivered;

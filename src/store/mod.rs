@@ -15,6 +15,7 @@ mod invitations;
 mod outbox;
 mod table;
 mod watch;
+mod zone_rules;
 
 pub use audit::{AuditSpan, Audited, Came};
 pub use backlog::{Backlog, Waiting as Backlogged};
@@ -25,6 +26,7 @@ pub use inbox::Waiting;
 pub use invitations::Redeemed;
 pub use outbox::{Claimed, Settled, ToSend};
 pub use watch::{Moment, Watch};
+pub use zone_rules::ZoneRules;
 
 use crate::domain::zone::Zone;
 use sqlx::any::AnyConnectOptions;

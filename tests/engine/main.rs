@@ -12,3 +12,4 @@ mod fake;
 mod poison;
 mod refusals;
 mod watch;
+mod zone_rules;

@@ -24,6 +24,7 @@
 
 mod database;
 mod disagreement;
+mod fingerprint;
 mod resolve;
 mod unknown;
 
@@ -37,6 +38,7 @@ use database::Rules;
 
 pub use database::{Release, decide_by, release, releases};
 pub use disagreement::{Disagreement, disagreement};
+pub use fingerprint::fingerprint;
 pub use resolve::{Fits, Resolved};
 pub use unknown::UnknownZone;
 pub(crate) use unknown::edits;

@@ -26,6 +26,8 @@ enum Command {
     Enrol(terminal::Enrol),
     /// Confirm an order that somebody else entered, after checking its arithmetic.
     Confirm(terminal::Confirm),
+    /// Change, pause, resume or end the order of a course under way.
+    Order(terminal::OrderCommand),
     /// Add a carer to a household, or take one off.
     Carer(terminal::CarerCommand),
     /// Print every patient under treatment, those who need somebody first.
@@ -58,6 +60,7 @@ impl Command {
             Command::Serve(command) => command.run().await,
             Command::Enrol(command) => command.run().await,
             Command::Confirm(command) => command.run().await,
+            Command::Order(command) => command.run().await,
             Command::Carer(command) => command.run().await,
             Command::Paper(command) => command.run().await,
             Command::Sheet(command) => command.run().await,

@@ -74,6 +74,7 @@ label-ended-left-out-on-order = Left out on our order
 label-ended-comes-in = Comes to the clinic
 label-ended-handed-out = Handed out
 label-ended-otherwise = Ended otherwise
+label-cancel = Cancel
 
 ## Phrases used by several messages
 
@@ -236,9 +237,40 @@ supply-low =
     It runs out { $runs_out }.
     { call }
 course-ended =
-    { $patient }: the course is over.
+    { $by_clinic ->
+        [yes] { $patient }: the clinic has ended the course.
+       *[no] { $patient }: the course is over.
+    }
     { $given } of { $doses } doses are on record as given.
+    { $by_clinic ->
+        [yes] No more doses are asked for.
+       *[no] {""}
+    }
+    Unmixed vials left, by our count: { $vials_left }.
     What comes next? Call your clinic: { $phone }
+course-changed =
+    { $what ->
+        [dose] { $patient }: another dose, by the clinic's order.
+        [times] { $patient }: other times, by the clinic's order.
+        [length] { $patient }: another end of the course, by the clinic's order.
+        [zone] { $patient }: the times follow another clock, by the clinic's order.
+        [paused] { $patient }: paused, by the clinic's order.
+        [resumed] { $patient }: the course goes on, by the clinic's order.
+       *[other] { $patient }: the order was changed by the clinic.
+    }
+    { $what ->
+        [paused]
+            No dose is due until the clinic says so.
+            Nothing is asked for, nothing counts as missed.
+       *[other] This holds from now on:
+    }
+    One dose: { $volume_ml }, in the { $syringe_ml } syringe.
+    Times: { $times }.
+    The clock of { $zone }.
+    Next dose: { $planned }.
+    Last dose: { $ends }.
+    The dose of { $asked_before } was asked for before and stays as it was.
+    Questions? Call your clinic: { $phone }
 
 ## To an owner: records
 
@@ -791,8 +823,34 @@ clinic-board =
        *[other] Under treatment: { $count } patients.
     }
     { $text }
+change-of =
+    { $change ->
+        [dose] Change of dose
+        [times] Change of times
+        [zone] Change of time zone
+        [length] Change of length
+        [carer-added] New carer
+        [carer-removed] Carer removed
+        [paused] Pause
+        [resumed] End of the pause
+        [ended] End of the course
+       *[other] Change
+    }
 clinic-order-check =
     { $status ->
+        [change] { change-of }, please check: { who }
+        [change-second] { change-of }, not in force yet: { who }
+        [changed] { change-of }, in force now: { who }
+        [change-dropped] { change-of }, cancelled: { who }
+        [change-same-person] { change-of }, not confirmed: { who }
+        [change-refused] { change-of }, nothing was changed: { who }
+        [change-closed] { change-of }, no longer open: { who }
+        [which]
+            { $has_patient ->
+                [yes] Which { $patient } is meant, { $owner }?
+               *[no] Which patient is meant, { $owner }?
+            }
+        [unclear] Not understood, nothing was changed: { who }
         [confirmed] Order confirmed: { who }
         [already] Confirmed before: { who }
         [same-person] Not confirmed: { who }
@@ -800,13 +858,51 @@ clinic-order-check =
        *[check] Check this order: { who }
     }
     { $status ->
+        [change] Entered by { $by }. Nothing is changed until you tap { label-confirm }.
+        [change-second] { $by } entered it. A second person must tap { label-confirm }.
+        [changed] Confirmed by { $by }.
+        [change-dropped] By { $by }. Nothing was changed.
+        [change-same-person] { $by } entered it. A second person must confirm it.
+        [change-refused] Sent by { $by }.
+        [change-closed]
+            { $has_by ->
+                [yes] It was answered before, by { $by }.
+               *[no] It is too old now. Enter it again.
+            }
+        [which] Nothing is changed yet.
+        [unclear] Sent by { $by }.
         [confirmed] By { $by }. It takes effect now.
         [already] By { $by }.
         [same-person] { $by } entered it. A second person must confirm it.
         [refused] Sent by { $by }.
        *[check] Entered by { $by }. A second person must confirm it.
     }
+    Entered by { $entered_by }.
     { $text }
+    { $change ->
+        [length] Before: { $before } doses.
+       *[other] Before: { $before }.
+    }
+    { $change ->
+        [length] After: { $after } doses.
+       *[other] After: { $after }.
+    }
+    It holds from the dose of { $planned } on.
+    The dose of { $asked_before } was asked for before and stays as it was.
+    Time since the dose before, { $last }: { $gap }.
+    { $gap_flag ->
+        [yes] LOOK: the clinic's rule has another span between two doses.
+       *[no] {""}
+    }
+    The next dose would be { $next }.
+    Doses given: { $given }. Doses left: { $doses_left }.
+    Last dose: { $ends_before } before, { $ends } after.
+    Unmixed vials at home: { $vials_left }. Needed from here on: { $vials_needed }.
+    LOOK: they do not reach the dose of { $runs_out }. Vials short: { $vials_short }.
+    { $nobody ->
+        [yes] LOOK: nobody is left who is asked for doses.
+       *[no] {""}
+    }
     Ordered by { $veterinarian }: { $product }.
     { $weight_lb } x 0.45359237 = { $weight_kg }.
     { $weight_kg } x { $rate } = { $mass }.
@@ -841,6 +937,13 @@ clinic-enrolled =
        *[no] {""}
     }
     { $links }
+clinic-invitation =
+    Invitation for { $name } (household of { $owner }):
+    { $link }
+    { $hours ->
+        [one] Valid for 1 hour, for one person.
+       *[other] Valid for { $hours } hours, for one person.
+    }
 
 ## On paper: the calendar file
 

@@ -66,6 +66,7 @@ label-ended-left-out-on-order = Se omite, orden nuestra
 label-ended-comes-in = Viene a la clínica
 label-ended-handed-out = Entregado
 label-ended-otherwise = Terminó de otro modo
+label-cancel = Cancelar
 
 ## Frases que usan varios mensajes
 
@@ -228,9 +229,40 @@ supply-low =
     Se acaban: { $runs_out }.
     { call }
 course-ended =
-    { $patient }: el tratamiento terminó.
+    { $by_clinic ->
+        [yes] { $patient }: la clínica terminó el tratamiento.
+       *[no] { $patient }: el tratamiento terminó.
+    }
     { $given } de { $doses } dosis están anotadas como puestas.
+    { $by_clinic ->
+        [yes] Ya no se pide ninguna dosis.
+       *[no] {""}
+    }
+    Viales sin mezclar que quedan, según las cuentas: { $vials_left }.
     ¿Qué sigue? Llama a tu clínica: { $phone }
+course-changed =
+    { $what ->
+        [dose] { $patient }: otra dosis, por orden de la clínica.
+        [times] { $patient }: otras horas, por orden de la clínica.
+        [length] { $patient }: otro final del tratamiento, por orden de la clínica.
+        [zone] { $patient }: las horas siguen otro reloj, por orden de la clínica.
+        [paused] { $patient }: en pausa, por orden de la clínica.
+        [resumed] { $patient }: el tratamiento sigue, por orden de la clínica.
+       *[other] { $patient }: la clínica cambió la orden.
+    }
+    { $what ->
+        [paused]
+            No toca ninguna dosis hasta que la clínica lo diga.
+            No se pide nada, y nada cuenta como dosis sin poner.
+       *[other] Esto rige desde ahora:
+    }
+    Una dosis: { $volume_ml }, en la jeringa de { $syringe_ml }.
+    Horas: { $times }.
+    El reloj de { $zone }.
+    Próxima dosis: { $planned }.
+    Última dosis: { $ends }.
+    La dosis del { $asked_before } se pidió antes y queda como estaba.
+    ¿Preguntas? Llama a tu clínica: { $phone }
 
 ## Para el dueño: lo anotado
 
@@ -783,8 +815,34 @@ clinic-board =
        *[other] En tratamiento: { $count } pacientes.
     }
     { $text }
+change-of =
+    { $change ->
+        [dose] Cambio de dosis
+        [times] Cambio de horas
+        [zone] Cambio de zona horaria
+        [length] Cambio de duración
+        [carer-added] Nuevo cuidador
+        [carer-removed] Cuidador retirado
+        [paused] Pausa
+        [resumed] Fin de la pausa
+        [ended] Fin del tratamiento
+       *[other] Cambio
+    }
 clinic-order-check =
     { $status ->
+        [change] { change-of }, por favor revisa: { who }
+        [change-second] { change-of }, aún sin efecto: { who }
+        [changed] { change-of }, con efecto desde ahora: { who }
+        [change-dropped] { change-of }, cancelado: { who }
+        [change-same-person] { change-of }, sin confirmar: { who }
+        [change-refused] { change-of }, no se cambió nada: { who }
+        [change-closed] { change-of }, ya no está abierto: { who }
+        [which]
+            { $has_patient ->
+                [yes] ¿Cuál { $patient } es, { $owner }?
+               *[no] ¿Qué paciente es, { $owner }?
+            }
+        [unclear] No se entendió, no se cambió nada: { who }
         [confirmed] Orden confirmada: { who }
         [already] Confirmada antes: { who }
         [same-person] Sin confirmar: { who }
@@ -792,13 +850,51 @@ clinic-order-check =
        *[check] Revisa esta orden: { who }
     }
     { $status ->
+        [change] Lo anotó { $by }. No cambia nada hasta que toques { label-confirm }.
+        [change-second] Lo anotó { $by }. Otra persona debe tocar { label-confirm }.
+        [changed] Lo confirmó { $by }.
+        [change-dropped] Por { $by }. No se cambió nada.
+        [change-same-person] Lo anotó { $by }. Debe confirmarlo otra persona.
+        [change-refused] Lo envió { $by }.
+        [change-closed]
+            { $has_by ->
+                [yes] Ya lo respondió { $by }.
+               *[no] Ya es demasiado antiguo. Anótalo de nuevo.
+            }
+        [which] Aún no se cambia nada.
+        [unclear] Lo envió { $by }.
         [confirmed] Por { $by }. Tiene efecto desde ahora.
         [already] Por { $by }.
         [same-person] La anotó { $by }. Debe confirmarla otra persona.
         [refused] La envió { $by }.
        *[check] La anotó { $by }. Debe confirmarla otra persona.
     }
+    Lo anotó { $entered_by }.
     { $text }
+    { $change ->
+        [length] Antes: { $before } dosis.
+       *[other] Antes: { $before }.
+    }
+    { $change ->
+        [length] Después: { $after } dosis.
+       *[other] Después: { $after }.
+    }
+    Rige desde la dosis del { $planned }.
+    La dosis del { $asked_before } se pidió antes y queda como estaba.
+    Tiempo desde la dosis anterior, { $last }: { $gap }.
+    { $gap_flag ->
+        [yes] ATENCIÓN: la regla de la clínica pide otro tiempo entre dos dosis.
+       *[no] {""}
+    }
+    La próxima dosis sería { $next }.
+    Dosis puestas: { $given }. Dosis que quedan: { $doses_left }.
+    Última dosis: antes { $ends_before }, después { $ends }.
+    Viales sin mezclar en casa: { $vials_left }. Hacen falta desde aquí: { $vials_needed }.
+    ATENCIÓN: no llegan a la dosis del { $runs_out }. Viales que faltan: { $vials_short }.
+    { $nobody ->
+        [yes] ATENCIÓN: no queda nadie a quien se le pidan las dosis.
+       *[no] {""}
+    }
     Ordenado por { $veterinarian }: { $product }.
     { $weight_lb } x 0.45359237 = { $weight_kg }.
     { $weight_kg } x { $rate } = { $mass }.
@@ -833,6 +929,13 @@ clinic-enrolled =
        *[no] {""}
     }
     { $links }
+clinic-invitation =
+    Invitación para { $name } (hogar de { $owner }):
+    { $link }
+    { $hours ->
+        [one] Válida 1 hora, para una sola persona.
+       *[other] Válida { $hours } horas, para una sola persona.
+    }
 
 ## En papel: el archivo de calendario
 

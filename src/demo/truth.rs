@@ -76,7 +76,7 @@ fn next(household: &Household, course: &Course, policy: &Policy, now: Instant) -
     let mut coming: Vec<(Instant, String)> = Vec::new();
     let open: Vec<(No, Instant)> = course
         .dose_numbers()
-        .filter(|dose| household.outcome(course, *dose) == Outcome::Open)
+        .filter(|dose| course.is_running() && household.outcome(course, *dose) == Outcome::Open)
         .map(|dose| (dose, course.planned(dose, household.zone).at))
         .take(2)
         .collect();
@@ -168,6 +168,23 @@ fn in_words(change: &Change) -> Option<String> {
         }
         Change::SupplyTold { at: Some(_), .. } => "Told that supplies will not last".into(),
         Change::CourseResumed { .. } => "The course goes on".into(),
+        Change::AmendmentEntered { by, what, .. } => {
+            format!("{by} wants the order changed: {}", what.name())
+        }
+        Change::OrderAmended {
+            plan, doses, by, ..
+        } => match plan {
+            Some(plan) => format!(
+                "Order changed by {by}: {} a dose, {doses} doses, from dose {} on",
+                plan.volume, plan.from
+            ),
+            None => format!("Order changed by {by}: {doses} doses"),
+        },
+        Change::CoursePaused { by, .. } => format!("Paused by {by}"),
+        Change::PauseEnded { by, plan, .. } => {
+            format!("Resumed by {by}, from dose {} on", plan.from)
+        }
+        Change::CourseStopped { by, .. } => format!("The course was ended by {by}"),
         Change::DoseAsked { dose, .. } => format!("Dose {dose} was asked for"),
         Change::DoseClosed { dose, .. } => format!("Dose {dose}: no answer in its window"),
         Change::Administered {
@@ -220,7 +237,9 @@ fn in_words(change: &Change) -> Option<String> {
         Change::AlertEnded { how, by, .. } => {
             format!("Ended, says {by}: {}", how.name().replace('-', " "))
         }
-        Change::CarerMoved { .. }
+        Change::AmendmentAffirmed { .. }
+        | Change::AmendmentSettled { .. }
+        | Change::CarerMoved { .. }
         | Change::SupplyTold { .. }
         | Change::CarerReachable { .. }
         | Change::CarerSaid { .. }

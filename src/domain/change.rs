@@ -5,6 +5,7 @@
 
 use super::Instant;
 use super::alert::{Answer, Ended};
+use super::amendment::{Alteration, Amendment, Settled};
 use super::ending::Ending;
 use super::formulary::Product;
 use super::household::{
@@ -80,6 +81,51 @@ pub enum Change {
     CourseEnded { course: No, at: Instant },
     /// A course goes on after all: its last record was taken back.
     CourseResumed { course: No },
+    /// Somebody at the clinic wants an order changed.
+    AmendmentEntered {
+        amendment: No,
+        course: No,
+        what: Alteration,
+        by: String,
+        at: Instant,
+    },
+    /// Whoever entered it has seen it read back; a second person has to confirm it.
+    AmendmentAffirmed { amendment: No },
+    /// The order was changed, or it was left as it is.
+    AmendmentSettled {
+        amendment: No,
+        taken: bool,
+        by: String,
+        at: Instant,
+    },
+    /// The order of a course is another one from a dose on that nothing is known of yet.
+    OrderAmended {
+        course: No,
+        plan: Option<Plan>,
+        doses: u32,
+        syringe: Volume,
+        ordered: String,
+        by: String,
+        confirmed_by: Option<String>,
+        at: Instant,
+    },
+    /// Nothing is asked for until the clinic says so; doses that wait for an answer wait no more.
+    CoursePaused {
+        course: No,
+        released: Vec<No>,
+        by: String,
+        at: Instant,
+    },
+    /// The course goes on with this plan, by the clinic's word.
+    PauseEnded {
+        course: No,
+        plan: Plan,
+        moved: Vec<(No, NaiveDateTime, Zone, Instant)>,
+        by: String,
+        at: Instant,
+    },
+    /// The clinic ended a course.
+    CourseStopped { course: No, by: String, at: Instant },
     /// A dose was asked for; its planned time is fixed from here on.
     DoseAsked {
         course: No,
@@ -288,6 +334,8 @@ pub fn apply(household: &mut Household, change: &Change) {
                 supply_told: None,
                 started_at: at,
                 ended_at: None,
+                ended_by: None,
+                paused: None,
                 touched: BTreeMap::new(),
                 vials: BTreeMap::new(),
             };
@@ -321,6 +369,100 @@ pub fn apply(household: &mut Household, change: &Change) {
         Change::CourseResumed { course } => {
             if let Some(course) = household.courses.get_mut(&course) {
                 course.ended_at = None;
+            }
+        }
+        Change::AmendmentEntered {
+            amendment,
+            course,
+            what,
+            by,
+            at,
+        } => {
+            let entered = Amendment {
+                no: amendment,
+                course,
+                what,
+                entered_by: by,
+                entered_at: at,
+                affirmed: false,
+                settled: None,
+            };
+            household.amendments.insert(amendment, entered);
+        }
+        Change::AmendmentAffirmed { amendment } => {
+            if let Some(amendment) = household.amendments.get_mut(&amendment) {
+                amendment.affirmed = true;
+            }
+        }
+        Change::AmendmentSettled {
+            amendment,
+            taken,
+            by,
+            at,
+        } => {
+            if let Some(amendment) = household.amendments.get_mut(&amendment) {
+                amendment.settled = Some(Settled { at, by, taken });
+            }
+        }
+        Change::OrderAmended {
+            course,
+            plan,
+            doses,
+            syringe,
+            ordered,
+            ..
+        } => {
+            if let Some(course) = household.courses.get_mut(&course) {
+                course.doses = doses;
+                course.syringe = syringe;
+                course.ordered = ordered;
+                // What went home may reach less far now: that is to be told anew.
+                course.supply_told = None;
+                if let Some(plan) = plan {
+                    replan(course, plan);
+                }
+            }
+        }
+        Change::CoursePaused {
+            course,
+            released,
+            by,
+            at,
+        } => {
+            for dose in released {
+                release(household, course, dose);
+            }
+            if let Some(course) = household.courses.get_mut(&course) {
+                course.paused = Some((at, by));
+            }
+        }
+        Change::PauseEnded {
+            course,
+            plan,
+            moved,
+            ..
+        } => {
+            if let Some(course) = household.courses.get_mut(&course) {
+                course.paused = None;
+                course.supply_told = None;
+                replan(course, plan);
+                for (dose, local, zone, at) in moved {
+                    if let Some(dose) = course.touched.get_mut(&dose) {
+                        // What was asked and closed was about its time before.
+                        *dose = Dose {
+                            planned: Planned { local, zone, at },
+                            asked: 0,
+                            asked_at: None,
+                            closed_at: None,
+                        };
+                    }
+                }
+            }
+        }
+        Change::CourseStopped { course, by, at } => {
+            if let Some(course) = household.courses.get_mut(&course) {
+                course.ended_at = Some(at);
+                course.ended_by = Some(by);
             }
         }
         Change::DoseAsked {
@@ -560,6 +702,30 @@ fn touch(household: &mut Household, course: No, dose: No, planned: Planned) -> O
         asked_at: None,
         closed_at: None,
     }))
+}
+
+/// A plan takes the place of all that began with its first dose or later.
+fn replan(course: &mut Course, plan: Plan) {
+    course.plans.retain(|before| before.from < plan.from);
+    course.plans.push(plan);
+}
+
+/// A dose that was asked for is as if it had not been; records of it, even
+/// wrong ones, keep it among the touched.
+fn release(household: &mut Household, course: No, dose: No) {
+    let recorded = household
+        .administrations
+        .values()
+        .any(|record| record.course == course && record.dose == dose);
+    let Some(course) = household.courses.get_mut(&course) else {
+        return;
+    };
+    if !recorded {
+        course.touched.remove(&dose);
+    } else if let Some(dose) = course.touched.get_mut(&dose) {
+        dose.asked = 0;
+        dose.asked_at = None;
+    }
 }
 
 fn vial_of(household: &mut Household, course: No, vial: No) -> Option<&mut Vial> {

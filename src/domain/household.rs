@@ -3,6 +3,7 @@
 
 use super::Instant;
 pub use super::alert::Alert;
+use super::amendment::Amendment;
 use super::formulary::Product;
 use super::message::No;
 use super::quantity::Volume;
@@ -39,6 +40,8 @@ pub struct Household {
     pub questions: BTreeMap<No, OpenQuestion>,
     /// What the clinic was told and has to see.
     pub alerts: BTreeMap<No, Alert>,
+    /// Changes of orders that the clinic asked for, settled ones included.
+    pub amendments: BTreeMap<No, Amendment>,
 }
 
 /// Somebody who gives injections.
@@ -111,6 +114,10 @@ pub struct Course {
     pub started_at: Instant,
     /// When it ended.
     pub ended_at: Option<Instant>,
+    /// Who at the clinic ended it before its last dose.
+    pub ended_by: Option<String>,
+    /// Since when nothing is asked for, and who at the clinic said so.
+    pub paused: Option<(Instant, String)>,
     /// Doses that were touched: asked for, recorded or closed.
     pub touched: BTreeMap<No, Dose>,
     /// Vials that were mixed.
@@ -348,6 +355,24 @@ impl Course {
         self.ended_at.is_none() && self.confirmed.is_some()
     }
 
+    /// Whether doses are asked for.
+    pub fn is_running(&self) -> bool {
+        self.is_active() && self.paused.is_none()
+    }
+
+    /// The plan that was ordered last.
+    pub fn latest_plan(&self) -> &Plan {
+        self.plan(No::MAX)
+    }
+
+    /// The first dose that was neither asked for nor recorded nor closed, nor
+    /// any after it: a change of the order holds from here on.
+    pub fn first_untouched(&self) -> Option<No> {
+        let last = self.touched.keys().next_back().copied().unwrap_or(0);
+        let next = last.saturating_add(1);
+        (next <= self.doses).then_some(next)
+    }
+
     /// The numbers of its doses.
     pub fn dose_numbers(&self) -> std::ops::RangeInclusive<No> {
         1..=self.doses
@@ -374,6 +399,7 @@ impl Household {
             administrations: BTreeMap::new(),
             questions: BTreeMap::new(),
             alerts: BTreeMap::new(),
+            amendments: BTreeMap::new(),
         }
     }
 
@@ -433,6 +459,14 @@ impl Household {
             Some(dose) if dose.closed_at.is_some() => Outcome::Unanswered,
             _ => Outcome::Open,
         }
+    }
+
+    /// Volume of the next dose that is open; of the last one where none is.
+    pub fn next_volume(&self, course: &Course) -> Volume {
+        let next = course
+            .dose_numbers()
+            .find(|dose| self.outcome(course, *dose) == Outcome::Open);
+        course.plan(next.unwrap_or(course.doses)).volume
     }
 
     /// What is left in a vial by the books: what could be drawn at first, less all withdrawals and losses.

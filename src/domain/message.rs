@@ -51,6 +51,8 @@ kinds! {
     SupplyLow => "supply.low",
     /// The course is over.
     CourseEnded => "course.ended",
+    /// The clinic has changed, paused or resumed the course: what holds now.
+    CourseChanged => "course.changed",
     /// A dose was recorded as given.
     RecordedGiven => "recorded.given",
     /// A dose was recorded as not given.
@@ -139,6 +141,8 @@ kinds! {
     ClinicAnswered => "clinic.answered",
     /// To somebody at the clinic: why what they did changed nothing.
     ClinicNote => "clinic.note",
+    /// To the clinic: a carer's invitation, to pass on or to scan.
+    ClinicInvitation => "clinic.invitation",
 }
 
 impl Kind {
@@ -282,6 +286,20 @@ pub enum Label {
     Confirm,
     /// How an alert ended.
     Ended(Ending),
+    /// “Cancel”: nothing is changed.
+    Cancel,
+}
+
+/// What is tapped below a change of an order.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Verdict {
+    /// It is to take effect.
+    Confirm,
+    /// It is not.
+    Drop,
+    /// Of several patients of one name, this one is meant.
+    Show,
 }
 
 /// What a button does. It names the dose, the vial or the question itself, so
@@ -350,6 +368,15 @@ pub enum Tap {
         /// The course.
         course: No,
     },
+    /// A change of an order is answered.
+    Amend {
+        /// The household.
+        household: i64,
+        /// The change's number in the household.
+        amendment: No,
+        /// How.
+        verdict: Verdict,
+    },
     /// Somebody at the clinic has seen an alert.
     Seen {
         /// The household.
@@ -391,6 +418,18 @@ impl Tap {
                 alert,
                 how,
             } => format!("e:{household}:{alert}:{how}"),
+            Tap::Amend {
+                household,
+                amendment,
+                verdict,
+            } => {
+                let verdict = match verdict {
+                    Verdict::Confirm => 0,
+                    Verdict::Drop => 1,
+                    Verdict::Show => 2,
+                };
+                format!("w:{household}:{amendment}:{verdict}")
+            }
         }
     }
 
@@ -402,7 +441,7 @@ impl Tap {
         let no = |i: usize| numbers.get(i).and_then(|n| No::try_from(*n).ok());
         let expected = match what {
             "x" | "t" => 1,
-            "s" | "e" => 3,
+            "s" | "e" | "w" => 3,
             _ => 2,
         };
         if numbers.len() != expected {
@@ -441,6 +480,16 @@ impl Tap {
             "a" => Tap::Seen {
                 household: numbers[0],
                 alert: no(1)?,
+            },
+            "w" => Tap::Amend {
+                household: numbers[0],
+                amendment: no(1)?,
+                verdict: match numbers[2] {
+                    0 => Verdict::Confirm,
+                    1 => Verdict::Drop,
+                    2 => Verdict::Show,
+                    _ => return None,
+                },
             },
             "o" => Tap::Confirm {
                 household: numbers[0],
@@ -499,6 +548,8 @@ pub enum Paper {
         /// The course.
         course: No,
     },
+    /// The link in the message as a picture to scan.
+    Code,
 }
 
 /// One message to one recipient.
@@ -611,6 +662,11 @@ mod tests {
                 alert: No::MAX,
                 how: No::MAX,
             },
+            Tap::Amend {
+                household: i64::MAX,
+                amendment: No::MAX,
+                verdict: Verdict::Show,
+            },
         ] {
             assert!(tap.encode().len() <= 64, "{tap:?}");
             assert_eq!(Tap::decode(&tap.encode()), Some(tap));
@@ -619,7 +675,7 @@ mod tests {
 
     proptest! {
         #[test]
-        fn forged_taps_are_read_or_refused(text in "[gnmdcxtsaoe]?:?\\PC{0,20}") {
+        fn forged_taps_are_read_or_refused(text in "[gnmdcxtsaoew]?:?\\PC{0,20}") {
             if let Some(tap) = Tap::decode(&text) {
                 prop_assert_eq!(Tap::decode(&tap.encode()), Some(tap));
             }

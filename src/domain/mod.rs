@@ -2,6 +2,8 @@
 //! async, no clock, no randomness, no SQL, no chat platform.
 
 pub mod alert;
+pub mod amend;
+pub mod amendment;
 pub mod arrival;
 pub mod change;
 pub mod decide;
@@ -14,6 +16,7 @@ pub mod language;
 pub mod menu;
 pub mod message;
 pub mod order_check;
+pub mod order_words;
 pub mod place;
 pub mod policy;
 pub mod prescription;
@@ -22,6 +25,7 @@ pub mod question;
 pub mod reading;
 pub mod red_flags;
 pub mod rung;
+pub mod second_person;
 pub mod staff;
 pub mod supplies;
 pub mod supply;

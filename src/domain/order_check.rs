@@ -3,9 +3,9 @@
 use super::forecast::forecast_order;
 use super::formulary::Product;
 use super::message::{Kind, Message, Recipient};
-use super::policy::Policy;
+use super::policy::{Policy, Syringe};
 use super::prescription::{Order, WorkedOrder};
-use super::quantity::{Mass, OrderedDose, mass_for_weight};
+use super::quantity::{Mass, OrderedDose, Volume, Weight, mass_for_weight};
 use super::supplies::containers;
 
 /// By how much a label's figures may disagree with each other before it is
@@ -38,6 +38,44 @@ pub fn percent(basis_points: u32) -> String {
     }
 }
 
+/// From the dose as ordered to what is drawn, step by step; `weight` with how it was written.
+pub fn arithmetic(
+    message: Message,
+    product: &Product,
+    dose: OrderedDose,
+    (weight, written): (Weight, &str),
+    (volume, syringe): (Volume, Syringe),
+    policy: &Policy,
+) -> Message {
+    let mass = match dose {
+        OrderedDose::PerKilogram(rate) => Some(mass_for_weight(rate, weight)),
+        OrderedDose::Mass(mass) => Some(mass),
+        OrderedDose::Volume(_) => None,
+    };
+    let rate = match dose {
+        OrderedDose::PerKilogram(rate) => Some(rate.to_string()),
+        OrderedDose::Mass(_) | OrderedDose::Volume(_) => None,
+    };
+    let exact = dose.volume(weight, product.concentration);
+    let error = exact.map_or(0, |exact| exact.error_basis_points(volume));
+    message
+        .fact("product", product.name.as_str())
+        .maybe("weight_lb", written.strip_suffix(" lb").map(|_| written))
+        .fact("weight_kg", weight.to_string())
+        .maybe("rate", rate)
+        .maybe("mass", mass.map(|mass| mass.to_string()))
+        .fact("concentration", product.concentration.to_string())
+        .maybe("exact_ml", exact.map(|exact| exact.nearest()))
+        .fact("syringe_ml", syringe.size)
+        .fact("graduation_ml", syringe.graduation)
+        .fact("volume_ml", volume)
+        .fact("rounding", percent(error))
+        .maybe(
+            "rounding_flag",
+            (error > policy.dose.rounding_basis_points).then_some("yes"),
+        )
+}
+
 /// The arithmetic of an order as a message to the clinic; `by` entered it.
 pub fn order_check(
     order: &Order,
@@ -54,45 +92,22 @@ pub fn order_check(
         &policy.vial,
     );
     let supplies = forecast.supplies();
-    let mass = match order.dose {
-        OrderedDose::PerKilogram(rate) => Some(mass_for_weight(rate, order.weight)),
-        OrderedDose::Mass(mass) => Some(mass),
-        OrderedDose::Volume(_) => None,
-    };
-    let rate = match order.dose {
-        OrderedDose::PerKilogram(rate) => Some(rate.to_string()),
-        OrderedDose::Mass(_) | OrderedDose::Volume(_) => None,
-    };
-    let exact = order.dose.volume(order.weight, product.concentration);
-    let error = exact.map_or(0, |exact| exact.error_basis_points(worked.volume));
     let label = label_difference(product);
     let container = containers(supplies.sharps(), &policy.supply.containers);
-    Message::new(Recipient::Clinic, Kind::ClinicOrderCheck)
+    let message = Message::new(Recipient::Clinic, Kind::ClinicOrderCheck)
         .about(&order.patient)
         .fact("owner", order.owner.as_str())
         .fact("status", "check")
-        .maybe("by", by)
-        .fact("product", product.name.as_str())
-        .maybe(
-            "weight_lb",
-            order
-                .weight_written
-                .strip_suffix(" lb")
-                .map(|_| order.weight_written.as_str()),
-        )
-        .fact("weight_kg", order.weight.to_string())
-        .maybe("rate", rate)
-        .maybe("mass", mass.map(|mass| mass.to_string()))
-        .fact("concentration", product.concentration.to_string())
-        .maybe("exact_ml", exact.map(|exact| exact.nearest()))
-        .fact("syringe_ml", worked.syringe.size)
-        .fact("graduation_ml", worked.syringe.graduation)
-        .fact("volume_ml", worked.volume)
-        .fact("rounding", percent(error))
-        .maybe(
-            "rounding_flag",
-            (error > policy.dose.rounding_basis_points).then_some("yes"),
-        )
+        .maybe("by", by);
+    let message = arithmetic(
+        message,
+        product,
+        order.dose,
+        (order.weight, &order.weight_written),
+        (worked.volume, worked.syringe),
+        policy,
+    );
+    message
         .fact("available_ml", product.available)
         .fact("drawable", drawable(product).to_string())
         .fact("strength", product.vial.to_string())

@@ -7,6 +7,7 @@ use super::quantity::{OrderedDose, Volume, Weight};
 use super::timing::Plan;
 use super::zone::Zone;
 use chrono::{NaiveDateTime, NaiveTime, TimeDelta};
+use serde::{Deserialize, Serialize};
 
 /// An order as read from a prescription file, each field well-formed by itself.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -46,7 +47,8 @@ pub struct Order {
 }
 
 /// How long a course is.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
 pub enum Length {
     /// So many days from the first dose on.
     Days(u32),
@@ -153,13 +155,13 @@ impl Order {
         let mut wrong = Vec::new();
         self.check_weight(policy, &mut wrong);
         let weighed = wrong.is_empty();
-        self.check_rate(policy, &mut wrong);
+        check_rate(self.dose, policy, &mut wrong);
         self.check_times(policy, now, &mut wrong);
         let doses = self.count_doses(policy, &mut wrong);
         let by_weight = matches!(self.dose, OrderedDose::PerKilogram(_));
         // A dose by a weight that cannot be is wrong in the same breath: said once.
         let measured = (weighed || !by_weight)
-            .then(|| self.measure(policy, &mut wrong))
+            .then(|| measure(self.dose, self.weight, &self.product, policy, &mut wrong))
             .flatten();
         match measured {
             Some((volume, syringe)) if wrong.is_empty() => Ok(WorkedOrder {
@@ -195,28 +197,8 @@ impl Order {
     }
 
     fn check_times(&self, policy: &Policy, now: super::Instant, wrong: &mut Vec<OrderError>) {
-        let (Some(first), Some(last)) = (self.times.first(), self.times.last()) else {
-            wrong.push(OrderError::NoTimes);
+        if !check_between(&self.times, policy, wrong) {
             return;
-        };
-        let mut gaps: Vec<(NaiveTime, NaiveTime, TimeDelta)> = self
-            .times
-            .windows(2)
-            .map(|pair| (pair[0], pair[1], pair[1] - pair[0]))
-            .collect();
-        gaps.push((*last, *first, TimeDelta::days(1) - (*last - *first)));
-        // Doses too close to each other leave a long gap beside them: the same mistake.
-        let any_close = gaps.iter().any(|(.., gap)| *gap < policy.dose.gap_least);
-        for (a, b, gap) in gaps {
-            let (a, b) = (a.format("%H:%M").to_string(), b.format("%H:%M").to_string());
-            let hours = span(gap);
-            if gap < policy.dose.gap_least {
-                let least = span(policy.dose.gap_least);
-                wrong.push(OrderError::TimesTooClose { a, b, hours, least });
-            } else if gap > policy.dose.gap_most && !any_close {
-                let most = span(policy.dose.gap_most);
-                wrong.push(OrderError::TimesTooFar { a, b, hours, most });
-            }
         }
         if !self.times.contains(&self.first.time()) {
             let times: Vec<String> = self
@@ -252,63 +234,101 @@ impl Order {
         }
         u32::try_from(doses).unwrap_or(u32::MAX)
     }
+}
 
-    fn check_rate(&self, policy: &Policy, wrong: &mut Vec<OrderError>) {
-        if let (OrderedDose::PerKilogram(rate), Some(largest)) =
-            (self.dose, policy.dose.largest_rate)
-            && rate > largest
-        {
-            wrong.push(OrderError::RateTooLarge { rate, largest });
+/// Checks the spans between the times of a day; false where there is no time at all.
+pub(super) fn check_between(
+    times: &[NaiveTime],
+    policy: &Policy,
+    wrong: &mut Vec<OrderError>,
+) -> bool {
+    let (Some(first), Some(last)) = (times.first(), times.last()) else {
+        wrong.push(OrderError::NoTimes);
+        return false;
+    };
+    let mut gaps: Vec<(NaiveTime, NaiveTime, TimeDelta)> = times
+        .windows(2)
+        .map(|pair| (pair[0], pair[1], pair[1] - pair[0]))
+        .collect();
+    gaps.push((*last, *first, TimeDelta::days(1) - (*last - *first)));
+    // Doses too close to each other leave a long gap beside them: the same mistake.
+    let any_close = gaps.iter().any(|(.., gap)| *gap < policy.dose.gap_least);
+    for (a, b, gap) in gaps {
+        let (a, b) = (a.format("%H:%M").to_string(), b.format("%H:%M").to_string());
+        let hours = span(gap);
+        if gap < policy.dose.gap_least {
+            let least = span(policy.dose.gap_least);
+            wrong.push(OrderError::TimesTooClose { a, b, hours, least });
+        } else if gap > policy.dose.gap_most && !any_close {
+            let most = span(policy.dose.gap_most);
+            wrong.push(OrderError::TimesTooFar { a, b, hours, most });
         }
     }
+    true
+}
 
-    fn measure(&self, policy: &Policy, wrong: &mut Vec<OrderError>) -> Option<(Volume, Syringe)> {
-        let Some(exact) = self.dose.volume(self.weight, self.product.concentration) else {
-            wrong.push(OrderError::NoConcentration {
-                product: self.product.key.clone(),
-            });
-            return None;
-        };
-        let nearest = exact.nearest();
-        if nearest.is_zero() {
-            wrong.push(OrderError::NoDose);
-            return None;
-        }
-        if let Some(over) = over_a_limit(nearest, policy) {
-            wrong.push(over);
-            return None;
-        }
-        let Some(syringe) = policy.syringe_for(nearest) else {
-            let largest = policy.syringes.last()?.size;
-            wrong.push(OrderError::NoSyringe {
-                volume: nearest,
-                largest,
-            });
-            return None;
-        };
-        let Syringe { size, graduation } = syringe;
-        // Half a mark and more would round up to one, to far more than was ordered.
-        if nearest < graduation {
-            wrong.push(OrderError::TooSmall {
-                volume: nearest,
-                graduation,
-                size,
-            });
-            return None;
-        }
-        let volume = exact.round_to(graduation);
-        if let Some(over) = over_a_limit(volume, policy) {
-            wrong.push(over);
-            return None;
-        }
-        if !policy.vial.split && volume.plus(policy.vial.loss) > self.product.available {
-            wrong.push(OrderError::OverOneVial {
-                volume,
-                available: self.product.available,
-            });
-        }
-        Some((volume, syringe))
+pub(super) fn check_rate(dose: OrderedDose, policy: &Policy, wrong: &mut Vec<OrderError>) {
+    if let (OrderedDose::PerKilogram(rate), Some(largest)) = (dose, policy.dose.largest_rate)
+        && rate > largest
+    {
+        wrong.push(OrderError::RateTooLarge { rate, largest });
     }
+}
+
+/// The volume of a dose as it can be read on the syringe that holds it, or what
+/// of the clinic's rules it breaks.
+pub(super) fn measure(
+    dose: OrderedDose,
+    weight: Weight,
+    product: &Product,
+    policy: &Policy,
+    wrong: &mut Vec<OrderError>,
+) -> Option<(Volume, Syringe)> {
+    let Some(exact) = dose.volume(weight, product.concentration) else {
+        wrong.push(OrderError::NoConcentration {
+            product: product.key.clone(),
+        });
+        return None;
+    };
+    let nearest = exact.nearest();
+    if nearest.is_zero() {
+        wrong.push(OrderError::NoDose);
+        return None;
+    }
+    if let Some(over) = over_a_limit(nearest, policy) {
+        wrong.push(over);
+        return None;
+    }
+    let Some(syringe) = policy.syringe_for(nearest) else {
+        let largest = policy.syringes.last()?.size;
+        wrong.push(OrderError::NoSyringe {
+            volume: nearest,
+            largest,
+        });
+        return None;
+    };
+    let Syringe { size, graduation } = syringe;
+    // Half a mark and more would round up to one, to far more than was ordered.
+    if nearest < graduation {
+        wrong.push(OrderError::TooSmall {
+            volume: nearest,
+            graduation,
+            size,
+        });
+        return None;
+    }
+    let volume = exact.round_to(graduation);
+    if let Some(over) = over_a_limit(volume, policy) {
+        wrong.push(over);
+        return None;
+    }
+    if !policy.vial.split && volume.plus(policy.vial.loss) > product.available {
+        wrong.push(OrderError::OverOneVial {
+            volume,
+            available: product.available,
+        });
+    }
+    Some((volume, syringe))
 }
 
 /// Which of the clinic's limits a volume is over: as ordered, or as it reads on the syringe.
@@ -326,7 +346,7 @@ fn over_a_limit(volume: Volume, policy: &Policy) -> Option<OrderError> {
 }
 
 /// Hours and minutes, such as `1 h` or `10 h 30 min`.
-fn span(delta: TimeDelta) -> String {
+pub(super) fn span(delta: TimeDelta) -> String {
     match (delta.num_hours(), delta.num_minutes() % 60) {
         (hours, 0) => format!("{hours} h"),
         (0, minutes) => format!("{minutes} min"),

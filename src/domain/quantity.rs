@@ -330,7 +330,10 @@ pub fn volume_for_weight(
 }
 
 /// What the veterinarian ordered for each dose, in the unit it was ordered in.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+///
+/// In the journal it is written as it is printed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(into = "String", try_from = "String")]
 pub enum OrderedDose {
     /// By body weight.
     PerKilogram(DoseRate),
@@ -377,6 +380,20 @@ impl fmt::Display for OrderedDose {
             OrderedDose::Mass(mass) => mass.fmt(f),
             OrderedDose::Volume(volume) => volume.fmt(f),
         }
+    }
+}
+
+impl From<OrderedDose> for String {
+    fn from(dose: OrderedDose) -> String {
+        dose.to_string()
+    }
+}
+
+impl TryFrom<String> for OrderedDose {
+    type Error = QuantityError;
+
+    fn try_from(text: String) -> Result<OrderedDose, QuantityError> {
+        OrderedDose::parse(&text)
     }
 }
 

@@ -107,6 +107,9 @@ impl Engine {
         if is_prescription(text) {
             return self.enrol_text(settling, text, by, now).await;
         }
+        if self.settle_order(settling, text, by, cause).await? {
+            return Ok(());
+        }
         if is_command(text, "board") {
             return self.settle_board(settling, now).await;
         }
@@ -251,11 +254,22 @@ impl Engine {
                 (household, ClinicWord::Ended { alert, how })
             }
             Some(Tap::Confirm { household, course }) => (household, ClinicWord::Confirm { course }),
+            Some(Tap::Amend {
+                household,
+                amendment,
+                verdict,
+            }) => (household, ClinicWord::Changing { amendment, verdict }),
             _ => return Ok(()),
         };
         settling.load(&[household]).await?;
         let known = settling.household(household);
-        if known.is_some_and(|h| h.clinic == self.policy.clinic.key) {
+        if known.is_none_or(|h| h.clinic != self.policy.clinic.key) {
+            return Ok(());
+        }
+        if let ClinicWord::Changing { amendment, verdict } = word {
+            self.settle_change(settling, household, amendment, verdict, &by, cause)
+                .await?;
+        } else {
             settling.decide(household, &Input::Clinic { by, word }, cause);
         }
         Ok(())
@@ -286,6 +300,8 @@ fn asks_nothing(kind: Kind) -> bool {
         Kind::ClinicBoard
             | Kind::ClinicDigest
             | Kind::ClinicEnrolled
+            | Kind::ClinicInvitation
+            | Kind::ClinicOrderCheck
             | Kind::ClinicSeen
             | Kind::ClinicAnswered
             | Kind::ClinicQuestions

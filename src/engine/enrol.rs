@@ -1,14 +1,16 @@
 //! A prescription becomes a course, and its carers get their invitations.
 
 use super::Engine;
+use super::invitation::is_scannable;
 use super::settling::Settling;
 use crate::config::{Mistakes, parse_prescription};
 use crate::domain::Instant;
-use crate::domain::decide::{ClinicWord, Entered, Input, enrol};
+use crate::domain::decide::{ClinicWord, Entered, Input, ONE_PERSON, enrol};
 use crate::domain::household::{Chat, Household};
 use crate::domain::message::{Kind, Label, Message, No, Paper, Recipient, Tap};
 use crate::domain::order_check::order_check;
 use crate::domain::prescription::{Order, OrderError, WorkedOrder};
+use crate::domain::second_person::{Confirming, confirming};
 use crate::domain::supply::Supply;
 use crate::store::StoreError;
 
@@ -44,9 +46,6 @@ pub enum Confirmed {
     /// The clinic has no such course.
     NoSuchCourse,
 }
-
-/// What the record says where a clinic of one person has switched the second person off.
-const ONE_PERSON: &str = "one-person clinic";
 
 /// Why a prescription was not enrolled. Nothing was changed.
 #[derive(Debug, thiserror::Error)]
@@ -165,6 +164,11 @@ impl Engine {
             enrolled.paper = Some(Paper::Sheet { course });
         }
         settling.say(Some(id), enrolled);
+        for (name, code) in &invitations {
+            if confirmation == Confirmation::Asked && is_scannable(&self.invitation_link(code)) {
+                self.say_invitation(settling, id, name, code);
+            }
+        }
         Ok(Enrolled {
             household: id,
             course,
@@ -302,10 +306,11 @@ impl Engine {
         let Some(found) = found else {
             return Ok(Confirmed::NoSuchCourse);
         };
-        let answer = match (&found.confirmed, found.entered_by == by) {
-            (Some((_, who)), _) => Confirmed::Before(who.clone()),
-            (None, true) => Confirmed::SamePerson,
-            (None, false) => Confirmed::Now,
+        let before = found.confirmed.as_ref().map(|(_, who)| who.as_str());
+        let answer = match confirming(&found.entered_by, before, by) {
+            Confirming::Already(who) => Confirmed::Before(who.to_owned()),
+            Confirming::SamePerson => Confirmed::SamePerson,
+            Confirming::Takes => Confirmed::Now,
         };
         if answer == Confirmed::Now {
             let input = Input::Clinic {

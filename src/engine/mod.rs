@@ -10,6 +10,8 @@ mod clinic;
 mod deliver;
 mod enrol;
 mod health;
+mod invitation;
+mod orders;
 mod pace;
 mod papers;
 mod receive;
@@ -22,6 +24,7 @@ pub use carers::CarerError;
 pub use deliver::Delivered;
 pub use enrol::{Confirmation, Confirmed, EnrolError, Enrolled};
 pub use health::{Counts, Health};
+pub use orders::{ChangeError, Changed, Preview};
 
 use crate::channel::{Channel, Inbox};
 use crate::clock::Clock;

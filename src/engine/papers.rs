@@ -1,11 +1,12 @@
 //! Papers, made when they are sent or asked for: they show how things stand then.
 
 use super::Engine;
+use super::invitation::is_scannable;
 use crate::channel::Attachment;
 use crate::domain::Instant;
 use crate::domain::household::{Course, Household};
 use crate::domain::message::{Message, Paper, Value};
-use crate::paper::{DrawingError, Invitation, SheetInput, calendar, picture, sheet};
+use crate::paper::{DrawingError, Invitation, SheetInput, calendar, code, picture, sheet};
 
 impl Engine {
     /// Makes a paper of a household; `link` is printed on a sheet as a square code.
@@ -19,8 +20,12 @@ impl Engine {
         link: Option<&str>,
         now: Instant,
     ) -> Result<Option<Attachment>, DrawingError> {
-        let (Paper::Sheet { course } | Paper::Picture { course } | Paper::Calendar { course }) =
-            paper;
+        let course = match paper {
+            Paper::Code => return self.make_code(link),
+            Paper::Sheet { course } | Paper::Picture { course } | Paper::Calendar { course } => {
+                course
+            }
+        };
         let Some(course) = household.courses.get(&course) else {
             return Ok(None);
         };
@@ -46,7 +51,7 @@ impl Engine {
                 true,
                 picture(household, course, policy, wording, now)?,
             ),
-            Paper::Calendar { .. } => {
+            Paper::Calendar { .. } | Paper::Code => {
                 let file = calendar(household, course, policy, wording, now);
                 ("calendar.ics", false, file.into_bytes())
             }
@@ -55,6 +60,16 @@ impl Engine {
         Ok(Some(Attachment {
             name,
             picture,
+            bytes,
+        }))
+    }
+
+    /// A link as a picture to scan.
+    fn make_code(&self, link: Option<&str>) -> Result<Option<Attachment>, DrawingError> {
+        let bytes = link.map(code).transpose()?.flatten();
+        Ok(bytes.map(|bytes| Attachment {
+            name: "invitation.png".into(),
+            picture: true,
             bytes,
         }))
     }
@@ -77,11 +92,13 @@ fn file_name(household: &Household, course: &Course) -> String {
 
 /// The first invitation's link in a message that lists them.
 pub(super) fn link_in(message: &Message) -> Option<&str> {
-    match message.facts.get("links") {
-        Some(Value::Text(links)) => {
+    let scannable = |link: &&str| is_scannable(link);
+    match (message.facts.get("link"), message.facts.get("links")) {
+        (Some(Value::Text(link)), _) => Some(link.as_str()).filter(scannable),
+        (_, Some(Value::Text(links))) => {
             let first = links.lines().next()?;
             let (_, link) = first.split_once(": ")?;
-            link.starts_with("https://").then_some(link)
+            Some(link).filter(scannable)
         }
         _ => None,
     }

@@ -26,7 +26,7 @@ pub fn calendar(
 ) -> String {
     let doses: Vec<(No, Planned)> = course
         .dose_numbers()
-        .filter(|_| course.is_active())
+        .filter(|_| course.is_running())
         .filter(|dose| household.outcome(course, *dose) == Outcome::Open)
         .map(|dose| (dose, course.planned(dose, household.zone)))
         .filter(|(_, planned)| planned.at >= now)

@@ -9,6 +9,7 @@
 
 mod calendar;
 mod canvas;
+mod code;
 mod picture;
 mod qr;
 pub mod record;
@@ -19,6 +20,7 @@ mod table;
 mod text;
 
 pub use calendar::calendar;
+pub use code::code;
 pub use picture::picture;
 pub use qr::{Square, square};
 pub use render::DrawingError;

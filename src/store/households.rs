@@ -6,6 +6,7 @@ use super::table::{Cell, Cells, Table, Type::Int, Type::Text};
 use super::{StoreError, Work, execute};
 use crate::domain::Instant;
 use crate::domain::alert::Ended;
+use crate::domain::amendment::{Amendment, Settled};
 use crate::domain::change::Change;
 use crate::domain::household::{
     Administration, Alert, Carer, Chat, Course, Dose, Household, OpenQuestion, Patient, Planned,
@@ -95,6 +96,9 @@ const COURSE: Table = Table {
         ("supply_told", Int),
         ("started_at", Int),
         ("ended_at", Int),
+        ("ended_by", Text),
+        ("paused_at", Int),
+        ("paused_by", Text),
     ],
 };
 const PLAN: Table = Table {
@@ -221,6 +225,23 @@ const ALERT: Table = Table {
     ],
 };
 
+const AMENDMENT: Table = Table {
+    name: "amendment",
+    key: 2,
+    columns: &[
+        ("household", Int),
+        ("no", Int),
+        ("course", Int),
+        ("what", Text),
+        ("entered_by", Text),
+        ("entered_at", Int),
+        ("affirmed", Int),
+        ("settled_at", Int),
+        ("settled_by", Text),
+        ("taken", Int),
+    ],
+};
+
 /// A row that a change touched.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 enum Touched {
@@ -233,6 +254,7 @@ enum Touched {
     Administration(No),
     Question(No),
     Alert(No),
+    Amendment(No),
 }
 
 fn touched(change: &Change) -> Vec<Touched> {
@@ -251,7 +273,17 @@ fn touched(change: &Change) -> Vec<Touched> {
         | Change::CourseEnded { course, .. }
         | Change::CourseConfirmed { course, .. }
         | Change::SupplyTold { course, .. }
+        | Change::OrderAmended { course, .. }
+        | Change::CourseStopped { course, .. }
         | Change::CourseResumed { course } => vec![Touched::Course(course)],
+        Change::CoursePaused {
+            course,
+            ref released,
+            ..
+        } => course_and_doses(course, released.iter().copied()),
+        Change::PauseEnded {
+            course, ref moved, ..
+        } => course_and_doses(course, moved.iter().map(|(dose, ..)| *dose)),
         Change::SuppliesCounted { course, supply, .. } => vec![Touched::Supply(course, supply)],
         Change::DoseAsked { course, dose, .. } | Change::DoseClosed { course, dose, .. } => {
             vec![Touched::Dose(course, dose)]
@@ -284,7 +316,16 @@ fn touched(change: &Change) -> Vec<Touched> {
         | Change::AlertSeen { alert, .. }
         | Change::AlertAnswered { alert, .. }
         | Change::AlertEnded { alert, .. } => vec![Touched::Alert(alert)],
+        Change::AmendmentEntered { amendment, .. }
+        | Change::AmendmentAffirmed { amendment }
+        | Change::AmendmentSettled { amendment, .. } => vec![Touched::Amendment(amendment)],
     }
+}
+
+fn course_and_doses(course: No, doses: impl Iterator<Item = No>) -> Vec<Touched> {
+    std::iter::once(Touched::Course(course))
+        .chain(doses.map(|dose| Touched::Dose(course, dose)))
+        .collect()
 }
 
 impl Work {
@@ -577,6 +618,11 @@ struct Rows {
     draws: Vec<(i64, No, usize)>,
     questions: Vec<Vec<Cell>>,
     alerts: Vec<Vec<Cell>>,
+    amendments: Vec<Vec<Cell>>,
+    /// Of each course that was written: household, number, the last dose that a plan begins with.
+    planned: Vec<(i64, No, No)>,
+    /// Doses that are not touched any more: household, course, number.
+    released: Vec<(i64, No, No)>,
 }
 
 impl Rows {
@@ -596,6 +642,7 @@ impl Rows {
                     self.courses.push(course_row(id, course)?);
                     self.plans
                         .extend(course.plans.iter().map(|plan| plan_row(id, no, plan)));
+                    self.planned.push((id, no, course.latest_plan().from));
                 }
             }
             Touched::Supply(course, supply) => {
@@ -611,8 +658,10 @@ impl Rows {
                     .courses
                     .get(&course)
                     .and_then(|c| c.touched.get(&no));
-                self.doses
-                    .extend(dose.map(|dose| dose_row(id, course, no, dose)));
+                match dose {
+                    Some(dose) => self.doses.push(dose_row(id, course, no, dose)),
+                    None => self.released.push((id, course, no)),
+                }
             }
             Touched::Vial(course, no) => {
                 let vial = household
@@ -641,6 +690,11 @@ impl Rows {
                     self.alerts.push(alert_row(id, alert)?);
                 }
             }
+            Touched::Amendment(no) => {
+                if let Some(amendment) = household.amendments.get(&no) {
+                    self.amendments.push(amendment_row(id, amendment)?);
+                }
+            }
         }
         Ok(())
     }
@@ -658,10 +712,48 @@ impl Rows {
             (&WITHDRAWAL, &self.withdrawals),
             (&QUESTION, &self.questions),
             (&ALERT, &self.alerts),
+            (&AMENDMENT, &self.amendments),
         ] {
             table.upsert(work.db(), rows).await?;
         }
-        self.drop_withdrawals_beyond(work).await
+        self.drop_withdrawals_beyond(work).await?;
+        self.drop_plans_beyond(work).await?;
+        self.drop_released_doses(work).await
+    }
+
+    /// A plan that was ordered over before its first dose goes; the journal keeps it.
+    async fn drop_plans_beyond(&self, work: &mut Work) -> Result<(), StoreError> {
+        if self.planned.is_empty() {
+            return Ok(());
+        }
+        sqlx::query(
+            "delete from plan where (household, course, from_dose) in ( \
+               select p.household, p.course, p.from_dose from json_each($1) as e \
+               join plan p on p.household = json_extract(e.value, '$[0]') \
+                 and p.course = json_extract(e.value, '$[1]') \
+                 and p.from_dose > json_extract(e.value, '$[2]'))",
+        )
+        .bind(serde_json::to_string(&self.planned)?)
+        .execute(work.db())
+        .await?;
+        Ok(())
+    }
+
+    /// A dose that was asked for and is to be asked for at another time; the
+    /// journal keeps that it was asked for.
+    async fn drop_released_doses(&self, work: &mut Work) -> Result<(), StoreError> {
+        if self.released.is_empty() {
+            return Ok(());
+        }
+        sqlx::query(
+            "delete from dose where (household, course, no) in ( \
+               select json_extract(value, '$[0]'), json_extract(value, '$[1]'), \
+               json_extract(value, '$[2]') from json_each($1))",
+        )
+        .bind(serde_json::to_string(&self.released)?)
+        .execute(work.db())
+        .await?;
+        Ok(())
     }
 
     /// Where what was drawn turns out to have come from fewer vials, the rows
@@ -687,7 +779,7 @@ impl Rows {
 type Reader = fn(&mut Household, &mut Cells) -> Result<(), StoreError>;
 
 /// In an order in which each row finds what it belongs to.
-const READERS: [(&Table, Reader); 11] = [
+const READERS: [(&Table, Reader); 12] = [
     (&CARER, read_carer),
     (&PATIENT, read_patient),
     (&COURSE, read_course),
@@ -699,6 +791,7 @@ const READERS: [(&Table, Reader); 11] = [
     (&WITHDRAWAL, read_withdrawal),
     (&QUESTION, read_question),
     (&ALERT, read_alert),
+    (&AMENDMENT, read_amendment),
 ];
 
 fn millis(at: Instant) -> i64 {
@@ -801,6 +894,9 @@ fn course_row(id: i64, course: &Course) -> Result<Vec<Cell>, StoreError> {
         course.supply_told.map(millis).into(),
         millis(course.started_at).into(),
         course.ended_at.map(millis).into(),
+        course.ended_by.as_deref().into(),
+        course.paused.as_ref().map(|(at, _)| millis(*at)).into(),
+        course.paused.as_ref().map(|(_, by)| by.as_str()).into(),
     ])
 }
 
@@ -821,6 +917,8 @@ fn read_course(household: &mut Household, row: &mut Cells) -> Result<(), StoreEr
         supply_told: read_maybe_instant(row)?,
         started_at: read_instant(row)?,
         ended_at: read_maybe_instant(row)?,
+        ended_by: row.maybe_text()?,
+        paused: read_who(row)?,
         touched: BTreeMap::new(),
         vials: BTreeMap::new(),
     };
@@ -1144,5 +1242,40 @@ fn read_alert(household: &mut Household, row: &mut Cells) -> Result<(), StoreErr
         ended,
     };
     household.alerts.insert(no, alert);
+    Ok(())
+}
+
+fn amendment_row(id: i64, amendment: &Amendment) -> Result<Vec<Cell>, StoreError> {
+    let settled = amendment.settled.as_ref();
+    Ok(vec![
+        id.into(),
+        amendment.no.into(),
+        amendment.course.into(),
+        serde_json::to_string(&amendment.what)?.into(),
+        amendment.entered_by.as_str().into(),
+        millis(amendment.entered_at).into(),
+        amendment.affirmed.into(),
+        settled.map(|settled| millis(settled.at)).into(),
+        settled.map(|settled| settled.by.as_str()).into(),
+        settled.is_some_and(|settled| settled.taken).into(),
+    ])
+}
+
+fn read_amendment(household: &mut Household, row: &mut Cells) -> Result<(), StoreError> {
+    let no = row.no()?;
+    let amendment = Amendment {
+        no,
+        course: row.no()?,
+        what: row.json()?,
+        entered_by: row.text()?,
+        entered_at: read_instant(row)?,
+        affirmed: row.flag()?,
+        settled: {
+            let who = read_who(row)?;
+            let taken = row.flag()?;
+            who.map(|(at, by)| Settled { at, by, taken })
+        },
+    };
+    household.amendments.insert(no, amendment);
     Ok(())
 }

@@ -32,6 +32,7 @@ pub(super) const LABELS: &[&str] = &[
     "label-ended-comes-in",
     "label-ended-handed-out",
     "label-ended-otherwise",
+    "label-cancel",
 ];
 
 /// Words that our own code asks for, with the variables it gives them.

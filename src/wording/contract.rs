@@ -277,7 +277,35 @@ pub const fn facts_of(kind: Kind) -> &'static [Fact] {
         Kind::VialLimitNear => const { &[VIAL, DISCARD_BY, REMAINING, count("hours")] },
         Kind::VialLimitReached => const { &[VIAL, DISCARD_BY, REMAINING] },
         Kind::SupplyLow => const { &[count("vials_left"), at("runs_out").maybe(), PHONE] },
-        Kind::CourseEnded => const { &[count("given"), count("doses"), PHONE] },
+        Kind::CourseEnded => {
+            const {
+                &[
+                    count("given"),
+                    count("doses"),
+                    count("vials_left").maybe(),
+                    flag("by_clinic"),
+                    PHONE,
+                ]
+            }
+        }
+        Kind::CourseChanged => {
+            const {
+                &[
+                    code(
+                        "what",
+                        &["dose", "times", "length", "zone", "paused", "resumed"],
+                    ),
+                    VOLUME.maybe(),
+                    volume("syringe_ml").maybe(),
+                    Fact::new("times", Shape::Times).maybe(),
+                    line("zone").maybe(),
+                    PLANNED.maybe(),
+                    at("ends").maybe(),
+                    at("asked_before").maybe(),
+                    PHONE,
+                ]
+            }
+        }
         Kind::RecordedGiven => {
             const {
                 &[
@@ -625,9 +653,57 @@ pub const fn facts_of(kind: Kind) -> &'static [Fact] {
                     OWNER,
                     code(
                         "status",
-                        &["check", "confirmed", "already", "same-person", "refused"],
+                        &[
+                            "check",
+                            "confirmed",
+                            "already",
+                            "same-person",
+                            "refused",
+                            "change",
+                            "change-second",
+                            "changed",
+                            "change-dropped",
+                            "change-same-person",
+                            "change-refused",
+                            "change-closed",
+                            "which",
+                            "unclear",
+                        ],
                     ),
+                    code(
+                        "change",
+                        &[
+                            "dose",
+                            "times",
+                            "zone",
+                            "length",
+                            "carer-added",
+                            "carer-removed",
+                            "paused",
+                            "resumed",
+                            "ended",
+                        ],
+                    )
+                    .maybe(),
                     line("by").maybe(),
+                    line("entered_by").maybe(),
+                    line("before").maybe(),
+                    line("after").maybe(),
+                    PLANNED.maybe(),
+                    at("asked_before").maybe(),
+                    at("last").maybe(),
+                    line("gap").maybe(),
+                    flag("gap_flag"),
+                    at("next").maybe(),
+                    count("doses_left").maybe(),
+                    count("given").maybe(),
+                    at("ends_before").maybe(),
+                    at("ends").maybe(),
+                    count("vials_left").maybe(),
+                    count("vials_needed").maybe(),
+                    count("vials_short").maybe(),
+                    at("runs_out").maybe(),
+                    flag("nobody"),
                     block("text").maybe(),
                     line("product").maybe(),
                     line("weight_lb").maybe(),
@@ -658,6 +734,7 @@ pub const fn facts_of(kind: Kind) -> &'static [Fact] {
                 ]
             }
         }
+        Kind::ClinicInvitation => const { &[OWNER, line("name"), line("link"), count("hours")] },
         Kind::ClinicEnrolled => {
             const {
                 &[
@@ -700,6 +777,7 @@ pub const fn patient_of(kind: Kind) -> Patient {
         | Kind::ClinicDigest
         | Kind::ClinicQuestions
         | Kind::ClinicNote
+        | Kind::ClinicInvitation
         | Kind::ClinicBoard => Patient::Never,
         Kind::Confirm
         | Kind::ClinicReply

@@ -139,6 +139,29 @@ fn goes_with(kind: Kind, carrying: Carrying, key: &str) -> bool {
     }
 }
 
+/// Facts of a change of an order, which a new order does not have.
+const AMENDED: &[&str] = &[
+    "change",
+    "entered_by",
+    "before",
+    "after",
+    "planned",
+    "asked_before",
+    "last",
+    "gap",
+    "gap_flag",
+    "next",
+    "doses_left",
+    "given",
+    "ends_before",
+    "ends",
+    "vials_left",
+    "vials_needed",
+    "vials_short",
+    "runs_out",
+    "nobody",
+];
+
 /// Whether an optional fact goes with a form of the kind.
 fn belongs(kind: Kind, form: Option<&str>, key: &str) -> bool {
     let of = |keys: &[&str]| keys.contains(&key);
@@ -168,6 +191,36 @@ fn belongs(kind: Kind, form: Option<&str>, key: &str) -> bool {
         (Kind::RecordedOutOfFridge, "out") => key != "minutes",
         (Kind::AnswerLastDose, "not-given") => !of(&["given_at", "volume_ml", "recorded_by"]),
         (Kind::AnswerLastDose, "unanswered") => of(&["planned", "phone"]),
+        (Kind::CourseChanged, "paused") => of(&["phone"]),
+        (Kind::CourseChanged, form) => key != "zone" || form == "zone",
+        (Kind::ClinicOrderCheck, "change" | "change-second" | "changed") => of(&[
+            "change",
+            "by",
+            "before",
+            "after",
+            "planned",
+            "last",
+            "gap",
+            "gap_flag",
+            "asked_before",
+            "ends_before",
+            "ends",
+            "vials_left",
+            "vials_needed",
+            "vials_short",
+            "runs_out",
+            "entered_by",
+            "next",
+            "given",
+            "doses_left",
+            "nobody",
+        ]),
+        (Kind::ClinicOrderCheck, "check") => !of(AMENDED),
+        (Kind::ClinicOrderCheck, "unclear" | "refused") => of(&["by", "text"]),
+        (Kind::ClinicOrderCheck, "change-refused") => of(&["by", "text", "change"]),
+        (Kind::ClinicOrderCheck, "confirmed" | "already" | "same-person") => of(&["by"]),
+        (Kind::ClinicOrderCheck, "which") => key == "change",
+        (Kind::ClinicOrderCheck, _) => of(&["by", "change"]),
         (Kind::ClinicQuestion, form) => key != "minutes" || form == "out-of-fridge",
         (Kind::ClinicNotSeen, about) => {
             of(&[
@@ -250,7 +303,7 @@ fn value_of(kind: Kind, fact: &Fact, carrying: Carrying) -> Value {
             }
             "doses" => 42,
             "late_minutes" => 95,
-            "hours" if kind == Kind::ClinicEnrolled => 72,
+            "hours" if matches!(kind, Kind::ClinicEnrolled | Kind::ClinicInvitation) => 72,
             "hours" if carrying == Carrying::All => 24,
             "hours" => 1,
             "minutes" => 40,
@@ -286,6 +339,8 @@ fn words_of(kind: Kind, key: &str) -> &'static str {
         (Kind::ClinicBoard, "text") => {
             "Juniper  39 of 42  vial 2: 4.5 mL\nMoss  3 of 28  no mixed vial"
         }
+        (Kind::ClinicOrderCheck, "before") => "1.5 mL (14 mg/kg)",
+        (Kind::ClinicOrderCheck, "after") => "1.2 mL",
         (Kind::ClinicOrderCheck, "text") => "prescription.times: write at least one time",
         (_, "zone") => "Europe/Madrid",
         (_, "gap") => "11 h 30 min",
@@ -311,8 +366,10 @@ fn words_of(kind: Kind, key: &str) -> &'static str {
         (_, "carer") => "Tom",
         (_, "other") => "Moss",
         (_, "owner_phone") => "555-0133",
+        (_, "entered_by") => "Lena Marsh",
         (_, "recorded_by") => "Ana Lund",
         (_, "diluent") => "sterile water",
+        (_, "link") => "https://t.me/demo?start=a1",
         (_, "links") => "Maria Lund: https://t.me/demo?start=a1\nTom: https://t.me/demo?start=b2",
         (_, "said" | "text") => "He hid under the bed, can I wait until noon?",
         _ => "Call us before noon.\nAsk for the desk.",

@@ -195,6 +195,7 @@ pub(super) fn label_id(label: &Label) -> &'static str {
             Ending::HandedOut => "label-ended-handed-out",
             Ending::Otherwise => "label-ended-otherwise",
         },
+        Label::Cancel => "label-cancel",
         Label::Name(_) | Label::Time(_) => "",
     }
 }

@@ -9,7 +9,9 @@ const GOOD: &[&str] = &[
     "insert into carer (household, no, name, channel, address, reachable, said) values (1, 1, 'Maren', 'test', '7', 1, null)",
     "insert into carer (household, no, name, channel, address, reachable, said) values (2, 1, 'Ines', null, null, 1, null)",
     "insert into patient values (1, 1, 'Juniper', 'dog', '30 kg')",
-    "insert into course values (1, 1, 1, '{}', '1.5 mL', 'Dr. Fennimore', 3000000, 4, 'Sam', null, null, null, 0, null)",
+    "insert into course values (1, 1, 1, '{}', '1.5 mL', 'Dr. Fennimore', 3000000, 4, 'Sam', null, null, null, 0, null, null, null, null)",
+    "insert into amendment values (1, 1, 1, '\"pause\"', 'Sam', 0, 0, null, null, 0)",
+    "insert into enrolment values (1, 'c', 'test', '-1', 'Sam', '{}', 0)",
     "insert into supply values (1, 1, 'vials', 2, 0)",
     "insert into plan values (1, 1, 1, '2026-03-05T19:30:00', '07:30:00,19:30:00', 1500000)",
     "insert into dose values (1, 1, 1, '2026-03-05T19:30:00', 'UTC', 0, 0, null, null)",
@@ -51,6 +53,26 @@ const BAD: &[(&str, &str)] = &[
     (
         "a record without who gave it",
         "insert into administration values (1, 3, 1, 2, 'completed', 0, 0, null, 1, 1, null)",
+    ),
+    (
+        "a pause of a course by nobody",
+        "update course set paused_at = 1",
+    ),
+    (
+        "a change of a course that is not there",
+        "insert into amendment values (1, 2, 9, '\"pause\"', 'Sam', 0, 0, null, null, 0)",
+    ),
+    (
+        "a change that was made and not settled",
+        "insert into amendment values (1, 2, 1, '\"pause\"', 'Sam', 0, 0, null, null, 1)",
+    ),
+    (
+        "a change that was settled by nobody",
+        "insert into amendment values (1, 2, 1, '\"pause\"', 'Sam', 0, 0, 1, null, 0)",
+    ),
+    (
+        "two enrolments of one person in one chat",
+        "insert into enrolment values (2, 'c', 'test', '-1', 'Sam', '{}', 0)",
     ),
     (
         "a withdrawal of no record",
@@ -98,15 +120,15 @@ const BAD: &[(&str, &str)] = &[
     ),
     (
         "a course of a patient that is not there",
-        "insert into course values (1, 2, 9, '{}', 'x', 'x', 1, 1, 'x', null, null, null, 0, null)",
+        "insert into course values (1, 2, 9, '{}', 'x', 'x', 1, 1, 'x', null, null, null, 0, null, null, null, null)",
     ),
     (
         "a course without doses",
-        "insert into course values (1, 2, 1, '{}', 'x', 'x', 1, 0, 'x', null, null, null, 0, null)",
+        "insert into course values (1, 2, 1, '{}', 'x', 'x', 1, 0, 'x', null, null, null, 0, null, null, null, null)",
     ),
     (
         "a syringe that holds nothing",
-        "insert into course values (1, 2, 1, '{}', 'x', 'x', 0, 1, 'x', null, null, null, 0, null)",
+        "insert into course values (1, 2, 1, '{}', 'x', 'x', 0, 1, 'x', null, null, null, 0, null, null, null, null)",
     ),
     (
         "a plan without a volume",

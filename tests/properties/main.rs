@@ -9,6 +9,7 @@ mod home;
 mod contract;
 mod forecast;
 mod found;
+mod orders;
 mod rules;
 
 use behaviour::{Life, acts, settings};

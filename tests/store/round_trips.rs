@@ -1,17 +1,20 @@
 //! What is loaded is what was applied, whatever was decided.
 
-use super::behaviour::{Decided, Life, acts, settings};
+use super::behaviour::{Decided, Life, acts_with_orders, settings};
 use super::home::{CONFIG, ENTERED, at, chat, order};
 use super::with_store;
 use proptest::prelude::*;
 use vialbell::domain::Instant;
+use vialbell::domain::amendment::Alteration;
 use vialbell::domain::change::{Change, apply};
 use vialbell::domain::decide::enrol;
 use vialbell::domain::ending::Ending;
 use vialbell::domain::household::{Household, Proposal};
 use vialbell::domain::message::{Facts, Kind};
-use vialbell::domain::quantity::Volume;
+use vialbell::domain::prescription::Length;
+use vialbell::domain::quantity::{OrderedDose, Volume};
 use vialbell::domain::supply::Supply;
+use vialbell::domain::timing::Plan;
 use vialbell::domain::zone::Zone;
 use vialbell::store::{Caused, Saving, Store, StoreError};
 
@@ -73,7 +76,7 @@ proptest! {
     #![proptest_config(ProptestConfig { cases: 24, max_shrink_iters: 500, ..ProptestConfig::default() })]
 
     #[test]
-    fn load_equals_apply_after_every_decision_and_so_does_the_journal(setting in settings(), acts in acts(25)) {
+    fn load_equals_apply_after_every_decision_and_so_does_the_journal(setting in settings(), acts in acts_with_orders(25)) {
         with_store(|store| {
             let (setting, acts) = (setting.clone(), acts.clone());
             async move {
@@ -324,6 +327,98 @@ fn one_of_each(now: Instant) -> Vec<Change> {
         },
         Change::CourseEnded { course: 1, at: now },
         Change::CourseResumed { course: 1 },
+    ]);
+    changes.extend(amendments(now));
+    changes
+}
+
+/// Each change of an order, and what it does to a course on which dose 1 has a
+/// record, dose 3 was asked for and dose 4 was not.
+fn amendments(now: Instant) -> Vec<Change> {
+    let denver = Zone::named("America/Denver").unwrap();
+    let times = vec!["08:00:00".parse().unwrap(), "20:00:00".parse().unwrap()];
+    let plan = |from, first: &str| Plan {
+        from,
+        first: first.parse().unwrap(),
+        times: times.clone(),
+        volume: Volume::parse("1.2").unwrap(),
+    };
+    let wishes = [
+        Alteration::Dose(OrderedDose::parse("14 mg/kg").unwrap()),
+        Alteration::Times(times.clone()),
+        Alteration::Zone(denver),
+        Alteration::Length(Length::Days(3)),
+        Alteration::Length(Length::Doses(5)),
+        Alteration::Until("2026-03-09".parse().unwrap()),
+        Alteration::CarerAdded("Sam".into()),
+        Alteration::CarerRemoved("Sam".into()),
+        Alteration::Pause,
+        Alteration::Resume,
+        Alteration::End,
+    ];
+    let entered = (1..)
+        .zip(wishes)
+        .map(|(amendment, what)| Change::AmendmentEntered {
+            amendment,
+            course: 1,
+            what,
+            by: "Ines".into(),
+            at: now,
+        });
+    let mut changes: Vec<Change> = entered.collect();
+    let amended = |plan| Change::OrderAmended {
+        course: 1,
+        plan,
+        doses: 9,
+        syringe: Volume::parse("3").unwrap(),
+        ordered: "1.2 mL".into(),
+        by: "Ines".into(),
+        confirmed_by: Some("Noor".into()),
+        at: now,
+    };
+    changes.extend([
+        Change::AmendmentAffirmed { amendment: 1 },
+        Change::AmendmentSettled {
+            amendment: 1,
+            taken: true,
+            by: "Noor".into(),
+            at: now,
+        },
+        Change::AmendmentSettled {
+            amendment: 2,
+            taken: false,
+            by: "Noor".into(),
+            at: now,
+        },
+        amended(Some(plan(4, "2026-03-08T08:00:00"))),
+        amended(None),
+        Change::DoseAsked {
+            course: 1,
+            dose: 3,
+            local: "2026-03-06T19:30:00".parse().unwrap(),
+            zone: denver,
+            planned_at: now,
+            at: now,
+        },
+        Change::CoursePaused {
+            course: 1,
+            released: vec![1, 3],
+            by: "Ines".into(),
+            at: now,
+        },
+        // Takes the place of the plan from dose 4 on.
+        Change::PauseEnded {
+            course: 1,
+            plan: plan(3, "2026-03-09T08:00:00"),
+            moved: vec![(1, "2026-03-09T08:00:00".parse().unwrap(), denver, now)],
+            by: "Ines".into(),
+            at: now,
+        },
+        Change::CourseStopped {
+            course: 1,
+            by: "Ines".into(),
+            at: now,
+        },
     ]);
     changes
 }

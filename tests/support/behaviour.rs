@@ -7,13 +7,15 @@ use super::home::{CONFIG, chat, enrolled, order};
 use chrono::TimeDelta;
 use proptest::prelude::*;
 use vialbell::domain::Instant;
+use vialbell::domain::amendment::Alteration;
 use vialbell::domain::arrival::{Body, Medium};
 use vialbell::domain::decide::{ClinicWord, Decision, Input, Undelivered, decide};
 use vialbell::domain::household::Household;
-use vialbell::domain::message::{Kind, Message, No, Recipient, Tap};
+use vialbell::domain::message::{Kind, Message, No, Recipient, Tap, Verdict};
 use vialbell::domain::policy::Policy;
-use vialbell::domain::prescription::Order;
-use vialbell::domain::quantity::Volume;
+use vialbell::domain::prescription::{Length, Order};
+use vialbell::domain::quantity::{OrderedDose, Volume};
+use vialbell::domain::zone::Zone;
 
 /// How a course is laid out.
 #[derive(Debug, Clone)]
@@ -54,6 +56,10 @@ pub enum Act {
     Undelivered(No, Kind, Undelivered),
     Seen(No),
     Reply(No, String),
+    /// Somebody at the clinic enters a change of a course's order.
+    Order(&'static str, No, Alteration),
+    /// Somebody there taps below one of the changes, counted from the newest.
+    Answer(&'static str, No, Verdict),
 }
 
 pub fn settings() -> impl Strategy<Value = Setting> {
@@ -253,6 +259,64 @@ fn taps() -> impl Strategy<Value = Tap> {
 }
 
 pub fn acts(most: usize) -> impl Strategy<Value = Vec<Act>> {
+    prop::collection::vec(act(), 1..most)
+}
+
+/// The same in a household whose orders the clinic changes.
+pub fn acts_with_orders(most: usize) -> impl Strategy<Value = Vec<Act>> {
+    let act = prop_oneof![5 => act(), 2 => order_of_the_clinic(), 3 => answer_of_the_clinic()];
+    prop::collection::vec(act, 1..most)
+}
+
+fn somebody() -> impl Strategy<Value = &'static str> {
+    prop_oneof![Just("Ines"), Just("Noor")]
+}
+
+fn answer_of_the_clinic() -> impl Strategy<Value = Act> {
+    let verdict = prop_oneof![
+        6 => Just(Verdict::Confirm),
+        1 => Just(Verdict::Drop),
+        1 => Just(Verdict::Show),
+    ];
+    let newest = prop_oneof![6 => Just(0), 1 => 0..4_u32];
+    (somebody(), newest, verdict).prop_map(|(by, nth, verdict)| Act::Answer(by, nth, verdict))
+}
+
+fn order_of_the_clinic() -> impl Strategy<Value = Act> {
+    let dose = prop::sample::select(vec!["1.2 mL", "0.4 mL", "14 mg/kg", "3 mL", "90 mL"]);
+    let times = prop::sample::select(vec![
+        &["08:00:00", "20:00:00"][..],
+        &["02:30:00", "14:30:00"],
+        &["01:30:00", "13:30:00"],
+        &["00:00:00", "12:00:00"],
+        &["08:00:00", "09:00:00"],
+        &["07:30:00", "19:30:00"],
+    ]);
+    let zone = prop::sample::select(vec![
+        "America/Denver",
+        "Europe/Madrid",
+        "Australia/Lord_Howe",
+        "Pacific/Kiritimati",
+    ]);
+    let what = prop_oneof![
+        3 => dose.prop_map(|dose| Alteration::Dose(OrderedDose::parse(dose).unwrap())),
+        3 => times.prop_map(|times| {
+            Alteration::Times(times.iter().map(|time| time.parse().unwrap()).collect())
+        }),
+        1 => zone.prop_map(|zone| Alteration::Zone(Zone::named(zone).unwrap())),
+        1 => (0..30_u32).prop_map(|doses| Alteration::Length(Length::Doses(doses))),
+        1 => (0..12_u32).prop_map(|days| Alteration::Length(Length::Days(days))),
+        1 => Just(Alteration::CarerAdded("Sam".into())),
+        1 => Just(Alteration::CarerRemoved("Teo".into())),
+        3 => Just(Alteration::Pause),
+        4 => Just(Alteration::Resume),
+        1 => Just(Alteration::End),
+    ];
+    let course = prop_oneof![5 => Just(1), 1 => 0..4_u32];
+    (somebody(), course, what).prop_map(|(by, course, what)| Act::Order(by, course, what))
+}
+
+fn act() -> impl Strategy<Value = Act> {
     let carer = 1..=2_u32;
     let why = prop::sample::select(vec![
         Undelivered::Gone,
@@ -260,7 +324,7 @@ pub fn acts(most: usize) -> impl Strategy<Value = Vec<Act>> {
         Undelivered::Refused,
     ]);
     let kind = prop::sample::select(Kind::ALL.to_vec());
-    let act = prop_oneof![
+    prop_oneof![
         3 => (0..200_i64).prop_map(Act::Pass),
         1 => (200..3_000_i64).prop_map(Act::Pass),
         1 => (0..6_000_i64).prop_map(Act::Down),
@@ -278,8 +342,7 @@ pub fn acts(most: usize) -> impl Strategy<Value = Vec<Act>> {
         1 => (0..4_u32, kind, why).prop_map(|(c, k, w)| Act::Undelivered(c, k, w)),
         1 => (0..9_u32).prop_map(Act::Seen),
         1 => (0..9_u32, texts()).prop_map(|(a, t)| Act::Reply(a, t)),
-    ];
-    prop::collection::vec(act, 1..most)
+    ]
 }
 
 /// A household that lives through acts. Each decision is handed to `heard`
@@ -448,6 +511,24 @@ impl Life {
                 by: "Sam".into(),
                 word: ClinicWord::Reply { alert, text },
             },
+            Act::Order(by, course, what) => Input::Clinic {
+                by: by.into(),
+                word: ClinicWord::Change {
+                    course,
+                    what,
+                    shown: true,
+                },
+            },
+            Act::Answer(by, nth, verdict) => {
+                let mut newest = self.household.amendments.keys().rev();
+                let Some(amendment) = newest.nth(nth as usize).copied() else {
+                    return;
+                };
+                Input::Clinic {
+                    by: by.into(),
+                    word: ClinicWord::Changing { amendment, verdict },
+                }
+            }
         };
         self.decide(&input, heard);
     }

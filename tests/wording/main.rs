@@ -16,6 +16,7 @@ use vialbell::wording::contract::{Shape, breaches, facts_of};
 
 /// Everything that decides or speaks, so that a new word cannot slip by.
 const SOURCES: &[(&str, &str)] = &[
+    ("amend", include_str!("../../src/domain/decide/amend.rs")),
     ("answer", include_str!("../../src/domain/decide/answer.rs")),
     ("clinic", include_str!("../../src/domain/decide/clinic.rs")),
     ("draft", include_str!("../../src/domain/decide/draft.rs")),
@@ -26,6 +27,11 @@ const SOURCES: &[(&str, &str)] = &[
     ("wake", include_str!("../../src/domain/decide/wake.rs")),
     ("engine: clinic", include_str!("../../src/engine/clinic.rs")),
     ("engine: enrol", include_str!("../../src/engine/enrol.rs")),
+    (
+        "engine: invitation",
+        include_str!("../../src/engine/invitation.rs"),
+    ),
+    ("engine: orders", include_str!("../../src/engine/orders.rs")),
     (
         "engine: receive",
         include_str!("../../src/engine/receive.rs"),
@@ -46,6 +52,7 @@ const OTHER_WORDS: &[&str] = &[
     "calendar",
     "ml",
     "questions",
+    "terminal",
 ];
 
 const MESSAGES: &[&str] = &[

@@ -2,13 +2,14 @@
 //! quoted from the clinic's own words.
 
 use super::super::forecast::forecast;
-use super::super::household::{Course, Outcome};
+use super::super::household::{Course, Outcome, Planned};
 use super::super::message::{Kind, Label, Message, No, OpenDays, Paper, Tap};
 use super::super::policy::{Clinic, Protocol};
 use super::super::question::{DayPart, Question, StepTopic};
 use super::super::supplies::left;
 use super::super::supply::Supply;
 use super::super::vial::{Vial, spread};
+use super::amend::say_paused;
 use super::draft::Draft;
 use super::owner::escalate;
 use super::record::{say_record, which_patient};
@@ -147,9 +148,19 @@ fn vial_in_use<'a>(draft: &Draft, course: &'a Course, dose: No) -> Option<&'a Vi
         .or_else(|| draft.household.open_vial(course, draft.now))
 }
 
+/// Doses that wait to be given; none of a course that is over.
+fn still_to_come<'a>(
+    draft: &'a Draft,
+    course: &'a Course,
+) -> impl Iterator<Item = (No, Planned)> + 'a {
+    unsettled(&draft.household, course).take_while(|_| course.ended_at.is_none())
+}
+
 fn next_dose(draft: &mut Draft, carer: No, course: &Course) {
-    let household = &draft.household;
-    let next = unsettled(household, course).next();
+    if course.paused.is_some() {
+        return say_paused(draft, carer, course);
+    }
+    let next = still_to_come(draft, course).next();
     let open = next
         .as_ref()
         .is_some_and(|(_, planned)| planned.at <= draft.now);
@@ -187,10 +198,16 @@ fn of_plan(draft: &mut Draft, carer: No, course: &Course, kind: Kind) {
     let dose = unsettled(&draft.household, course)
         .next()
         .map_or(course.doses, |(dose, _)| dose);
+    let volume = course.plan(dose).volume;
+    // A dose that was asked for before the order changed has the syringe of its own volume.
+    let syringe = match volume == course.latest_plan().volume {
+        true => Some(course.syringe),
+        false => draft.policy.syringe_for(volume).map(|syringe| syringe.size),
+    };
     let message = draft
         .about(carer, kind, course)
-        .fact("volume_ml", course.plan(dose).volume)
-        .fact("syringe_ml", course.syringe);
+        .fact("volume_ml", volume)
+        .fact("syringe_ml", syringe.unwrap_or(course.syringe));
     draft.say(message);
 }
 
@@ -205,7 +222,7 @@ fn diluent(draft: &mut Draft, carer: No, course: &Course) {
 
 fn course_left(draft: &mut Draft, carer: No, course: &Course) {
     let household = &draft.household;
-    let left = u32::try_from(unsettled(household, course).count()).unwrap_or(u32::MAX);
+    let left = u32::try_from(still_to_come(draft, course).count()).unwrap_or(u32::MAX);
     let ahead = forecast(household, course, &draft.policy.vial, draft.now);
     let message = draft
         .about(carer, Kind::AnswerCourseLeft, course)
@@ -214,16 +231,22 @@ fn course_left(draft: &mut Draft, carer: No, course: &Course) {
         .fact("doses", course.doses)
         .maybe(
             "runs_out",
-            ahead.runs_out.map(|(_, planned)| planned.shown()),
+            ahead
+                .runs_out
+                .filter(|_| course.is_running())
+                .map(|(_, planned)| planned.shown()),
         )
         .fact("ends", course.planned(course.doses, household.zone).shown());
+    if course.paused.is_some() {
+        return say_paused(draft, carer, course);
+    }
     draft.say(message);
 }
 
 /// What is at home by the books, and when the vials run out if all goes as planned.
 pub(super) fn supplies(draft: &mut Draft, carer: No, course: &Course) {
     let household = &draft.household;
-    let open = u32::try_from(unsettled(household, course).count()).unwrap_or(u32::MAX);
+    let open = u32::try_from(still_to_come(draft, course).count()).unwrap_or(u32::MAX);
     let ahead = forecast(household, course, &draft.policy.vial, draft.now);
     let message = draft
         .about(carer, Kind::AnswerSupplies, course)
@@ -232,7 +255,11 @@ pub(super) fn supplies(draft: &mut Draft, carer: No, course: &Course) {
         .maybe("needles", left(household, course, Supply::Needles))
         .maybe(
             "runs_out",
-            ahead.runs_out.map(|(_, planned)| planned.shown()),
+            // While the course is paused nobody knows when it goes on; once it is over, it does not.
+            ahead
+                .runs_out
+                .filter(|_| course.is_running())
+                .map(|(_, planned)| planned.shown()),
         )
         .fact("doses_left", open);
     draft.say(message);
@@ -245,6 +272,10 @@ pub(super) fn calendars(draft: &mut Draft, carer: No) {
         return help(draft, carer);
     }
     for course in &courses {
+        if course.paused.is_some() {
+            say_paused(draft, carer, course);
+            continue;
+        }
         let mut message = schedule_of(draft, carer, course);
         message.paper = Some(Paper::Calendar { course: course.no });
         draft.say(message);
@@ -260,13 +291,16 @@ pub(super) fn schedules(draft: &mut Draft, carer: No) {
 }
 
 fn schedule(draft: &mut Draft, carer: No, course: &Course) {
+    if course.paused.is_some() {
+        return say_paused(draft, carer, course);
+    }
     let message = schedule_of(draft, carer, course);
     draft.say(message);
 }
 
 fn schedule_of(draft: &Draft, carer: No, course: &Course) -> Message {
     let household = &draft.household;
-    let next = unsettled(household, course).next();
+    let next = still_to_come(draft, course).next();
     let dose = next.as_ref().map_or(course.doses, |(dose, _)| *dose);
     let plan = course.plan(dose);
     let mut message = draft

@@ -7,12 +7,22 @@ use super::super::change::Change;
 use super::super::ending::Ending;
 use super::super::household::Outcome;
 use super::super::message::{Kind, Label, No, Tap};
+use super::super::second_person::{Confirming, confirming};
+use super::amend;
 use super::draft::Draft;
 use super::{ClinicWord, Undelivered};
 
 pub(super) fn heard(draft: &mut Draft, by: &str, word: &ClinicWord) {
     match word {
         ClinicWord::Confirm { course } => confirm(draft, *course, by),
+        ClinicWord::Change {
+            course,
+            what,
+            shown,
+        } => amend::enter(draft, *course, what, by, *shown),
+        ClinicWord::Changing { amendment, verdict } => {
+            amend::tapped(draft, *amendment, *verdict, by)
+        }
         ClinicWord::Seen { alert } => seen(draft, *alert, by),
         ClinicWord::Ended { alert, how } => ended(draft, *alert, by, *how),
         ClinicWord::ShowAgain { alert } => super::ladder::show_again(draft, *alert),
@@ -25,10 +35,11 @@ fn confirm(draft: &mut Draft, course: No, by: &str) {
     let Some(found) = draft.course(course) else {
         return;
     };
-    let status = match (&found.confirmed, found.entered_by == by) {
-        (Some((_, who)), _) => ("already", who.clone()),
-        (None, true) => ("same-person", by.to_owned()),
-        (None, false) => {
+    let before = found.confirmed.as_ref().map(|(_, who)| who.as_str());
+    let status = match confirming(&found.entered_by, before, by) {
+        Confirming::Already(who) => ("already", who.to_owned()),
+        Confirming::SamePerson => ("same-person", by.to_owned()),
+        Confirming::Takes => {
             draft.change(Change::CourseConfirmed {
                 course,
                 at: draft.now,

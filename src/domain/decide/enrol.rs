@@ -151,6 +151,9 @@ pub(super) fn say_plan(draft: &mut Draft, carer: No, course: No) {
     let Some(course) = draft.course(course) else {
         return;
     };
+    if course.paused.is_some() {
+        return super::amend::say_paused(draft, carer, &course);
+    }
     let name = draft.household.carer_name(carer).to_owned();
     let next = unsettled(&draft.household, &course).find(|(_, p)| p.at > draft.now);
     let plan = course.plan(next.as_ref().map_or(1, |(dose, _)| *dose));

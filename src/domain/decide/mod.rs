@@ -1,6 +1,7 @@
 //! What follows from an input. Pure, and it cannot fail: text that nobody can
 //! read, an old button and an empty vial are answers too.
 
+mod amend;
 mod answer;
 mod clinic;
 mod draft;
@@ -13,16 +14,18 @@ mod said_time;
 mod travel;
 mod wake;
 
+pub use amend::{ONE_PERSON, in_lines, read_back};
 pub use enrol::{Entered, enrol};
 pub use offered::still_offered;
 pub use wake::next_look;
 
 use super::Instant;
+use super::amendment::Alteration;
 use super::arrival::Body;
 use super::change::Change;
 use super::ending::Ending;
 use super::household::{Chat, Household};
-use super::message::{Kind, Message, No};
+use super::message::{Kind, Message, No, Verdict};
 use super::policy::Policy;
 use draft::Draft;
 
@@ -70,6 +73,22 @@ pub enum ClinicWord {
     Confirm {
         /// Which course.
         course: No,
+    },
+    /// An order is to be changed.
+    Change {
+        /// Which course.
+        course: No,
+        /// What of it.
+        what: Alteration,
+        /// Whether it is read back at once; else it has to be chosen first.
+        shown: bool,
+    },
+    /// A tap below a change.
+    Changing {
+        /// Which change.
+        amendment: No,
+        /// What was tapped.
+        verdict: Verdict,
     },
     /// An alert was seen.
     Seen {

@@ -5,6 +5,7 @@ use super::super::Instant;
 use super::super::household::{Household, Outcome};
 use super::super::message::{No, Tap};
 use super::super::policy::Policy;
+use super::amend;
 
 /// Whether a tap on a button would still do what the button says.
 ///
@@ -17,7 +18,10 @@ pub fn still_offered(household: &Household, tap: Tap, now: Instant, policy: &Pol
     match tap {
         Tap::Given { course, dose } | Tap::NotGiven { course, dose } => under_treatment(course)
             .is_some_and(|course| {
+                // A dose that a pause has moved is not that of the reminder any more.
+                let planned = course.planned(dose, household.zone);
                 course.dose_numbers().contains(&dose)
+                    && planned.at - policy.dose.before <= now
                     && !matches!(household.outcome(course, dose), Outcome::Recorded(_))
             }),
         Tap::Mixed { course, vial } => {
@@ -40,6 +44,10 @@ pub fn still_offered(household: &Household, tap: Tap, now: Instant, policy: &Pol
         Tap::Confirm { course, .. } => {
             under_treatment(course).is_some_and(|course| course.confirmed.is_none())
         }
+        Tap::Amend { amendment, .. } => household
+            .amendments
+            .get(&amendment)
+            .is_some_and(|amendment| amend::is_open(amendment, now)),
         Tap::Seen { alert, .. } => household
             .alerts
             .get(&alert)

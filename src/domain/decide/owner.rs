@@ -291,7 +291,9 @@ pub(super) fn with_context(draft: &Draft, message: Message) -> Message {
         };
     };
     let vial = household.open_vial(course, draft.now);
-    let next = wake::unsettled(household, course).next();
+    let next = wake::unsettled(household, course)
+        .next()
+        .filter(|_| course.paused.is_none());
     message
         .about(household.patient_of(course))
         .maybe("planned", next.as_ref().map(|(_, planned)| planned.shown()))
@@ -459,7 +461,9 @@ fn tapped(draft: &mut Draft, carer: No, tap: Tap) {
             step,
         } => answer::step(draft, carer, course, topic, step),
         // The clinic's buttons are not an owner's to tap.
-        Tap::Seen { .. } | Tap::Ended { .. } | Tap::Confirm { .. } => nothing_open(draft, carer),
+        Tap::Seen { .. } | Tap::Ended { .. } | Tap::Confirm { .. } | Tap::Amend { .. } => {
+            nothing_open(draft, carer)
+        }
     }
 }
 

@@ -389,7 +389,7 @@ fn unanswered_as_named(draft: &Draft, record: &Record) -> Vec<(Course, No, Plann
 
 /// Asks when a dose was given whose window has closed: the time is not ours to invent.
 pub(super) fn ask_when(draft: &mut Draft, carer: No, course: &Course, dose: No) {
-    if draft.household.outcome(course, dose) == Outcome::Open {
+    if draft.household.outcome(course, dose) == Outcome::Open && course.is_running() {
         // After an outage its window is closed in this very step, which asks the same.
         return;
     }
@@ -639,7 +639,10 @@ fn say_given(
         .find_map(|draw| draw.vial)
         .and_then(|no| course.vials.get(&no));
     let left = from.map(|vial| draft.household.remaining(course, vial));
-    let each = course.plan(given.dose).volume.plus(draft.policy.vial.loss);
+    let each = draft
+        .household
+        .next_volume(course)
+        .plus(draft.policy.vial.loss);
     let unplaced: Volume = record
         .draws
         .iter()
@@ -648,7 +651,8 @@ fn say_given(
         .sum();
     let next = unsettled(&draft.household, course)
         .map(|(_, planned)| planned)
-        .find(|p| p.at > planned.at);
+        .find(|p| p.at > planned.at)
+        .filter(|_| course.paused.is_none());
     let differs = given.volume != course.plan(given.dose).volume;
     let kind = if corrected {
         Kind::RecordedCorrected
@@ -738,6 +742,7 @@ pub(super) fn propose_not_given(draft: &mut Draft, carer: No, text: &str, course
     match recorded {
         Some(Status::Completed) => ask_not_given(draft, carer, course, dose),
         Some(Status::NotDone) => say_again(draft, carer, course, dose),
+        None if found.paused.is_some() => super::amend::say_paused(draft, carer, &found),
         None if draft.now < draft.window_start(&planned) => {
             escalate(draft, carer, text, "question")
         }
@@ -892,7 +897,8 @@ pub(super) fn take_back(draft: &mut Draft, carer: No, text: &str, administration
         administration,
         at: draft.now,
     });
-    if !course.is_active() {
+    // What the clinic has ended stays ended.
+    if !course.is_active() && course.ended_by.is_none() {
         draft.change(Change::CourseResumed { course: course.no });
     }
     let planned = course.planned(record.dose, draft.household.zone);
@@ -986,7 +992,7 @@ fn hear_mixed(draft: &mut Draft, carer: No, text: &str, record: &Record) {
             (Label::Time(draft.household.shown(*at)), mixed)
         })
         .collect();
-    let each = course.plan(1).volume;
+    let each = draft.household.next_volume(&course);
     let in_use = draft
         .household
         .usable_vials(&course, draft.now)
@@ -1072,7 +1078,10 @@ fn record_mixed(
         return;
     };
     let left = draft.household.remaining(&found, mixed);
-    let each = found.plan(1).volume.plus(draft.policy.vial.loss);
+    let each = draft
+        .household
+        .next_volume(&found)
+        .plus(draft.policy.vial.loss);
     let message = draft
         .about(carer, Kind::RecordedMixed, &found)
         .fact("vial", vial)
@@ -1213,7 +1222,7 @@ fn vial_meant(draft: &Draft, course: &Course, record: &Record) -> Option<(Vial, 
             && draft
                 .household
                 .remaining(course, vial)
-                .holds(course.plan(1).volume)
+                .holds(draft.household.next_volume(course))
                 > 0
     };
     let open = draft.household.open_vial(course, draft.now).cloned();

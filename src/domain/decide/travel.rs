@@ -2,6 +2,7 @@
 //! and asked, and what the clinic's rules do not allow goes to the clinic.
 
 use super::super::Instant;
+use super::super::amend::in_hours;
 use super::super::change::Change;
 use super::super::household::{Course, Planned, Proposal};
 use super::super::message::{Kind, Label, No};
@@ -57,7 +58,7 @@ pub(super) fn perform(draft: &mut Draft, carer: No, text: &str, zone: Zone) {
 fn soonest_on(draft: &Draft, zone: Zone) -> Option<(Course, Planned, TimeDelta)> {
     let household = &draft.household;
     let mut soonest: Option<(Course, Planned, TimeDelta)> = None;
-    for course in household.active_courses() {
+    for course in household.courses.values().filter(|c| c.is_running()) {
         let Some((dose, _)) =
             unsettled(household, course).find(|(dose, _)| !course.touched.contains_key(dose))
         else {
@@ -88,12 +89,4 @@ fn last_before(draft: &Draft, course: &Course, dose: No) -> Option<Instant> {
         .in_force(course.no, before)
         .map(|record| record.at);
     given.or_else(|| Some(course.planned(before, draft.household.zone).at))
-}
-
-/// Such as `11 h` or `11 h 30 min`.
-fn in_hours(gap: TimeDelta) -> String {
-    match (gap.num_hours(), gap.num_minutes() % 60) {
-        (hours, 0) => format!("{hours} h"),
-        (hours, minutes) => format!("{hours} h {minutes} min"),
-    }
 }

@@ -17,11 +17,19 @@ use chrono::TimeDelta;
 pub(super) fn look(draft: &mut Draft) {
     let courses: Vec<No> = draft.household.active_courses().map(|c| c.no).collect();
     for course in courses {
-        close_windows(draft, course);
-        ask_for_doses(draft, course);
+        // While the clinic has paused a course nothing is due; a mixed vial grows old all the same.
+        let running = draft
+            .course(course)
+            .is_some_and(|course| course.is_running());
+        if running {
+            close_windows(draft, course);
+            ask_for_doses(draft, course);
+        }
         warn_of_limits(draft, course);
         end_course(draft, course);
-        warn_of_supplies(draft, course);
+        if running {
+            warn_of_supplies(draft, course);
+        }
     }
     super::ladder::climb(draft);
 }
@@ -32,15 +40,17 @@ pub fn next_look(household: &Household, policy: &Policy) -> Option<Instant> {
     household
         .active_courses()
         .flat_map(|course| {
-            let dose = next_dose_instant(household, course, policy);
+            let running = course.is_running();
+            let dose = running.then(|| next_dose_instant(household, course, policy));
             let vials = course
                 .vials
                 .values()
                 .filter_map(|vial| next_warning(household, course, vial, policy));
-            let supplies = next_supply_warning(household, course, policy);
-            dose.into_iter()
+            let supplies = running.then(|| next_supply_warning(household, course, policy));
+            dose.flatten()
+                .into_iter()
                 .chain(vials.map(|(at, _)| at))
-                .chain(supplies)
+                .chain(supplies.flatten())
         })
         .chain(climbs)
         .min()
@@ -335,7 +345,8 @@ pub(super) fn say_what_is_short(draft: &mut Draft, course: No) {
         return;
     };
     let open = unsettled(&draft.household, &course).next();
-    if let Some((dose, planned)) = open
+    if course.paused.is_none()
+        && let Some((dose, planned)) = open
         && course.touched.get(&dose).is_some_and(|d| d.asked > 0)
         && draft.now < draft.window_end(&planned)
     {
@@ -562,12 +573,19 @@ fn end_course(draft: &mut Draft, course_no: No) {
         course: course_no,
         at: draft.now,
     });
-    let message = Message::new(Recipient::Clinic, Kind::CourseEnded)
-        .about(draft.household.patient_of(&course))
-        .fact("given", draft.household.given(course_no))
-        .fact("doses", course.doses)
-        .fact("phone", draft.phone());
+    let message = ended(draft, &course);
     draft.say_to_all(&message);
+}
+
+/// That a course is over, with what is left of it at home.
+pub(super) fn ended(draft: &Draft, course: &Course) -> Message {
+    let vials = left(&draft.household, course, Supply::Vials).filter(|vials| *vials > 0);
+    Message::new(Recipient::Clinic, Kind::CourseEnded)
+        .about(draft.household.patient_of(course))
+        .fact("given", draft.household.given(course.no))
+        .fact("doses", course.doses)
+        .maybe("vials_left", vials)
+        .fact("phone", draft.phone())
 }
 
 /// Whether a dose is known to have been given.

@@ -921,6 +921,7 @@ clinic-order-check =
     Doses: { $doses }. Vials: { $vials }. Diluent in all: { $diluent_ml }. Thrown away: { $thrown_ml }.
     Syringes: { $syringes }. Needles: { $needles }.
     Sharps container: { $sharps_count } x { $sharps_size }, changed at three quarters.
+    { household }
 clinic-enrolled =
     Enrolled: { who }
     One dose: { $volume_ml }. Diluent for one vial: { $diluent_ml }.

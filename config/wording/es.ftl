@@ -913,6 +913,7 @@ clinic-order-check =
     Dosis: { $doses }. Viales: { $vials }. Diluyente en total: { $diluent_ml }. Se desecha: { $thrown_ml }.
     Jeringas: { $syringes }. Agujas: { $needles }.
     Recipiente para agujas: { $sharps_count } x { $sharps_size }, se cambia a las tres cuartas partes.
+    { household }
 clinic-enrolled =
     Inscrito: { who }
     Una dosis: { $volume_ml }. Diluyente para un vial: { $diluent_ml }.

@@ -651,6 +651,7 @@ pub const fn facts_of(kind: Kind) -> &'static [Fact] {
             const {
                 &[
                     OWNER,
+                    HOUSEHOLD,
                     code(
                         "status",
                         &[

@@ -100,7 +100,10 @@ fn sample(kind: Kind, main: Option<(&str, &str)>, carrying: Carrying) -> Message
         Patient::Always => true,
         Patient::Sometimes => {
             carrying != Carrying::Required
-                && !matches!(form, Some("which-patient" | "nothing-open" | "dropped"))
+                && !matches!(
+                    form,
+                    Some("which-patient" | "nothing-open" | "dropped" | "unreached")
+                )
         }
         Patient::Never => false,
     };
@@ -115,7 +118,12 @@ fn sample(kind: Kind, main: Option<(&str, &str)>, carrying: Carrying) -> Message
             Carrying::Books => !is_flag || fact.key == "open",
             Carrying::Required => false,
         };
+        let outage = kind == Kind::ClinicOutage && !is_main;
+        if outage && !of_outage(form, fact.key) {
+            continue;
+        }
         if !fact.optional
+            || outage && carrying == Carrying::Required && fact.key != "household"
             || is_main && carrying != Carrying::Required
             || wanted && belongs(kind, form, fact.key) && goes_with(kind, carrying, fact.key)
         {
@@ -127,6 +135,11 @@ fn sample(kind: Kind, main: Option<(&str, &str)>, carrying: Carrying) -> Message
         }
     }
     with_buttons(message, form)
+}
+
+/// An outage of the messenger is nobody's in particular; every other is a household's.
+fn of_outage(form: Option<&str>, key: &str) -> bool {
+    matches!(key, "since" | "until") == (form == Some("unreached"))
 }
 
 /// Some facts come together or not at all.

@@ -1,0 +1,363 @@
+//! What the checkers know: the tables as another reader of the file sees them,
+//! and a memory of their own of what was said, shown and tapped.
+
+use super::platform::Try;
+use serde_json::Value;
+use sqlx::{AnyConnection, AssertSqlSafe, Connection, Row};
+use std::collections::{BTreeMap, BTreeSet};
+use std::path::Path;
+use vialbell::domain::Instant;
+use vialbell::domain::change::{Change, apply};
+use vialbell::domain::household::Household;
+use vialbell::domain::message::Message;
+use vialbell::wording::Wording;
+
+/// The file, read past the program.
+pub struct Tables {
+    db: AnyConnection,
+}
+
+/// One message of the outbox.
+#[derive(Debug, Clone)]
+pub struct Letter {
+    pub household: Option<i64>,
+    pub carer: i64,
+    /// None: the clinic's chat.
+    pub stranger: Option<String>,
+    pub kind: String,
+    pub lane: i64,
+    pub created: Instant,
+    pub state: String,
+    pub message: Value,
+    pub text: String,
+    pub taps: Vec<String>,
+    /// How often it has come onto a screen.
+    pub arrived: u32,
+    /// When it was first seen here, in true time.
+    pub seen: Instant,
+}
+
+/// Whose chat a letter goes to, wherever that is by then.
+pub type Chat = (Option<i64>, i64, Option<String>);
+
+impl Letter {
+    pub fn chat(&self) -> Chat {
+        match self.carer {
+            0 => (None, 0, self.stranger.clone()),
+            carer => (self.household, carer, None),
+        }
+    }
+
+    pub fn fact(&self, key: &str) -> Option<&Value> {
+        self.message["facts"].get(key)?.as_object()?.values().next()
+    }
+
+    pub fn text_fact(&self, key: &str) -> Option<&str> {
+        self.fact(key)?.as_str()
+    }
+
+    pub fn instant_fact(&self, key: &str) -> Option<Instant> {
+        self.text_fact(key)?.parse().ok()
+    }
+
+    pub fn patient(&self) -> &str {
+        self.message["patient"].as_str().unwrap_or_default()
+    }
+}
+
+/// One row of the inbox that was settled.
+#[derive(Debug, Clone)]
+pub struct Heard {
+    pub id: i64,
+    pub external_id: String,
+    pub state: String,
+    pub settled: Option<Instant>,
+}
+
+/// What was told of a dose last.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Told {
+    Given,
+    NotGiven,
+    TakenBack,
+}
+
+/// A dose as the tables hold it.
+#[derive(Debug, Clone)]
+pub struct DoseRow {
+    pub local: String,
+    pub planned: Instant,
+}
+
+/// One record in force.
+#[derive(Debug, Clone)]
+pub struct Record {
+    pub course: i64,
+    pub dose: i64,
+    pub completed: bool,
+}
+
+#[derive(Default)]
+pub struct Books {
+    pub letters: BTreeMap<i64, Letter>,
+    pub unsettled: BTreeSet<i64>,
+    pub heard: BTreeMap<String, Heard>,
+    pub replayed: BTreeMap<i64, Household>,
+    /// By household, patient and planned instant.
+    pub told: BTreeMap<(i64, String, Instant), Told>,
+    journal_id: i64,
+    inbox_id: i64,
+    causes: BTreeMap<String, Instant>,
+}
+
+/// What came to light at one look.
+#[derive(Default)]
+pub struct News {
+    pub letters: Vec<i64>,
+    pub heard: Vec<Heard>,
+    pub touched: BTreeSet<i64>,
+    /// Causes that have changed something at two instants.
+    pub twice: Vec<String>,
+    /// All that changed, in order.
+    pub changes: Vec<(i64, Change)>,
+}
+
+fn instant(millis: i64) -> Instant {
+    Instant::from_timestamp_millis(millis).unwrap_or_default()
+}
+
+impl Tables {
+    pub async fn open(file: &Path) -> Tables {
+        let url = format!("sqlite:{}", file.display());
+        let db = AnyConnection::connect(&url)
+            .await
+            .expect("the file is there");
+        let mut tables = Tables { db };
+        tables.run("pragma busy_timeout = 5000").await;
+        tables
+    }
+
+    pub async fn run(&mut self, sql: &str) {
+        sqlx::query(AssertSqlSafe(sql))
+            .fetch_all(&mut self.db)
+            .await
+            .unwrap_or_else(|error| panic!("{sql}: {error}"));
+    }
+
+    pub async fn run_lines(&mut self, lines: &str) {
+        for sql in lines.lines() {
+            self.run(sql).await;
+        }
+    }
+
+    pub async fn rows(&mut self, sql: &str) -> Vec<sqlx::any::AnyRow> {
+        sqlx::query(AssertSqlSafe(sql))
+            .fetch_all(&mut self.db)
+            .await
+            .unwrap_or_else(|error| panic!("{sql}: {error}"))
+    }
+
+    /// Where nothing is open it says no, and that is no matter.
+    pub async fn run_if_open(&mut self, sql: &'static str) {
+        let _ = sqlx::query(sql).execute(&mut self.db).await;
+    }
+
+    /// Pairs of whole numbers, for the plain rules.
+    pub async fn numbers(&mut self, sql: &str) -> Vec<Vec<i64>> {
+        let rows = self.rows(sql).await;
+        rows.iter()
+            .map(|row| (0..row.len()).map(|at| row.get(at)).collect())
+            .collect()
+    }
+
+    pub async fn doses(&mut self, household: i64) -> BTreeMap<(i64, i64), DoseRow> {
+        let sql =
+            format!("select course, no, local, planned_at from dose where household = {household}");
+        let rows = self.rows(&sql).await;
+        rows.iter()
+            .map(|row| {
+                let dose = DoseRow {
+                    local: row.get(2),
+                    planned: instant(row.get(3)),
+                };
+                ((row.get(0), row.get(1)), dose)
+            })
+            .collect()
+    }
+
+    pub async fn records(&mut self, household: i64) -> Vec<Record> {
+        let sql = format!(
+            "select course, dose, status from administration where household = {household} and superseded_at is null"
+        );
+        let rows = self.rows(&sql).await;
+        rows.iter()
+            .map(|row| Record {
+                course: row.get(0),
+                dose: row.get(1),
+                completed: row.get::<String, _>(2) == "completed",
+            })
+            .collect()
+    }
+}
+
+impl Books {
+    /// Reads what is new in the tables.
+    pub async fn read(&mut self, tables: &mut Tables, wording: &Wording, now: Instant) -> News {
+        let mut news = News::default();
+        self.read_letters(tables, wording, now, &mut news).await;
+        self.read_inbox(tables, &mut news).await;
+        self.read_journal(tables, &mut news).await;
+        news
+    }
+
+    async fn read_letters(
+        &mut self,
+        tables: &mut Tables,
+        wording: &Wording,
+        now: Instant,
+        news: &mut News,
+    ) {
+        let last = self.letters.keys().next_back().copied().unwrap_or(0);
+        let open: Vec<String> = self.unsettled.iter().map(ToString::to_string).collect();
+        let sql = format!(
+            "select id, household, carer, address, language, kind, message, lane, created_at, state \
+             from outbox where id > {last} or id in ({})",
+            open.join(",")
+        );
+        for row in tables.rows(&sql).await {
+            let (id, state): (i64, String) = (row.get(0), row.get(9));
+            if state == "waiting" {
+                self.unsettled.insert(id);
+            } else {
+                self.unsettled.remove(&id);
+            }
+            if let Some(letter) = self.letters.get_mut(&id) {
+                letter.state = state;
+                continue;
+            }
+            let written: String = row.get(6);
+            let message: Message = serde_json::from_str(&written).expect("a message");
+            let language: String = row.get(4);
+            let rendered = wording.render(&message, &language);
+            let carer: i64 = row.get(2);
+            let household: Option<i64> = row.get(1);
+            let address: Option<String> = row.get(3);
+            let to_clinic = message.kind.is_for_clinic();
+            let letter = Letter {
+                household,
+                carer,
+                stranger: address.filter(|_| carer == 0 && !to_clinic),
+                kind: row.get(5),
+                lane: row.get(7),
+                created: instant(row.get(8)),
+                state,
+                message: serde_json::from_str(&written).expect("a message"),
+                text: rendered.text,
+                taps: rendered.buttons.into_iter().map(|b| b.data).collect(),
+                arrived: 0,
+                seen: now,
+            };
+            self.remember_told(&letter);
+            news.letters.push(id);
+            self.letters.insert(id, letter);
+        }
+        news.letters.sort_unstable();
+    }
+
+    fn remember_told(&mut self, letter: &Letter) {
+        let told = match letter.kind.as_str() {
+            "recorded.given" => Told::Given,
+            "recorded.not-given" => Told::NotGiven,
+            "recorded.corrected" => match letter.text_fact("what") {
+                Some("given") => Told::Given,
+                Some("not-given") => Told::NotGiven,
+                Some("taken-back") => Told::TakenBack,
+                other => panic!("told of a correction: {other:?}"),
+            },
+            _ => return,
+        };
+        let planned = letter.instant_fact("planned").expect("told of a dose");
+        let household = letter.household.expect("told at home");
+        self.told
+            .insert((household, letter.patient().to_owned(), planned), told);
+    }
+
+    async fn read_inbox(&mut self, tables: &mut Tables, news: &mut News) {
+        let sql = format!(
+            "select id, external_id, state, settled_at from inbox where id > {} order by id",
+            self.inbox_id
+        );
+        let mut all_settled = true;
+        for row in tables.rows(&sql).await {
+            let heard = Heard {
+                id: row.get(0),
+                external_id: row.get(1),
+                state: row.get(2),
+                settled: row.get::<Option<i64>, _>(3).map(instant),
+            };
+            // Later ones are read again until those before them are settled.
+            all_settled &= heard.settled.is_some();
+            if all_settled {
+                self.inbox_id = heard.id;
+            }
+            let known = self.heard.insert(heard.external_id.clone(), heard.clone());
+            if heard.settled.is_some() && known.is_none_or(|known| known.settled.is_none()) {
+                news.heard.push(heard);
+            }
+        }
+    }
+
+    async fn read_journal(&mut self, tables: &mut Tables, news: &mut News) {
+        let sql = format!(
+            "select j.id, j.household, j.at, j.cause, j.change, h.clinic, h.owner, h.language, h.zone \
+             from journal j join household h on h.id = j.household where j.id > {} order by j.id",
+            self.journal_id
+        );
+        for row in tables.rows(&sql).await {
+            self.journal_id = row.get(0);
+            let household: i64 = row.get(1);
+            let at = instant(row.get(2));
+            let cause: String = row.get(3);
+            let change: Change = serde_json::from_str(&row.get::<String, _>(4)).expect("a change");
+            if cause.starts_with("inbox ") {
+                let before = *self.causes.entry(cause.clone()).or_insert(at);
+                if before != at {
+                    news.twice.push(cause);
+                }
+            }
+            let replayed = self.replayed.entry(household).or_insert_with(|| {
+                let (clinic, owner, language): (String, String, String) =
+                    (row.get(5), row.get(6), row.get(7));
+                let zone = row.get::<String, _>(8).parse().expect("a zone");
+                Household::new(household, &clinic, &owner, &language, zone)
+            });
+            apply(replayed, &change);
+            news.changes.push((household, change));
+            news.touched.insert(household);
+        }
+    }
+
+    pub fn ids(&self) -> BTreeSet<i64> {
+        self.letters.keys().copied().collect()
+    }
+
+    /// The letter that a try to send was: the oldest one of that chat with these words.
+    pub fn letter_of(&self, chat: &Chat, tried: &Try, open: &BTreeSet<i64>) -> Option<i64> {
+        let taps: Vec<&str> = tried
+            .outgoing
+            .buttons
+            .iter()
+            .map(|b| b.data.as_str())
+            .collect();
+        open.iter().copied().find(|id| {
+            let letter = &self.letters[id];
+            letter.chat() == *chat
+                && letter.text == tried.outgoing.text
+                && letter
+                    .taps
+                    .iter()
+                    .map(String::as_str)
+                    .eq(taps.iter().copied())
+        })
+    }
+}

@@ -1,0 +1,131 @@
+//! Many seeds, or one.
+
+use super::run::{Break, Counts, Ended, live};
+use super::shrink::{self, smallest};
+use super::world::{Cut, World};
+use std::sync::Mutex;
+use std::sync::atomic::{AtomicU64, Ordering};
+
+/// Seeds of a plain `cargo test`, and for how many days each.
+const FEW: (u64, i64) = (6, 9);
+
+fn number<T: std::str::FromStr>(name: &str) -> Option<T> {
+    let text = std::env::var(name).ok()?;
+    match text.parse() {
+        Ok(number) => Some(number),
+        Err(_) => panic!("{name}={text} is no number"),
+    }
+}
+
+/// Lives one seed on this thread, whatever others do.
+pub fn live_alone(seed: u64, cut: &Cut, aloud: bool) -> Ended {
+    live_with(seed, cut, aloud, None)
+}
+
+/// The same, with something broken on purpose.
+pub fn live_with(seed: u64, cut: &Cut, aloud: bool, on_purpose: Option<Break>) -> Ended {
+    let world = World::of(seed, cut);
+    let runtime = tokio::runtime::Builder::new_current_thread()
+        .build()
+        .expect("a runtime");
+    runtime.block_on(live(&world, aloud, on_purpose))
+}
+
+#[test]
+fn whatever_goes_wrong_every_promise_is_kept() {
+    if let Ok(named) = std::env::var("VIALBELL_SEED") {
+        let (seed, cut) = shrink::parse(&named, number("VIALBELL_DAYS").unwrap_or(30));
+        let ended = live_alone(seed, &cut, true);
+        for line in ended.story.lines() {
+            println!("{line}");
+        }
+        println!("{:?}", ended.counts);
+        if let Some(failure) = ended.failure {
+            panic!("{:?} at {}: {}", failure.check, ended.at, failure.what);
+        }
+        return;
+    }
+    let count = number("VIALBELL_SEEDS").unwrap_or(FEW.0);
+    let days = number("VIALBELL_DAYS").unwrap_or(if count == FEW.0 { FEW.1 } else { 30 });
+    let from = number("VIALBELL_FROM").unwrap_or(1_u64);
+    let (failed, counts) = live_all(from, count, days);
+    println!("{count} seeds of {days} days from {from}: {counts:?}");
+    let Some(seed) = failed.first() else { return };
+    let cut = Cut {
+        days,
+        faults: None,
+        homes: None,
+    };
+    let (cut, ended) = smallest(*seed, cut);
+    for line in ended.story.lines() {
+        println!("{line}");
+    }
+    let failure = ended.failure.expect("it failed before");
+    panic!(
+        "{} of {count} seeds failed: {failed:?}\n{:?} at {}: {}\nVIALBELL_SEED={} cargo test --test simulation -- --nocapture",
+        failed.len(),
+        failure.check,
+        ended.at,
+        failure.what,
+        shrink::written(*seed, &cut),
+    );
+}
+
+/// Lives so many seeds, as many at a time as there are cores.
+fn live_all(from: u64, count: u64, days: i64) -> (Vec<u64>, Counts) {
+    let next = AtomicU64::new(0);
+    let failed = Mutex::new(Vec::new());
+    let counts = Mutex::new(Counts::default());
+    let threads = std::thread::available_parallelism().map_or(2, usize::from);
+    std::thread::scope(|scope| {
+        for _ in 0..threads {
+            scope.spawn(|| {
+                loop {
+                    let nth = next.fetch_add(1, Ordering::Relaxed);
+                    if nth >= count {
+                        return;
+                    }
+                    let seed = from + nth;
+                    let cut = Cut {
+                        days,
+                        faults: None,
+                        homes: None,
+                    };
+                    let ended = live_alone(seed, &cut, false);
+                    counts.lock().expect("no panic").add(&ended.counts);
+                    if let Some(failure) = ended.failure {
+                        println!(
+                            "seed {seed}: {:?} at {}: {}",
+                            failure.check, ended.at, failure.what
+                        );
+                        failed.lock().expect("no panic").push(seed);
+                    }
+                }
+            });
+        }
+    });
+    let mut failed = failed.into_inner().expect("no panic");
+    failed.sort_unstable();
+    (failed, counts.into_inner().expect("no panic"))
+}
+
+#[test]
+fn the_same_seed_tells_the_same_story() {
+    let cut = Cut {
+        days: 6,
+        faults: None,
+        homes: None,
+    };
+    let seed = 3;
+    let (one, other) = (live_alone(seed, &cut, true), live_alone(seed, &cut, true));
+    assert!(one.story.lines().len() > 50, "there is a story");
+    // Invitations are drawn from the system's generator.
+    let told = |ended: &Ended| -> Vec<String> {
+        let lines = ended.story.lines().iter();
+        lines
+            .filter(|line| !line.contains("/start "))
+            .cloned()
+            .collect()
+    };
+    assert_eq!(told(&one), told(&other));
+}

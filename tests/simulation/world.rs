@@ -1,0 +1,370 @@
+//! What one seed decides before anything happens: homes, people, orders, faults.
+
+use super::dice::Dice;
+use super::home::{CONFIG, order};
+use chrono::TimeDelta;
+use vialbell::domain::Instant;
+use vialbell::domain::policy::Policy;
+use vialbell::domain::prescription::Order;
+use vialbell::domain::quantity::Volume;
+use vialbell::domain::zone::Zone;
+
+/// Everything that a seed decides at the beginning.
+pub struct World {
+    pub seed: u64,
+    pub start: Instant,
+    pub days: i64,
+    pub homes: Vec<Home>,
+    pub staff: Staff,
+    pub policy: Policy,
+    /// Begins under the older tz release at hand; a fault brings the newer one.
+    pub old_rules: bool,
+    /// Whether the program keeps to a platform's limits by itself.
+    pub paced: bool,
+    pub faults: Vec<Fault>,
+}
+
+/// Which part of a world is left out: how a failure is made small.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Cut {
+    pub days: i64,
+    /// Numbers of the faults that strike; all where none is named.
+    pub faults: Option<Vec<usize>>,
+    /// Numbers of the homes; all where none is named.
+    pub homes: Option<Vec<usize>>,
+}
+
+pub struct Home {
+    pub index: usize,
+    pub zone: &'static str,
+    pub people: Vec<Person>,
+    pub orders: Vec<Order>,
+    /// Two carers tap in the same second.
+    pub together: bool,
+    pub mixes_late: bool,
+    /// Of a hundred days, on how many somebody sees a sign of danger.
+    pub worried: u64,
+    /// Whether a second person at the clinic has to confirm the orders.
+    pub asked: bool,
+}
+
+#[derive(Clone)]
+pub struct Person {
+    pub name: &'static str,
+    pub address: String,
+    pub spanish: bool,
+    pub temper: Temper,
+    /// Minutes after the enrolment.
+    pub joins_after: i64,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Temper {
+    Prompt,
+    Late,
+    Silent,
+    Garbled,
+    DoubleTapping,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Staff {
+    Prompt,
+    Slow,
+    Absent,
+}
+
+#[derive(Debug, Clone)]
+pub struct Fault {
+    pub at: Instant,
+    pub what: What,
+}
+
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum What {
+    /// The program dies at the nth commit from here, before it lasts or right after.
+    CrashAtCommit { nth: u32, lasts: bool },
+    /// It dies at the nth send from here, before the platform took it or right after.
+    CrashAtSend { nth: u32, arrived: bool },
+    /// It is switched off.
+    Down { minutes: i64 },
+    /// Nothing goes in or out.
+    Outage { minutes: i64 },
+    /// The platform asks to wait.
+    TooMany { sends: u32, seconds: i64 },
+    /// Sends that never arrive, without an answer.
+    Lost { sends: u32 },
+    /// Sends that arrive, without an answer.
+    Doubled { sends: u32 },
+    /// What was handed over before is handed over again.
+    Repeated { updates: u32 },
+    /// Updates are handed over in another order.
+    Shuffled { batches: u32 },
+    /// The machine's clock is wrong for a while.
+    Clock { off_s: i64, minutes: i64 },
+    /// No page can be added to the database.
+    DiskFull { minutes: i64 },
+    /// Another program holds the database.
+    Busy { minutes: i64 },
+    /// The program is brought up to date, and with it the tz release.
+    NewRules,
+    /// A carer closes the chat for a while.
+    Blocked {
+        home: usize,
+        person: usize,
+        minutes: i64,
+    },
+    /// A carer's chat goes on under another address.
+    Moves { home: usize, person: usize },
+}
+
+/// Zones with a night on which clocks change and days before it: IANA tz
+/// database 2026f. The last ones have other rules in the older release at hand.
+const PLACES: &[(&str, &str)] = &[
+    ("America/Denver", "2026-02-20"),
+    ("America/Denver", "2026-10-20"),
+    ("America/New_York", "2026-10-15"),
+    ("Europe/Madrid", "2026-03-15"),
+    ("Europe/Lisbon", "2026-10-10"),
+    ("Australia/Lord_Howe", "2026-09-20"),
+    ("Australia/Lord_Howe", "2026-03-20"),
+    ("Asia/Kathmandu", "2026-01-10"),
+    ("Pacific/Kiritimati", "2026-05-01"),
+    ("America/Santiago", "2026-03-20"),
+    ("America/St_Johns", "2026-10-18"),
+];
+const CHANGED: &[(&str, &str)] = &[
+    ("America/Vancouver", "2026-10-12"),
+    ("America/Edmonton", "2026-10-14"),
+    ("America/Winnipeg", "2026-10-16"),
+    ("Africa/Casablanca", "2026-10-05"),
+];
+
+const NAMES: &[&str] = &[
+    "Maren", "Teo", "Ilka", "Bram", "Odette", "Severin", "Paz", "Jolan",
+];
+const ANIMALS: &[&str] = &["Juniper", "Pebble", "Hazel", "Bramble", "Nutkin", "Fern"];
+const DOSES: &[(&str, &str)] = &[
+    ("tarnmoss", "1.5 mL"),
+    ("tarnmoss", "420 mg"),
+    ("tarnmoss", "1.4 mL"),
+    ("brackenreed", "0.7 mL"),
+    ("brackenreed", "2.6 mL"),
+    ("oxbowfern", "4.2 mL"),
+    ("oxbowfern", "1 mL"),
+];
+/// Pairs of wall times: ordinary ones, and those that a change of clocks hits.
+const TIMES: &[[&str; 2]] = &[
+    ["07:30:00", "19:30:00"],
+    ["08:00:00", "20:00:00"],
+    ["06:45:00", "18:45:00"],
+    ["02:30:00", "14:30:00"],
+    ["01:30:00", "13:30:00"],
+];
+
+impl World {
+    pub fn of(seed: u64, cut: &Cut) -> World {
+        let mut dice = Dice::of(seed, "world");
+        let old_rules = dice.percent(25);
+        let places = if old_rules { CHANGED } else { PLACES };
+        let (_, day) = *dice.pick(places);
+        let start: Instant = format!("{day}T00:00:00Z").parse().expect("a day");
+        let start = start + TimeDelta::minutes(dice.between(0, 5 * 1_440));
+        let homes = match dice.below(10) {
+            0..=5 => 1,
+            6..=8 => 2,
+            _ => 3,
+        };
+        let mut policy = CONFIG.policy.clone();
+        policy.vial.split = true;
+        if dice.percent(30) {
+            policy.vial.loss = Volume::parse("0.07").expect("a volume");
+        }
+        let homes: Vec<Home> = (0..homes)
+            .filter(|index| cut.homes.as_ref().is_none_or(|named| named.contains(index)))
+            .map(|index| Home::of(seed, index, places, start))
+            .collect();
+        let staff = *dice.pick(&[Staff::Prompt, Staff::Slow, Staff::Absent]);
+        let mut world = World {
+            seed,
+            start,
+            days: cut.days,
+            homes,
+            staff,
+            policy,
+            old_rules,
+            paced: dice.percent(50),
+            faults: Vec::new(),
+        };
+        world.faults = faults(seed, start, old_rules)
+            .into_iter()
+            .enumerate()
+            .filter(|(index, _)| {
+                cut.faults
+                    .as_ref()
+                    .is_none_or(|named| named.contains(index))
+            })
+            .map(|(_, fault)| fault)
+            .collect();
+        world
+    }
+}
+
+impl Home {
+    fn of(seed: u64, index: usize, places: &[(&'static str, &str)], start: Instant) -> Home {
+        let mut dice = Dice::of(seed, &format!("home {index}"));
+        let (zone, _) = *dice.pick(places);
+        let spanish = dice.percent(30);
+        let count = if dice.percent(45) { 2 } else { 1 };
+        let tempers = [
+            Temper::Prompt,
+            Temper::Prompt,
+            Temper::Late,
+            Temper::Silent,
+            Temper::Garbled,
+            Temper::DoubleTapping,
+        ];
+        let people: Vec<Person> = (0..count)
+            .map(|no| Person {
+                name: NAMES[(index * 2 + no) % NAMES.len()],
+                address: format!("{}", 100 * (index + 1) + no),
+                spanish,
+                temper: *dice.pick(&tempers),
+                joins_after: if dice.percent(80) {
+                    1
+                } else {
+                    dice.between(2, 2_000)
+                },
+            })
+            .collect();
+        let animals = if dice.percent(25) { 2 } else { 1 };
+        let orders = (0..animals)
+            .map(|n| {
+                let (product, dose) = *dice.pick(DOSES);
+                let times = dice.pick(TIMES);
+                let zone_of = Zone::named(zone).expect("a zone");
+                let day = zone_of.local(start).date_naive() + chrono::Days::new(1 + dice.below(2));
+                let first = format!("{day}T{}", times[usize::from(dice.percent(50))]);
+                let doses = if dice.percent(30) {
+                    dice.between(2, 20)
+                } else {
+                    56
+                };
+                let mut order = order(
+                    ANIMALS[(index * 2 + n) % ANIMALS.len()],
+                    product,
+                    dose,
+                    &first,
+                    times,
+                    zone,
+                    u32::try_from(doses).expect("a few"),
+                );
+                order.owner = people[0].name.into();
+                order.carers = people[1..].iter().map(|p| p.name.into()).collect();
+                order.language = if spanish { "es" } else { "en" }.into();
+                if dice.percent(30) {
+                    order.vials_dispensed =
+                        Some(u32::try_from(dice.between(1, 20)).expect("a few"));
+                }
+                order
+            })
+            .collect();
+        Home {
+            index,
+            zone,
+            people,
+            orders,
+            together: dice.percent(40),
+            mixes_late: dice.percent(35),
+            worried: dice.below(12),
+            asked: dice.percent(30),
+        }
+    }
+}
+
+/// The faults of a seed, over thirty days; one seed in eight has none.
+fn faults(seed: u64, start: Instant, old_rules: bool) -> Vec<Fault> {
+    let mut dice = Dice::of(seed, "faults");
+    let mut faults = Vec::new();
+    let count = if dice.percent(12) {
+        0
+    } else {
+        dice.between(4, 24)
+    };
+    for _ in 0..count {
+        let at = start + TimeDelta::seconds(dice.between(3_600, 30 * 86_400));
+        let what = match dice.below(14) {
+            0 | 1 => What::CrashAtCommit {
+                nth: u32::try_from(dice.between(1, 9)).expect("a few"),
+                lasts: dice.percent(50),
+            },
+            2 | 3 => What::CrashAtSend {
+                nth: u32::try_from(dice.between(1, 4)).expect("a few"),
+                arrived: dice.percent(50),
+            },
+            4 => What::Down {
+                minutes: long(&mut dice),
+            },
+            5 => What::Outage {
+                minutes: long(&mut dice),
+            },
+            6 => What::TooMany {
+                sends: u32::try_from(dice.between(1, 4)).expect("a few"),
+                seconds: dice.between(1, 1_800),
+            },
+            7 => What::Lost {
+                sends: u32::try_from(dice.between(1, 6)).expect("a few"),
+            },
+            8 => What::Doubled {
+                sends: u32::try_from(dice.between(1, 6)).expect("a few"),
+            },
+            9 => match dice.percent(50) {
+                true => What::Repeated {
+                    updates: u32::try_from(dice.between(1, 6)).expect("a few"),
+                },
+                false => What::Shuffled {
+                    batches: u32::try_from(dice.between(1, 4)).expect("a few"),
+                },
+            },
+            10 => What::Clock {
+                off_s: *dice.pick(&[-7_200, -600, -61, -5, 5, 90, 900, 3_600, 10_800]),
+                minutes: dice.between(1, 300),
+            },
+            11 => What::DiskFull {
+                minutes: dice.between(1, 120),
+            },
+            12 => What::Busy {
+                minutes: dice.between(1, 20),
+            },
+            _ => match dice.percent(70) {
+                true => What::Blocked {
+                    home: usize::try_from(dice.below(3)).expect("an index"),
+                    person: usize::try_from(dice.below(2)).expect("an index"),
+                    minutes: dice.between(30, 3_000),
+                },
+                false => What::Moves {
+                    home: usize::try_from(dice.below(3)).expect("an index"),
+                    person: usize::try_from(dice.below(2)).expect("an index"),
+                },
+            },
+        };
+        faults.push(Fault { at, what });
+    }
+    if old_rules {
+        let at = start + TimeDelta::minutes(dice.between(1_440, 28 * 1_440));
+        faults.push(Fault {
+            at,
+            what: What::NewRules,
+        });
+    }
+    faults.sort_by_key(|fault| fault.at);
+    faults
+}
+
+/// Mostly minutes, sometimes half a day.
+fn long(dice: &mut Dice) -> i64 {
+    match dice.percent(70) {
+        true => dice.between(1, 90),
+        false => dice.between(90, 900),
+    }
+}

@@ -48,6 +48,9 @@ pub async fn serve(
         channels,
         clock,
     ));
+    if let Some(per_second) = config.settings.per_second {
+        engine.set_pace(per_second);
+    }
     if let Some(chat) = config.settings.clinic_chat {
         let chat = Chat {
             channel: TELEGRAM.into(),

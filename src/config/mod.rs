@@ -59,6 +59,8 @@ pub struct Settings {
     pub bot_name: Option<String>,
     /// The chat in which the clinic reads and writes, below zero for a group.
     pub clinic_chat: Option<i64>,
+    /// How many messages a second the bot may send, where the clinic says so.
+    pub per_second: Option<u32>,
     /// The port of the two-phone page on loopback; 0 for any that is free.
     pub page_port: u16,
     /// Where `/healthz` and `/metrics` are served, where they are.

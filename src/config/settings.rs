@@ -7,6 +7,8 @@ use std::net::SocketAddr;
 
 const DEFAULT_STORE: &str = "sqlite:vialbell.db";
 const DEFAULT_PAGE_PORT: u16 = 8046;
+/// More than any platform takes.
+const MOST_PER_SECOND: u32 = 100_000;
 
 /// Reads how the program is wired. Secrets are not among it.
 pub(super) fn read(root: &Section<'_>) -> Option<Settings> {
@@ -24,12 +26,16 @@ pub(super) fn read(root: &Section<'_>) -> Option<Settings> {
             .and_then(|port| u16::try_from(port).ok()),
         None => Some(DEFAULT_PAGE_PORT),
     };
+    let per_second = optional(telegram.value("messages_per_second"), |v| {
+        v.whole(1..=MOST_PER_SECOND)
+    });
     let watch_listen = optional(root.section("watch").value("listen"), |v| v.parsed(address));
     Some(Settings {
         store_url: store_url?,
         telegram_api_url: telegram_api_url?,
         bot_name: bot_name?,
         clinic_chat: clinic_chat?,
+        per_second: per_second?,
         page_port: page_port?,
         watch_listen: watch_listen?,
     })

@@ -44,10 +44,14 @@ impl Engine {
     pub async fn deliver(&self, now: Instant) -> Result<Vec<Delivered>, StoreError> {
         let mut delivered = Vec::new();
         loop {
+            let most = self.may_be_in_flight(now);
+            if most == 0 {
+                return Ok(delivered);
+            }
             let lease = now + LEASE;
             let mut work = self.store.begin().await?;
             let claimed = work
-                .claim(&self.policy.clinic.key, now, lease, IN_FLIGHT)
+                .claim(&self.policy.clinic.key, now, lease, most)
                 .await?;
             work.commit().await?;
             if claimed.is_empty() {
@@ -84,6 +88,16 @@ impl Engine {
                     });
                 }
             }
+        }
+    }
+
+    /// How many messages may be on their way together: no more than a paced
+    /// platform takes now, since what is claimed and not sent is written in vain.
+    fn may_be_in_flight(&self, now: Instant) -> u32 {
+        let paced = !self.channels.is_empty() && self.channels.iter().all(|c| c.is_paced());
+        match paced {
+            true => self.pace().room(now).min(IN_FLIGHT),
+            false => IN_FLIGHT,
         }
     }
 

@@ -88,7 +88,7 @@ impl Engine {
             clinic_language: "en".into(),
             channels,
             clock,
-            pace: Mutex::new(pace::Pace::default()),
+            pace: Mutex::new(pace::Pace::of(pace::USUAL_PER_SECOND)),
             contact: health::Contact::default(),
             counts: Counts::default(),
             bot_name: Mutex::new(None),
@@ -152,8 +152,12 @@ impl Engine {
         let change = work.next_button_change().await?;
         work.commit().await?;
         let send = send.into_iter().chain(change).min();
-        // One that may be sent already waits behind another of its chat: do not spin.
-        Ok(send.map(|at| at.max(now + chrono::TimeDelta::milliseconds(50))))
+        // One that may be sent already waits for the bot's turn, or behind another
+        // of its chat: do not spin.
+        let soon = now + chrono::TimeDelta::milliseconds(50);
+        let turn = self.pace().free_at(now);
+        let earliest = if turn > now { turn } else { soon };
+        Ok(send.map(|at| at.max(earliest)))
     }
 
     /// Waits until something came in.
@@ -204,6 +208,11 @@ impl Engine {
             work.bind_clinic_chat(&self.policy.clinic.key, chat).await?;
         }
         work.commit().await
+    }
+
+    /// How many messages a second a paced platform takes from this bot; 29 where nobody says.
+    pub fn set_pace(&self, per_second: u32) {
+        *self.pace() = pace::Pace::of(per_second);
     }
 
     /// The bot's name, for invitation links.

@@ -7,22 +7,75 @@ use crate::domain::Instant;
 use chrono::TimeDelta;
 use std::collections::HashMap;
 
-/// A little under the published limit, so that clocks which differ do no harm.
-const BOT_BURST: usize = 29;
-const BOT_SPAN: TimeDelta = TimeDelta::seconds(1);
+/// A little under the published limit of 30, so that clocks which differ do no harm.
+pub(super) const USUAL_PER_SECOND: u32 = 29;
+/// Messages that may leave together are those of this span: one at the usual
+/// pace, so that a strict platform never counts more than its limit in any second.
+const TOGETHER: TimeDelta = TimeDelta::nanoseconds(1_000_000_000 / USUAL_PER_SECOND as i64);
 const GROUP_BURST: usize = 19;
 const GROUP_SPAN: TimeDelta = TimeDelta::seconds(60);
 /// Short bursts to one chat are let through: a reply of two messages is not held up.
 const CHAT_BURST: usize = 3;
 const CHAT_SPAN: TimeDelta = TimeDelta::seconds(3);
+/// Two chats that have to wait within this span were not each too fast by themselves.
+const SEVERAL_AT_A_TIME: TimeDelta = TimeDelta::seconds(2);
 
 /// When what was sent, as far as limits care.
-#[derive(Debug, Default)]
+#[derive(Debug)]
 pub(super) struct Pace {
-    bot: Sent,
+    bot: Evenly,
     chats: HashMap<String, Sent>,
     /// Chats for which the platform asked to wait: from when until when.
     held: HashMap<String, (Instant, Instant)>,
+    /// The same for all chats.
+    bot_held: Option<(Instant, Instant)>,
+}
+
+/// Turns at even distances (the generic cell rate algorithm, ITU-T I.371).
+#[derive(Debug)]
+struct Evenly {
+    distance: TimeDelta,
+    /// When the turns given out so far would end.
+    given_until: Option<Instant>,
+}
+
+impl Evenly {
+    /// When one more turn may be taken.
+    fn free_at(&self, now: Instant) -> Instant {
+        match self.given_until {
+            // A clock that was set back must not hold anything up.
+            Some(until) if until - now <= TOGETHER * 2 => now.max(until - self.slack()),
+            _ => now,
+        }
+    }
+
+    fn take(&mut self, now: Instant) {
+        let from = match self.given_until {
+            Some(until) if until - now <= TOGETHER * 2 => until.max(now),
+            _ => now,
+        };
+        self.given_until = Some(from + self.distance);
+    }
+
+    /// How many turns may be taken now.
+    fn room(&self, now: Instant) -> u32 {
+        let ahead = self
+            .given_until
+            .map_or(TimeDelta::zero(), |until| until - now);
+        let ahead = match ahead <= TOGETHER * 2 {
+            true => ahead.max(TimeDelta::zero()),
+            false => TimeDelta::zero(),
+        };
+        if ahead > self.slack() {
+            return 0;
+        }
+        let more = times(self.slack() - ahead, self.distance);
+        1 + more
+    }
+
+    fn slack(&self) -> TimeDelta {
+        (TOGETHER - self.distance).max(TimeDelta::zero())
+    }
 }
 
 #[derive(Debug, Default)]
@@ -40,7 +93,47 @@ impl Sent {
     }
 }
 
+/// How often one span fits into another.
+fn times(span: TimeDelta, each: TimeDelta) -> u32 {
+    let nanoseconds = |span: TimeDelta| span.num_nanoseconds().unwrap_or(i64::MAX);
+    u32::try_from(nanoseconds(span) / nanoseconds(each).max(1)).unwrap_or(u32::MAX)
+}
+
 impl Pace {
+    /// A bot that may send so many messages a second, at least one.
+    pub(super) fn of(per_second: u32) -> Pace {
+        Pace {
+            bot: Evenly {
+                distance: TimeDelta::nanoseconds(1_000_000_000 / i64::from(per_second.max(1))),
+                given_until: None,
+            },
+            chats: HashMap::new(),
+            held: HashMap::new(),
+            bot_held: None,
+        }
+    }
+
+    /// How many messages may leave now, whatever their chats.
+    pub(super) fn room(&self, now: Instant) -> u32 {
+        match self.bot_held_until(now) {
+            Some(_) => 0,
+            None => self.bot.room(now),
+        }
+    }
+
+    /// When the next message may leave, whatever its chat.
+    pub(super) fn free_at(&self, now: Instant) -> Instant {
+        self.bot_held_until(now)
+            .unwrap_or_else(|| self.bot.free_at(now))
+    }
+
+    fn bot_held_until(&self, now: Instant) -> Option<Instant> {
+        let held = self
+            .bot_held
+            .filter(|(from, until)| (*from..*until).contains(&now));
+        held.map(|(_, until)| until)
+    }
+
     /// Takes the turn of a message, or says when it may be tried.
     pub(super) fn take(&mut self, chat: &str, now: Instant) -> Result<(), Instant> {
         self.take_leaving(0, chat, now)
@@ -66,13 +159,13 @@ impl Pace {
             }
             self.held.remove(chat);
         }
-        let bot = self.bot.free_at(BOT_BURST - turns, BOT_SPAN, now);
+        let bot = self.free_at(now);
         let sent = self.chats.entry(chat.to_owned()).or_default();
         let free = bot.max(sent.free_at(burst - turns, span, now));
         if free > now {
             return Err(free);
         }
-        self.bot.0.push(now);
+        self.bot.take(now);
         sent.0.push(now);
         if self.chats.len() > 10_000 {
             self.chats
@@ -82,8 +175,18 @@ impl Pace {
     }
 
     /// The platform asked to wait for a chat: nothing goes there until then,
-    /// whichever message was refused.
+    /// whichever message was refused. Where it asks so for several chats at a
+    /// time the bot as a whole was too fast, and all of it waits.
     pub(super) fn hold(&mut self, chat: &str, now: Instant, until: Instant) {
+        let others = self.held.iter();
+        let another = others
+            .filter(|(held, _)| *held != chat)
+            .any(|(_, (from, _))| *from <= now && now - *from < SEVERAL_AT_A_TIME);
+        if another {
+            self.bot_held = Some((now, until));
+        }
+        self.held
+            .retain(|_, (from, until)| *from <= now && now < *until);
         self.held.insert(chat.to_owned(), (now, until));
     }
 }
@@ -98,17 +201,17 @@ mod tests {
 
     #[test]
     fn what_can_wait_leaves_a_turn_for_a_message() {
-        let mut pace = Pace::default();
+        let mut pace = Pace::of(USUAL_PER_SECOND);
         assert_eq!(pace.take("7", at(0)), Ok(()));
-        assert_eq!(pace.take_spare("7", at(0)), Ok(()));
-        assert_eq!(pace.take_spare("7", at(0)), Err(at(3_000)));
-        assert_eq!(pace.take("7", at(0)), Ok(()));
-        assert_eq!(pace.take("7", at(0)), Err(at(3_000)));
+        assert_eq!(pace.take_spare("7", at(100)), Ok(()));
+        assert_eq!(pace.take_spare("7", at(200)), Err(at(3_000)));
+        assert_eq!(pace.take("7", at(200)), Ok(()));
+        assert_eq!(pace.take("7", at(300)), Err(at(3_000)));
     }
 
     #[test]
     fn no_more_than_the_limit_in_any_span() {
-        let mut pace = Pace::default();
+        let mut pace = Pace::of(USUAL_PER_SECOND);
         let mut now = at(0);
         let mut sent = Vec::new();
         for chat in 0..100 {
@@ -118,15 +221,46 @@ mod tests {
             }
             sent.push(now);
         }
-        for window in sent.windows(BOT_BURST + 1) {
-            assert!(window[BOT_BURST] - window[0] >= BOT_SPAN);
+        for window in sent.windows(31) {
+            assert!(
+                window[30] - window[0] > TimeDelta::seconds(1),
+                "31 in a second"
+            );
         }
-        assert_eq!(now, at(3_000), "a hundred take three seconds");
+        // A hundred at 29 a second, the first of them at once.
+        assert_eq!(now.timestamp_millis(), 99 * 1000 / 29);
+    }
+
+    #[test]
+    fn a_faster_bot_sends_several_together() {
+        let mut pace = Pace::of(1_000);
+        assert_eq!(pace.room(at(0)), 34);
+        let mut sent = 0;
+        for chat in 0..100 {
+            sent += u32::from(pace.take(&chat.to_string(), at(0)).is_ok());
+        }
+        assert_eq!((sent, pace.room(at(0))), (34, 0));
+        assert_eq!(pace.room(at(10)), 10);
+        assert_eq!(pace.room(at(60_000)), 34);
+    }
+
+    #[test]
+    fn two_chats_that_must_wait_make_the_bot_wait() {
+        let mut pace = Pace::of(USUAL_PER_SECOND);
+        pace.hold("7", at(0), at(5_000));
+        assert_eq!(pace.free_at(at(1_000)), at(1_000));
+        pace.hold("8", at(1_000), at(6_000));
+        assert_eq!(
+            (pace.free_at(at(1_000)), pace.room(at(1_000))),
+            (at(6_000), 0)
+        );
+        assert_eq!(pace.take("9", at(5_999)), Err(at(6_000)));
+        assert_eq!(pace.take("9", at(6_000)), Ok(()));
     }
 
     #[test]
     fn a_group_takes_fewer_and_others_go_on() {
-        let mut pace = Pace::default();
+        let mut pace = Pace::of(USUAL_PER_SECOND);
         for n in 0..19 {
             assert_eq!(pace.take("-100", at(n * 100)), Ok(()));
         }
@@ -136,20 +270,20 @@ mod tests {
 
     #[test]
     fn a_chat_that_must_wait_waits_for_all_its_messages() {
-        let mut pace = Pace::default();
+        let mut pace = Pace::of(USUAL_PER_SECOND);
         pace.hold("7", at(0), at(40_000));
         assert_eq!(pace.take("7", at(39_999)), Err(at(40_000)));
         assert_eq!(pace.take("8", at(39_999)), Ok(()));
-        assert_eq!(pace.take("7", at(40_000)), Ok(()));
+        assert_eq!(pace.take("7", at(40_100)), Ok(()));
     }
 
     #[test]
     fn a_clock_that_was_set_back_holds_nothing_up() {
-        let mut pace = Pace::default();
+        let mut pace = Pace::of(USUAL_PER_SECOND);
         pace.hold("9", at(1_000_000), at(1_040_000));
         assert_eq!(pace.take("9", at(0)), Ok(()));
-        for _ in 0..3 {
-            assert_eq!(pace.take("7", at(1_000_000)), Ok(()));
+        for n in 0..3 {
+            assert_eq!(pace.take("7", at(1_000_000 + n * 100)), Ok(()));
         }
         assert_eq!(pace.take("7", at(0)), Ok(()));
     }

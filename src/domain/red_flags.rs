@@ -136,7 +136,7 @@ const PATTERNS: &[&str] = &[
     r" (?:lengua|encias?|labios?|boca|hocico) <0-2>(?:azul\w*|morad\w*|violeta\w*|gris\w*|blanc\w*|palid\w*|amoratad\w*) | (?:se|esta|quedo|poniendo|puso) <0-1>(?:azul|morad\w|amoratad\w|violeta) ",
     // Spanish: swelling of the face; hives.
     r" (?:hinch\w*|inch(?:ad|o|a)\w*|inflam\w*|inflad\w*|inflo|abultad\w*|deform\w*|ensanch\w*) <0-6><cara> ",
-    r" <cara> <0-4>(?:hinch\w*|inch(?:ad|o|a)\w*|inflam\w*|inflad\w*|inflo|enorme|deform\w*|como globo|como un globo|cerrad\w*) ",
+    r" <cara> <0-4>(?:hinch\w*|inch(?:ad|o|a)\w*|inflam\w*|inflad\w*|inflo|enorme|deform\w*|como globo|como un globo) | garganta <0-4>cerrad\w* ",
     r" (?:cierra|cerro|cerrando|cerrandose) <0-2>garganta ",
     r" ronchas?| habon\w*| urticaria\w*| ronchit\w+| (?:granos|granitos|manchas|bultos|sarpullido) <0-2>(?:por todo|por todos|en todo|todo el cuerpo) ",
     r" reaccion alergica | (?:en|entro en) shock | choque anaf\w+",

@@ -45,6 +45,7 @@ sets! {
     another_writers_fourth_sitting "fresh-fourth.jsonl"
     the_first_blind_sitting "blind-first.jsonl"
     the_second_blind_sitting "blind-second.jsonl"
+    the_third_blind_sitting "blind-third.jsonl"
 }
 
 /// One slip in a sign leaves it a sign, but where it makes another word ("covered in

@@ -12,6 +12,7 @@ mod update;
 
 pub use introduce::{BotName, NoIntroduction};
 pub use token::{NotAToken, Token};
+pub use update::arrival;
 
 use super::{Attachment, Channel, Outgoing, OutgoingButton, Sent};
 use anyhow::{Context, ensure};

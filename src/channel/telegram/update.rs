@@ -28,7 +28,7 @@ pub(super) fn number(update: &Value) -> Option<i64> {
 
 /// What an update says, or nothing when nobody said anything: a service
 /// notice, another bot, a channel.
-pub(super) fn arrival(update: &Value, username: Option<&str>) -> Option<Arrival> {
+pub fn arrival(update: &Value, username: Option<&str>) -> Option<Arrival> {
     let id = number(update)?;
     let (chat, sender, body) = message(&update["message"], username)
         .or_else(|| edited(&update["edited_message"]))

@@ -57,7 +57,6 @@ fn of_the_record(what: What) -> Set {
             C::Gave,
             C::GavePart,
             C::Give,
-            C::Got,
             C::Dose,
             C::Doses,
             C::Missed,
@@ -124,6 +123,9 @@ fn of_the_record(what: What) -> Set {
             C::Have,
             C::Still,
             C::New,
+            C::Left,
+            // "since 12:30".
+            C::Because,
         ]),
         What::Level | What::NotYet | What::TakeBack | What::SuppliesCounted => Set::ALL,
     }
@@ -132,14 +134,53 @@ fn of_the_record(what: What) -> Set {
 /// True when nothing stands in the message that may change what is recorded.
 pub(super) fn is_plain(m: &Message, what: What) -> bool {
     let belong = of_the_record(what).with(OF_ANY_RECORD);
-    m.items.iter().enumerate().all(|(at, item)| {
-        matches!(item.kind, Kind::Stop | Kind::Pause)
-            || is_digits(item.kind)
-            || (item.set.is_empty() && item.kind == Kind::Number)
-            || item.any(&[C::Filler, C::Greet, C::Thanks])
-            || (item.is(C::And) && only_joins(m.text(item)))
-            || (item.is(C::About) && item.set.only(C::About) && near_a_figure(m, at))
-            || (item.set.any(belong) && !item.is(C::About) && !unlike(item, belong))
+    let holds_good = match what {
+        What::Given => names_its_object(m),
+        What::NotGiven => is_over(m),
+        _ => true,
+    };
+    holds_good
+        && m.items.iter().enumerate().all(|(at, item)| {
+            matches!(item.kind, Kind::Stop | Kind::Pause)
+                || is_digits(item.kind)
+                || (item.set.is_empty() && item.kind == Kind::Number)
+                || item.any(&[C::Filler, C::Greet, C::Thanks])
+                || (item.is(C::And) && only_joins(m.text(item)))
+                || (item.is(C::About) && item.set.only(C::About) && near_a_figure(m, at))
+                || (item.set.any(belong) && !item.is(C::About) && !unlike(item, belong))
+        })
+}
+
+/// "gave", "puse": of what? The dose, the patient or the amount stands beside it.
+fn names_its_object(m: &Message) -> bool {
+    m.items.iter().filter(|item| item.is(C::Gave)).all(|item| {
+        let bare = item.words == 1
+            && matches!(
+                m.text(item),
+                "gave" | "puse" | "di" | "puso" | "dio" | "pusimos" | "dimos" | "metí" | "meti"
+            );
+        !bare || m.any(&[C::Beast, C::Pet, C::Dose, C::Doses, C::Ml, C::Medicine])
+    })
+}
+
+/// "isn't done", "wouldn't let me": it may still be given.
+fn is_over(m: &Message) -> bool {
+    !m.words.iter().any(|word| {
+        matches!(
+            *word,
+            "isnt"
+                | "aint"
+                | "wouldnt"
+                | "refused"
+                | "refuses"
+                | "wont"
+                | "cant"
+                | "let"
+                | "puedo"
+                | "podemos"
+                | "deja"
+                | "quiere"
+        )
     })
 }
 
@@ -214,6 +255,8 @@ fn of_the_question(question: &Question) -> Set {
             C::Mixed,
             C::More,
             C::Last,
+            C::GavePart,
+            C::Got,
         ]),
         Question::DosesLeft => Set::of(&[
             C::Left,
@@ -264,6 +307,8 @@ fn of_the_question(question: &Question) -> Set {
             C::Level,
             C::Out,
             C::Bin,
+            C::Put,
+            C::Mix,
         ]),
         Question::MixedAt => Set::of(&[
             C::Mixed,

@@ -8,6 +8,10 @@ pub(super) enum C {
     Filler,
     // Known, and says something: harmless beside a question, not beside a record.
     Loose,
+    // Known, and about the home, not about the treatment.
+    Aside,
+    // Food at its time: harmless beside a record, no part of a question.
+    Meal,
     // Known, not harmless: it stands for something the reader has no use for.
     Other,
 

@@ -9,7 +9,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     // Doses.
     (
         C::Gave,
-        "admind got_it_into got_it_in_him got_it_in_her jagged gve gav gvae gave injected inject_ed jabbed administered dosed stuck_him stuck_her poked_him poked_her poked did_the_shot did_the_injection did_the_jab did_his_shot did_her_shot did_the_dose shot_him shot_her shot_is_in dose_is_in tonight_is_in jabbed_him gived given_him given_her given_it given_the gave_him gave_her gave_it got_it_in got_the_shot_in got_the_dose_in shot_up done_giving finished_giving dosed_him dosed_her pricked_him pricked_her",
+        "its_in it_is_in its_all_in admind got_it_into got_it_in_him got_it_in_her jagged gve gav gvae gave injected inject_ed jabbed administered dosed stuck_him stuck_her poked_him poked_her poked did_the_shot did_the_injection did_the_jab did_his_shot did_her_shot did_the_dose shot_him shot_her shot_is_in dose_is_in tonight_is_in jabbed_him gived given_him given_her given_it given_the gave_him gave_her gave_it got_it_in got_the_shot_in got_the_dose_in shot_up done_giving finished_giving dosed_him dosed_her pricked_him pricked_her",
     ),
     (
         C::GavePart,
@@ -21,7 +21,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     ),
     (
         C::Done,
-        "done_dusted done_and_dusted done_with_tonight done_with_the_shot done_with_his done_with_her done_with_the_dose took_care_of done did did_it did_that did_hers did_his finished complete completed sorted logged all_set take'n_care_of over_with accomplished ticked_off good_to_go",
+        "were_done_with done_dusted done_and_dusted done_with_tonight done_with_the_shot done_with_his done_with_her done_with_the_dose took_care_of done did did_it did_that did_hers did_his finished complete completed sorted logged all_set take'n_care_of over_with accomplished ticked_off good_to_go",
     ),
     (
         C::Got,
@@ -37,7 +37,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     ),
     (
         C::Dose,
-        "is_there_another_dose is_there_another_shot is_there_another_injection injection_in shot_in jab_in dose_in jag shot jab injection dose dosage inj injection_shot poke meds_shot medicine_shot shot_medicine needle_poke treatment_shot jabs_dose shott hers his_one the_one one evening_one morning_one pm_one am_one",
+        "second_shot_of_the_day second_dose_of_the_day second_injection_of_the_day second_one_of_the_day is_there_another_dose is_there_another_shot is_there_another_injection injection_in shot_in jab_in dose_in jag shot jab injection dose dosage inj injection_shot poke meds_shot medicine_shot shot_medicine needle_poke treatment_shot jabs_dose shott hers his_one the_one one evening_one morning_one pm_one am_one",
     ),
     (
         C::Doses,
@@ -62,7 +62,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     ),
     (
         C::Discard,
-        "be_thrown discard toss throw_out throw_away throw_it_out throw_it_away dispose dispose_of get_rid_of bin throw chuck dump ditch trash discarding throwing_out tossing throwing_away throwing disposal get_rid",
+        "have_to_go has_to_go needs_to_go be_thrown discard toss throw_out throw_away throw_it_out throw_it_away dispose dispose_of get_rid_of bin throw chuck dump ditch trash discarding throwing_out tossing throwing_away throwing disposal get_rid",
     ),
     (
         C::TookOut,
@@ -274,7 +274,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     (C::Still, "still"),
     (
         C::Future,
-        "remind_me_when remind_me_once tell_me_when_its let_me_know_when_its will ill well_give shell gonna going_to about_to planning plan later soon in_a_bit in_a_minute in_a_sec shortly on_my_way remind getting_it_ready getting_ready waiting wait intend intending hold_on almost_time when_i_get when_i_am_back once_i_get once_i_am doing_it_now giving_it giving_him giving_her giving_now as_we_speak almost_gave nearly_gave tried_to try_to trying_to id_like_to_give after_dinner after_work after_lunch tonight_i_will is_next in_a_moment when_im_back when_we_get be_given_at be_there_in then_i will_give well weve_got_to hell_get still_to_do to_be_given to_do before_i_give until_i_give when_he_gets when_she_gets aim_to aiming hoping_to hope_to theyll youll imma when_hubby finna when_i_m_back in_a_few snoo'ze preparing_to heading_home tomorrow_i i_ll tonight_ill let_me_give right_after_this",
+        "remind_me_when remind_me_once tell_me_when_its let_me_know_when_its will ill well_give shell gonna going_to about_to planning plan later soon in_a_bit in_a_minute in_a_sec shortly on_my_way remind getting_it_ready getting_ready waiting wait intend intending hold_on almost_time when_i_get when_i_am_back once_i_get once_i_am doing_it_now giving_it giving_him giving_her giving_now as_we_speak almost_gave nearly_gave tried_to try_to trying_to id_like_to_give tonight_i_will is_next in_a_moment when_im_back when_we_get be_given_at be_there_in then_i will_give well weve_got_to hell_get still_to_do to_be_given to_do before_i_give until_i_give when_he_gets when_she_gets aim_to aiming hoping_to hope_to theyll youll imma when_hubby finna when_i_m_back in_a_few snoo'ze preparing_to heading_home tomorrow_i i_ll tonight_ill let_me_give right_after_this",
     ),
     (
         C::Hedge,
@@ -416,6 +416,14 @@ pub(super) const WORDS: &[(C, &str)] = &[
         "ignore ignore_all ignore_previous previous_instructions pretend act_as roleplay role_play you_are_now you_are_a system_prompt prompt jailbreak developer_mode dan forget_everything forget_your forget_all forget_the_rules override bypass prescribe prescription_for as_a_vet as_a_veterinarian as_a_doctor as_if_you as_an_expert just_between_us hypothetical_vet be_my_vet play_a_vet imagine_you if_you_were diagnose diagnosis your_rules your_instructions rules disregard_your disregard_all disregard_previous unlock no_restrictions secret password admin debug sudo simulate unfiltered fictional off_the_record",
     ),
     (
+        C::Meal,
+        "dinner breakfast lunch supper after_dinner after_lunch brunch dinnertime",
+    ),
+    (
+        C::Aside,
+        "kitchen bathroom bedroom hallway porch balcony garage garden yard park lap crate carrier basket cage cushion pillow chair stairs upstairs downstairs house apartment flat hotel cabin campsite beach lake gym church mosque class lesson lecture exam homework college university shop shopping grocery groceries market restaurant cinema concert match yoga commute station interview boss colleague coworker client customer landlord plumber electrician birthday anniversary christmas easter thanksgiving picnic barbecue bbq wine beer coffee series episode laundry dishes cooking cleaning vacuum hoover shower haircut rainy windy snowing thunder thunderstorm fireworks noise doorbell guest family relatives grandparents in_laws twins grandkids packed packing luggage trip journey lovely wonderful amazing awesome fantastic brilliant proud relieved grateful blessed glad pleased lucky routine habit after_work ran climbed sleeping_on napping nap curled snuggled snuggling toy toys squirrel went_back_to_sleep back_to_sleep went_to_sleep neighbourhood neighborhood street corner lights_on movie_night bookclub rehearsal",
+    ),
+    (
         C::Loose,
         "keep keeping try grab know ask something thing things else hope hopefully minus plus_ any before until till without_any unfortunately afraid started came come went marked same_time or exact hand otherwise something while_he_slept third first last_thing or_not any late little_late bit_late still_there recently immediately afterwards afterward be being box drawer shelf via them thing managed away_from",
     ),
@@ -427,11 +435,11 @@ pub(super) const WORDS: &[(C, &str)] = &[
     // Reasons and circumstances that say nothing about the animal's health.
     (
         C::Filler,
-        "power_was_out power_outage power_out blackout outage power couldnt_see_a_thing couldnt_see_anything couldnt_see dark_outside alarm alarm_didnt_go_off busy meeting stuck_in_traffic stuck_at_work traffic_jam train bus flight_delayed plane_delayed airport_delay school football practice_ran soccer kids kids_were guests party wedding funeral visitors chaos hectic shift night_shift long_day crazy_day rain storm snow hid hides hid_under under_the_bed bed sofa couch ran_off ran_away ran_outside jumped_off escaped wouldnt_sit_still wouldnt_hold_still wouldnt_stay_still too_wiggly asleep fell_asleep was_sleeping slept_in out_of_town away at_the_groomer groomer groomers daycare kennel boarding gave_up_trying we_overslept was_out_late got_home_late came_home_late got_back_late late_home working_late worked_late working_overtime overtime car_broke_down flat_tire flat_tyre forgot_my_keys keys locked_out locked door wifi internet phone_dead battery_died no_signal garden yard park outside_playing neighbours_house at_my_moms at_my_mums mums_house in_the_hospital_with doctor_appointment_for dentist movie after_breakfast before_breakfast at_breakfast before_dinner at_dinner after_supper before_bed before_lunch during_dinner during_breakfast coffee evening_news tv news clock daylight_saving clocks_changed time_change time_zone_change living_room apologies apology bad_day no_dose_given because_of",
+        "power_was_out power_outage power_out blackout outage power couldnt_see_a_thing couldnt_see_anything couldnt_see dark_outside alarm alarm_didnt_go_off busy meeting stuck_in_traffic stuck_at_work traffic_jam train bus flight_delayed plane_delayed airport_delay school football practice_ran soccer kids kids_were guests party wedding funeral visitors chaos hectic shift night_shift long_day crazy_day rain storm snow hid hides hid_under under_the_bed bed sofa couch ran_off ran_away ran_outside jumped_off escaped wouldnt_sit_still wouldnt_hold_still wouldnt_stay_still too_wiggly asleep fell_asleep was_sleeping slept_in out_of_town away at_the_groomer groomer groomers daycare kennel boarding gave_up_trying we_overslept was_out_late got_home_late came_home_late got_back_late late_home working_late worked_late working_overtime overtime car_broke_down flat_tire flat_tyre forgot_my_keys keys locked_out locked door wifi internet phone_dead battery_died no_signal outside_playing neighbours_house at_my_moms at_my_mums mums_house in_the_hospital_with doctor_appointment_for dentist movie after_breakfast before_breakfast at_breakfast before_dinner at_dinner after_supper before_bed before_lunch during_dinner during_breakfast evening_news tv news clock daylight_saving clocks_changed time_change time_zone_change living_room apologies apology bad_day because_of",
     ),
     // Words near to ours that must not be corrected into them.
     (
         C::Other,
-        "everywhere heart stopped rolled wake waking awakened floor ground emergency balloon uncontrollably violently lights face dinner breakfast lunch supper live lives love loved line_up move moved moving give_a_damn dive drive drove bone gone tone zone cone phone_a bottom battle bottled vital trial dial vinyl viral note dote rose nose pose close_to dose_off doves shut shout short shoot shirt hot_dog spot shop show_off slot sport jar job jog tab jam fried friend bridge ridge mixer fixed nixed fix max_out wax tax water_bowl waiter later_on matter_of better_than letter latter butter bitter batter test tests text rest best_way nest vest west east dust mist list fist gist wrist tired_of fired hired wired tried cried_out dried fried_egg lied died_out tied bin_laden sin win fin kin gave_birth wave save saved cave rave pave grave brave_face crave slave shave give_way needed needy weeded seeded noodles needless spring syringa string stringer schemes schedule_a_visit sterile_wipes vetted bet bets jet get_lost let_go net pet_food set wet yet_another met debt next_door text_me exit sent_to spent dented rented bought brought_up fought caught taught thought through_it though_it tough rough cough_up laugh cost_a coast roast toast boast most_of_us ghost host post lost_it last_year cast fast past mast vast blast laser list_of late_fee rate_it date_night hate mate fate gate crate state plate skate slate day_care bay say way_to pay may_be ray lay hay gay joke joker weather pizza song taxi game capital france wall window hate_this kill stupid useless suck idiot dumb shut_up hell horrible awful annoying crap shit fuck fucking wtf robot_are grow grown crown throne thrown_up_in throat thread threat treat_him trust truth tooth teeth tree free freed fear hear near_miss year bear dear_god wear tear pear",
+        "everywhere heart stopped rolled wake waking awakened floor ground emergency balloon uncontrollably violently lights face live lives love loved line_up move moved moving give_a_damn dive drive drove bone gone tone zone cone phone_a bottom battle bottled vital trial dial vinyl viral note dote rose nose pose close_to dose_off doves shut shout short shoot shirt hot_dog spot shop show_off slot sport jar job jog tab jam fried friend bridge ridge mixer fixed nixed fix max_out wax tax water_bowl waiter later_on matter_of better_than letter latter butter bitter batter test tests text rest best_way nest vest west east dust mist list fist gist wrist tired_of fired hired wired tried cried_out dried fried_egg lied died_out tied bin_laden sin win fin kin gave_birth wave save saved cave rave pave grave brave_face crave slave shave give_way needed needy weeded seeded noodles needless spring syringa string stringer schemes schedule_a_visit sterile_wipes vetted bet bets jet get_lost let_go net pet_food set wet yet_another met debt next_door text_me exit sent_to spent dented rented bought brought_up fought caught taught thought through_it though_it tough rough cough_up laugh cost_a coast roast toast boast most_of_us ghost host post lost_it last_year cast fast past mast vast blast laser list_of late_fee rate_it date_night hate mate fate gate crate state plate skate slate day_care bay say way_to pay may_be ray lay hay gay joke joker weather pizza song taxi game capital france wall window hate_this kill stupid useless suck idiot dumb shut_up hell horrible awful annoying crap shit fuck fucking wtf robot_are grow grown crown throne thrown_up_in throat thread threat treat_him trust truth tooth teeth tree free freed fear hear near_miss year bear dear_god wear tear pear",
     ),
 ];

@@ -71,6 +71,13 @@ fn fraction(words: &Words) -> Option<(String, usize, bool)> {
         let (digits, taken) = digits(words, 1)?;
         return Some((format!("0.{digits}"), 1 + taken, false));
     }
+    // "el mililitro y medio".
+    if is_ml(first)
+        && number(words.before()).is_none()
+        && let Some(taken) = and_a_half(words, 1)
+    {
+        return Some(("1.5".to_owned(), 1 + taken, true));
+    }
     let whole = match first {
         "a" | "an" => 1,
         _ => number(first)?,
@@ -143,6 +150,7 @@ mod tests {
             ("medio mililitro", "0.5 mililitro"),
             ("uno y medio", "1.5"),
             ("un mililitro y medio", "1.5 ml"),
+            ("el mililitro y medio", "el 1.5 ml"),
             ("uno coma cinco", "1.5"),
             ("one point two five", "1.25"),
             ("point five", "0.5"),

@@ -159,6 +159,7 @@ impl<'a> Message<'a> {
         message.cut();
         message.hear_questions();
         message.hear_what_comes();
+        message.hear_addressed();
         message.hear_just_done();
         message.hear_what_is_yet_to_be();
         message.count();
@@ -265,6 +266,25 @@ impl<'a> Message<'a> {
         }
     }
 
+    /// "hola doc ya le puse": who is spoken to is not spoken of.
+    fn hear_addressed(&mut self) {
+        for at in 0..self.items.len().min(3) {
+            let title = matches!(
+                self.text(&self.items[at]),
+                "doc" | "doctor" | "doctora" | "dr" | "dra" | "doctorcito"
+            );
+            let called = at.checked_sub(1).map_or(
+                self.items
+                    .get(1)
+                    .is_some_and(|next| next.kind == Kind::Pause),
+                |before| self.items[before].is(C::Greet),
+            );
+            if title && called && self.items[at].words == 1 {
+                self.items[at].set = Set::of(&[C::Filler]);
+            }
+        }
+    }
+
     /// "acabo de ponersela": what somebody comes from doing is done.
     fn hear_just_done(&mut self) {
         for at in 2..self.items.len() {
@@ -300,7 +320,7 @@ impl<'a> Message<'a> {
                     .take(4)
                     .any(|next| is_subjunctive(self.text(next)));
             if to_come {
-                self.items[at].set.add(C::Future);
+                self.items[at].set = Set::of(&[C::Future]);
             }
         }
     }
@@ -363,9 +383,14 @@ impl<'a> Message<'a> {
         self.items.iter().all(|item| {
             matches!(item.kind, Kind::Stop | Kind::Pause | Kind::Question)
                 || item.set.any(allowed)
-                || item
-                    .set
-                    .any(Set::of(&[C::Filler, C::Loose, C::Greet, C::Thanks, C::And]))
+                || item.set.any(Set::of(&[
+                    C::Filler,
+                    C::Loose,
+                    C::Aside,
+                    C::Greet,
+                    C::Thanks,
+                    C::And,
+                ]))
         })
     }
 
@@ -442,7 +467,15 @@ impl Item {
     /// Carries meaning: neither a mark nor manners.
     pub fn speaks(&self) -> bool {
         !matches!(self.kind, Kind::Stop | Kind::Pause | Kind::Question)
-            && !self.any(&[C::Filler, C::Loose, C::Greet, C::Thanks, C::And])
+            && !self.any(&[
+                C::Filler,
+                C::Loose,
+                C::Aside,
+                C::Meal,
+                C::Greet,
+                C::Thanks,
+                C::And,
+            ])
     }
 }
 

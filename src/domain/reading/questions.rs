@@ -192,6 +192,9 @@ fn contact(m: &Message) -> Option<Question> {
         C::Mixed,
         C::Water,
         C::Course,
+        C::Give,
+        C::Gave,
+        C::Future,
     ]);
     let reach = m.has(C::Phone) && !about_the_vial;
     let hours = m.any(&[C::Open, C::Closed]) && !about_the_vial && !m.has(C::Left);
@@ -262,7 +265,8 @@ fn vial(m: &Message) -> Option<Question> {
     }
     let fate = m.any(&[C::Expire, C::Discard, C::Discarded, C::UntilWhen])
         || (m.has(C::HowLong) && m.any(&[C::Vial, C::Mixed, C::Medicine]))
-        || (m.any(&[C::HowLong, C::Day]) && m.has(C::Use));
+        || (m.any(&[C::HowLong, C::Day]) && m.has(C::Use))
+        || (m.has(C::HowMany) && m.any(&[C::Day, C::Hour]) && m.has(C::Vial) && m.has(C::Mix));
     let until = m.any(&[
         C::When,
         C::UntilWhen,
@@ -295,7 +299,7 @@ fn vial(m: &Message) -> Option<Question> {
     {
         return Some(Question::DiscardBy);
     }
-    let mixed = m.any(&[C::Mixed, C::Mix]);
+    let mixed = m.any(&[C::Mixed, C::Mix]) && !(m.has(C::Who) && m.has(C::Bot));
     if (mixed
         && m.any(&[C::When, C::Who, C::HowOld, C::Date, C::HowLong])
         && !m.any(&[C::Next, C::New, C::Must]))

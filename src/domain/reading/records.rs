@@ -227,6 +227,9 @@ impl Clause {
         let water = self.has(C::Water) || self.has(C::Powder);
         let poured = water && self.any(&[C::Put, C::Gave]);
         let finished = self.has(C::Mix) && self.has(C::Done) && !self.coming();
+        if self.any(&[C::Mix, C::Mixed]) && self.has(C::Neg) && self.has(C::Gave) {
+            return Some(Told::Unclear(Reason::WrongMix));
+        }
         if self.has(C::Mix) && !self.has(C::Mixed) && !poured && !finished {
             return (self.coming() || self.has(C::Neg)).then_some(Told::Happened(What::NotYet));
         }
@@ -238,6 +241,10 @@ impl Clause {
         }
         if self.coming() || self.has(C::Neg) {
             return Some(Told::Happened(What::NotYet));
+        }
+        // "gave the powder", "gave it without mixing it".
+        if self.has(C::Powder) && self.has(C::Gave) && !self.any(&[C::Put, C::Vial, C::Water]) {
+            return Some(Told::Unclear(Reason::WrongMix));
         }
         // "gave the sterile water": to whom is not clear.
         if poured && !self.has(C::Put) && !self.any(&[C::Vial, C::Powder]) && !m.has(C::Vial) {
@@ -431,24 +438,28 @@ impl Clause {
                     && pair[1].words == 1
             });
         let gave = self.any(&[C::Gave, C::GavePart]) || emphatic || went_in;
-        let done = self.has(C::Done)
-            && (dose
-                || self.any(&[
-                    C::Pet,
-                    C::Beast,
-                    C::Evening,
-                    C::Morning,
-                    C::Today,
-                    C::Carer,
-                    C::Person,
-                    C::Number,
-                ])
-                || self.figure()
-                || alone(m));
+        // "evening injection ✔".
+        let ticked = self.items.iter().any(|item| m.text(item) == "emojiyes")
+            && (dose || self.any(&[C::Evening, C::Morning]));
+        let done = ticked
+            || self.has(C::Done)
+                && (dose
+                    || self.any(&[
+                        C::Pet,
+                        C::Beast,
+                        C::Evening,
+                        C::Morning,
+                        C::Today,
+                        C::Carer,
+                        C::Person,
+                        C::Number,
+                    ])
+                    || self.figure()
+                    || alone(m));
         let got = self.has(C::Got)
             && (dose
                 || self.any(&[C::Evening, C::Morning, C::Medicine])
-                || (self.has(C::Ml) && self.any(&[C::Pet, C::Beast])));
+                || (self.any(&[C::Ml, C::Needle]) && self.any(&[C::Pet, C::Beast])));
         if !(gave || done || got) {
             return None;
         }
@@ -509,6 +520,11 @@ fn alone(m: &Message) -> bool {
         C::Yes,
         C::Today,
         C::Beast,
+        C::Pet,
+        C::Dose,
+        C::Morning,
+        C::Evening,
+        C::Number,
         C::Whole,
         C::At,
         C::Am,
@@ -655,7 +671,7 @@ fn may_ask(m: &Message) -> bool {
 fn unclear_done(m: &Message, what: What) -> bool {
     what == What::Given
         && !m.any(&[C::Gave, C::GavePart, C::Give])
-        && !m.any(&[C::Dose, C::Doses, C::Evening, C::Morning])
+        && (!m.any(&[C::Done, C::Got]) || !m.any(&[C::Dose, C::Doses, C::Evening, C::Morning]))
 }
 
 fn lone_figure(m: &Message, used: &mut [bool]) -> Option<super::SaidAmount> {

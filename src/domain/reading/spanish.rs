@@ -16,7 +16,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     ),
     (
         C::Give,
-        "poner ponerle ponersela ponerselo ponerla ponerlo dar darle darsela darla inyectar inyectarle inyectarlo inyectarla inyectarsela aplicar aplicarle aplicarsela aplicarla pinchar pincharlo pincharla pincharle administrar administrarle administrarsela pongo ponemos pone ponen doy damos inyectamos_cada inyecto_cada aplico_cada pongamos ponga ponle dale darsele inyecta inyectan aplica aplican toca_ponerle poniendo poniendosela dando inyectando aplicando colocar colocarle suministrar ponersele picar inyectarme_lo pinchamos_cada ponen_las se_pone se_ponen se_da se_dan inyecto_la pincha",
+        "meter meterle metersela meterla poner ponerle ponersela ponerselo ponerla ponerlo dar darle darsela darla inyectar inyectarle inyectarlo inyectarla inyectarsela aplicar aplicarle aplicarsela aplicarla pinchar pincharlo pincharla pincharle administrar administrarle administrarsela pongo ponemos pone ponen doy damos inyectamos_cada inyecto_cada aplico_cada pongamos ponga ponle dale darsele inyecta inyectan aplica aplican toca_ponerle poniendo poniendosela dando inyectando aplicando colocar colocarle suministrar ponersele picar inyectarme_lo pinchamos_cada ponen_las se_pone se_ponen se_da se_dan inyecto_la pincha",
     ),
     (
         C::Done,
@@ -45,7 +45,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     // Vials.
     (
         C::Mixed,
-        "mezcle mezclado mezclada mezclamos mezclo prepare preparado preparada preparamos preparo reconstitui reconstituido reconstituida reconstituimos reconstituyo disolvi disolvimos disuelto hice_la_mezcla hicimos_la_mezcla he_mezclado hemos_mezclado ha_mezclado hemos_preparado he_preparado arme armamos diluí dilui diluimos diluido acabo_de_mezclar acabo_de_preparar acabamos_de_mezclar acabamos_de_preparar mescle mesclado prepre mesclamos revolvi quedo_mezclado quedo_preparado acabo_de_reconstituir hice_el_frasco hice_un_frasco acabo_de_diluir mezclaron prepararon",
+        "mezcle mezclado mezclada mezclamos mezclo prepare preparado preparada preparamos preparo reconstitui reconstituido reconstituida reconstituimos reconstituyo disolvi disolvimos disuelto hice_la_mezcla hicimos_la_mezcla he_mezclado hemos_mezclado ha_mezclado hemos_preparado he_preparado arme armamos diluí dilui diluimos diluido acabo_de_hacer acabamos_de_hacer acabo_de_mezclar acabo_de_preparar acabamos_de_mezclar acabamos_de_preparar mescle mesclado prepre mesclamos revolvi quedo_mezclado quedo_preparado acabo_de_reconstituir hice_el_frasco hice_un_frasco acabo_de_diluir mezclaron prepararon",
     ),
     (
         C::Mix,
@@ -233,7 +233,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     ),
     (
         C::Daily,
-        "al_dia todos_los_dias diario diaria diarias por_dia diarios",
+        "cada_dia al_dia todos_los_dias diario diaria diarias por_dia diarios",
     ),
     (
         C::Ml,
@@ -357,7 +357,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     ),
     (
         C::Help,
-        "que_puedes_responder que_sabes_responder que_eres_capaz_de_hacer capaz_de_hacer preguntarte preguntar pedirte que_cosas ayuda que_puedo_preguntar como_funciona como_funciona_esto como_se_usa que_puedes_hacer que_podes_hacer instrucciones menu que_sabes_hacer comandos opciones ayudame que_haces como_te_uso para_que_sirves que_cosas_puedo como_uso_esto que_puedo_hacer que_puedo_escribir como_funcionas que_sabes que_puede_hacer ayuda_con_el_bot como_registro como_aviso como_uso_el_bot que_puedo_pedir que_mas_puedes como_te_digo que_te_puedo_preguntar que_puedo_preguntarte que_opciones_hay que_escribo como_se_utiliza que_hace_este_bot como_uso_este_bot necesito_ayuda en_que_me_ayudas en_que_puedes_ayudarme que_tengo_que_escribir en_que_me_puedes_ayudar en_que_ayudas que_preguntas",
+        "que_mas_puedes_hacer que_mas_sabes que_mas_haces que_puedes_responder que_sabes_responder que_eres_capaz_de_hacer capaz_de_hacer preguntarte preguntar pedirte que_cosas ayuda que_puedo_preguntar como_funciona como_funciona_esto como_se_usa que_puedes_hacer que_podes_hacer instrucciones menu que_sabes_hacer comandos opciones ayudame que_haces como_te_uso para_que_sirves que_cosas_puedo como_uso_esto que_puedo_hacer que_puedo_escribir como_funcionas que_sabes que_puede_hacer ayuda_con_el_bot como_registro como_aviso como_uso_el_bot que_puedo_pedir que_mas_puedes como_te_digo que_te_puedo_preguntar que_puedo_preguntarte que_opciones_hay que_escribo como_se_utiliza que_hace_este_bot como_uso_este_bot necesito_ayuda en_que_me_ayudas en_que_puedes_ayudarme que_tengo_que_escribir en_que_me_puedes_ayudar en_que_ayudas que_preguntas",
     ),
     (C::Bot, "bot aplicacion_esta robot app esto"),
     (
@@ -409,6 +409,11 @@ pub(super) const WORDS: &[(C, &str)] = &[
         C::Jailbreak,
         "ignora ignora_tus olvida_tus olvida_las olvida_todo actua_como actua finge haz_de_cuenta imagina_que eres_un_veterinario eres_veterinario eres_doctor como_veterinario receta_algo recetame recetar simula hazte_pasar instrucciones_previas instrucciones_anteriores tus_reglas tus_instrucciones sin_restricciones diagnostica diagnostico entre_nos hace_de_cuenta has_de_cuenta actuar_como sos_veterinario jugar_a modo_desarrollador prompt sistema pretende rol reglas secreto contrasena fingi",
     ),
+    (C::Meal, "cena desayuno merienda despues_de_cenar_algo"),
+    (
+        C::Aside,
+        "cocina sala comedor recamara pasillo balcon cochera garaje regazo jaula transportadora cojin almohada silla escaleras arriba abajo sentado sentada acurrucado acurrucada jugando juguete oficina junta clase tarea examen universidad mercado tienda restaurante cine concierto gimnasio aeropuerto hotel playa campo parque iglesia cumpleanos navidad asado parrillada vino cerveza pelicula serie tele novela lavadora trastes cocinando limpiando ducha regadera truenos cohetes ruido timbre familia parientes abuelos suegros nietos invitados jefe colega cliente plomero maletas precioso preciosa maravilloso maravillosa orgulloso orgullosa aliviado aliviada agradecidos rutina costumbre se_volvio_a_dormir volvio_a_dormirse siguio_durmiendo barrio esquina",
+    ),
     (
         C::Loose,
         "vacuna vacunas otra_cosa uno una_vez hasta desde primera primer tercera entre cuenta antes despues sobre tras cosa cosas hay_que_decir se_que tarde quedo quedaron ha_quedado ser estar siendo fueron",
@@ -424,6 +429,6 @@ pub(super) const WORDS: &[(C, &str)] = &[
     ),
     (
         C::Other,
-        "mojado mojada mojados mojadas pelo hoja piso suelo aire mueve moverse levanta levantarse shock blanco blancos lados cena desayuno cara chiste broma cancion clima tiempo_hace partido gano quien_gano quien_eres presidente capital pizza taxi te_quiero te_amo inutil tonto idiota odio basura_de pared ventana prueba probando vida muerte fuego cosa_rara moto noto bota bote_de voto roto_corazon coto pata pato gasto busto susto gesto resto_del punto pinto tinto cinto minta tanta planta santa manta canto llanto mesa_de mesas masa pasa casa_de taza plaza raza broma_de pelota_de toro loro coro foro moro nuevecito huevo cuevas juego fresco frescos fiasco atasco_de trasero trazo brazo lazo vaso paso caso faso dice dices vida_mia dosel posis tesis crisis viral vinal vital vivel final_de nivel_de bola_de rial dial misa risa prisa brisa lisa",
+        "quien_te te_hizo mojado mojada mojados mojadas pelo hoja piso suelo aire mueve moverse levanta levantarse shock blanco blancos lados cara chiste broma cancion clima tiempo_hace partido gano quien_gano quien_eres presidente capital pizza taxi te_quiero te_amo inutil tonto idiota odio basura_de pared ventana prueba probando vida muerte fuego cosa_rara moto noto bota bote_de voto roto_corazon coto pata pato gasto busto susto gesto resto_del punto pinto tinto cinto minta tanta planta santa manta canto llanto mesa_de mesas masa pasa casa_de taza plaza raza broma_de pelota_de toro loro coro foro moro nuevecito huevo cuevas juego fresco frescos fiasco atasco_de trasero trazo brazo lazo vaso paso caso faso dice dices vida_mia dosel posis tesis crisis viral vinal vital vivel final_de nivel_de bola_de rial dial misa risa prisa brisa lisa",
     ),
 ];

@@ -122,7 +122,36 @@ fn two_species(message: &Message) -> Option<Reason> {
             ["her" | "his", "dose" | "shot" | "injection" | "jab", "to"]
         )
     });
-    ((dog && cat) || handed_on).then_some(Reason::OtherAnimal)
+    // "the dose for a puppy": any one, not this one.
+    let any_one = message.words.windows(2).any(|pair| {
+        matches!(pair[0], "a" | "an" | "any" | "un" | "una" | "cualquier")
+            && matches!(
+                pair[1],
+                "dog"
+                    | "puppy"
+                    | "pup"
+                    | "cat"
+                    | "kitten"
+                    | "perro"
+                    | "perra"
+                    | "perrito"
+                    | "perrita"
+                    | "gato"
+                    | "gata"
+                    | "gatito"
+                    | "gatita"
+                    | "cachorro"
+                    | "cachorra"
+                    | "rabbit"
+                    | "bunny"
+                    | "ferret"
+                    | "horse"
+                    | "conejo"
+                    | "caballo"
+                    | "huron"
+            )
+    });
+    ((dog && cat) || handed_on || any_one).then_some(Reason::OtherAnimal)
 }
 
 /// "..., ok?", "esta bien?": what was told is put up for judgement.

@@ -73,6 +73,7 @@ fn order(patient: &str, language: &str) -> Order {
         length: Length::Doses(28),
         vials_dispensed: None,
         veterinarian: "Dr. Fennimore".into(),
+        owner_phone: None,
     }
 }
 

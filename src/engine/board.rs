@@ -31,7 +31,7 @@ impl Engine {
         let due = match last {
             // The first day begins with the next opening.
             None => {
-                work.set_last_digest(&clinic.key, now).await?;
+                work.advance_digest(&clinic.key, None, now).await?;
                 work.commit().await?;
                 return Ok(0);
             }
@@ -42,8 +42,11 @@ impl Engine {
             return Ok(0);
         }
         let mut settling = Settling::begin(self, now).await?;
+        if !settling.work.advance_digest(&clinic.key, last, now).await? {
+            settling.end().await?;
+            return Ok(0);
+        }
         let rows = self.rows(&mut settling, now).await?;
-        settling.work.set_last_digest(&clinic.key, now).await?;
         if let Some(first) = rows.first() {
             let mut message = listed(Kind::ClinicDigest, &rows);
             // The picture of the one who needs somebody most; the others are a word away.

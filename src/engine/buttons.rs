@@ -58,7 +58,7 @@ impl Engine {
     /// Takes buttons off messages where they no longer apply; gives how many were tried.
     pub(super) async fn change_buttons(&self, now: Instant) -> Result<usize, StoreError> {
         let mut work = self.store.begin().await?;
-        let waiting = work.buttons_to_change(now, AT_ONCE).await?;
+        let waiting = work.buttons_to_change(self.key(), now, AT_ONCE).await?;
         work.commit().await?;
         if waiting.is_empty() {
             return Ok(0);

@@ -34,7 +34,7 @@ impl Engine {
                     address: to.clone(),
                     ..chat.clone()
                 };
-                settling.work.readdress(chat, to).await?;
+                settling.work.readdress(self.key(), chat, to).await?;
                 settling
                     .work
                     .bind_clinic_chat(&self.policy.clinic.key, &moved)
@@ -95,7 +95,7 @@ impl Engine {
         now: Instant,
     ) -> Result<(), StoreError> {
         let answered = match &arrival.reply_to {
-            Some(number) => settling.work.sent_message(chat, number).await?,
+            Some(number) => settling.work.sent_message(self.key(), chat, number).await?,
             None => None,
         };
         if let Some((household, alert)) = answered.as_ref().and_then(|(_, m)| alert_of(m)) {

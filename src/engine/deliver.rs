@@ -351,7 +351,10 @@ impl Engine {
         to: &str,
         to_clinic: bool,
     ) -> Result<(), StoreError> {
-        settling.work.readdress(&claimed.chat, to).await?;
+        settling
+            .work
+            .readdress(self.key(), &claimed.chat, to)
+            .await?;
         if to_clinic {
             let chat = Chat {
                 address: to.into(),

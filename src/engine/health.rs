@@ -106,7 +106,7 @@ impl Engine {
 
     async fn backlog(&self, now: Instant) -> Result<Backlog, StoreError> {
         let mut work = self.store.begin().await?;
-        let backlog = work.backlog(now).await?;
+        let backlog = work.backlog(self.key(), now).await?;
         work.commit().await?;
         Ok(backlog)
     }

@@ -140,7 +140,7 @@ impl Engine {
     /// The next instant at which a household must be looked at, or the clinic opens.
     pub async fn next_wake(&self) -> Result<Option<Instant>, StoreError> {
         let mut work = self.store.begin().await?;
-        let wake = work.next_wake().await?;
+        let wake = work.next_wake(self.key()).await?;
         work.commit().await?;
         Ok(wake.into_iter().chain(self.next_digest().await?).min())
     }
@@ -149,7 +149,7 @@ impl Engine {
     pub async fn next_send(&self, now: Instant) -> Result<Option<Instant>, StoreError> {
         let mut work = self.store.begin().await?;
         let send = work.next_send(&self.policy.clinic.key).await?;
-        let change = work.next_button_change().await?;
+        let change = work.next_button_change(self.key()).await?;
         work.commit().await?;
         let send = send.into_iter().chain(change).min();
         // One that may be sent already waits for the bot's turn, or behind another
@@ -170,16 +170,20 @@ impl Engine {
         self.committed.notified().await;
     }
 
-    /// One household, to look at.
+    /// One household of the clinic, to look at.
     pub async fn household(&self, id: i64) -> Result<Option<Household>, StoreError> {
         let mut work = self.store.begin().await?;
         let loaded = work.load(&[id]).await?;
         work.commit().await?;
-        Ok(loaded.into_iter().next().map(|loaded| loaded.household))
+        let household = loaded.into_iter().next().map(|loaded| loaded.household);
+        Ok(household.filter(|household| household.clinic == self.key()))
     }
 
-    /// All that changed in a household, with when and why, in order.
+    /// All that changed in a household of the clinic, with when and why, in order.
     pub async fn journal(&self, id: i64) -> Result<Vec<Caused>, StoreError> {
+        if self.household(id).await?.is_none() {
+            return Ok(Vec::new());
+        }
         let mut work = self.store.begin().await?;
         let journal = work.journal(id).await?;
         work.commit().await?;
@@ -224,6 +228,11 @@ impl Engine {
         *known = Some(name.into());
     }
 
+    /// The clinic's key, by which its rows are told from those of others.
+    fn key(&self) -> &str {
+        &self.policy.clinic.key
+    }
+
     /// The clinic's rules.
     pub fn policy(&self) -> &Policy {
         &self.policy
@@ -256,7 +265,7 @@ impl Inbox for Engine {
         Box::pin(async move {
             let now = self.clock.now();
             let mut work = self.store.begin().await?;
-            work.accept(channel, &batch, now).await?;
+            work.accept(self.key(), channel, &batch, now).await?;
             work.commit().await?;
             health::add(&self.counts.accepted, batch.len());
             self.woken.notify_one();

@@ -15,6 +15,8 @@ use chrono::TimeDelta;
 
 /// Rows that share one commit.
 const BATCH: u32 = 200;
+/// What another worker or a broken line hindered is done again this often at once.
+const AGAIN: u32 = 3;
 /// A stranger gets the clinic's number once in this time, whatever they write.
 const STRANGER_QUIET: TimeDelta = TimeDelta::hours(6);
 
@@ -22,26 +24,35 @@ impl Engine {
     /// Decides on what came in; gives how many rows were settled.
     pub(super) async fn receive(&self, now: Instant) -> Result<usize, StoreError> {
         let mut settled = 0;
+        let mut again = 0;
         loop {
-            let mut work = self.store.begin().await?;
-            let rows = work.waiting(BATCH).await?;
-            work.commit().await?;
+            let mut settling = Settling::begin(self, now).await?;
+            let rows = settling.work.claim_inbox(self.key(), BATCH).await?;
             if rows.is_empty() {
+                settling.end().await?;
                 return Ok(settled);
+            }
+            if let Err(error) = self.settle_rows(settling, &rows, now).await {
+                if error.is_passing() && again < AGAIN {
+                    again += 1;
+                    continue;
+                }
+                tracing::warn!(%error, rows = rows.len(), "a batch could not be settled; trying its rows one by one");
+                for row in &rows {
+                    self.settle_alone(row.id, now).await?;
+                }
             }
             settled += rows.len();
             add(&self.counts.settled, rows.len());
-            if let Err(error) = self.settle_rows(&rows, now).await {
-                tracing::warn!(%error, rows = rows.len(), "a batch could not be settled; trying its rows one by one");
-                for row in &rows {
-                    self.settle_alone(row, now).await?;
-                }
-            }
         }
     }
 
-    async fn settle_rows(&self, rows: &[Waiting], now: Instant) -> Result<(), StoreError> {
-        let mut settling = Settling::begin(self, now).await?;
+    async fn settle_rows(
+        &self,
+        mut settling: Settling<'_>,
+        rows: &[Waiting],
+        now: Instant,
+    ) -> Result<(), StoreError> {
         for row in rows {
             self.settle_row(&mut settling, row, now).await?;
         }
@@ -52,10 +63,19 @@ impl Engine {
 
     /// One row that cannot be handled holds up no other: after three tries it
     /// is put aside and the clinic is told in one plain alert.
-    async fn settle_alone(&self, row: &Waiting, now: Instant) -> Result<(), StoreError> {
-        let Err(error) = self.settle_rows(std::slice::from_ref(row), now).await else {
+    async fn settle_alone(&self, id: i64, now: Instant) -> Result<(), StoreError> {
+        let mut settling = Settling::begin(self, now).await?;
+        let Some(row) = settling.work.claim_inbox_row(self.key(), id).await? else {
+            // Another worker has it, or had.
+            return settling.end().await;
+        };
+        let settled = self.settle_rows(settling, std::slice::from_ref(&row), now);
+        let Err(error) = settled.await else {
             return Ok(());
         };
+        if error.is_passing() {
+            return Err(error);
+        }
         tracing::error!(%error, inbox = row.id, "a row could not be settled");
         let mut settling = Settling::begin(self, now).await?;
         if settling.work.fail_inbox(row.id, now).await? {
@@ -108,7 +128,7 @@ impl Engine {
         if let Some((id, carer)) = self.carer_of(settling, &chat).await? {
             settling.load(&[id]).await?;
             if let Body::Moved { to } = &arrival.body {
-                settling.work.readdress(&chat, to).await?;
+                settling.work.readdress(self.key(), &chat, to).await?;
             }
             let input = Input::Carer {
                 carer,
@@ -129,7 +149,7 @@ impl Engine {
     ) -> Result<Option<(i64, u32)>, StoreError> {
         match settling.joined(chat) {
             Some(found) => Ok(Some(found)),
-            None => settling.work.carer_of_chat(chat).await,
+            None => settling.work.carer_of_chat(self.key(), chat).await,
         }
     }
 
@@ -143,7 +163,7 @@ impl Engine {
     ) -> Result<(), StoreError> {
         let words = match &arrival.body {
             Body::Join(code) => {
-                if let Some(redeemed) = settling.work.redeem(code, now).await? {
+                if let Some(redeemed) = settling.work.redeem(self.key(), code, now).await? {
                     settling.load(&[redeemed.household]).await?;
                     let input = Input::Joined {
                         carer: redeemed.carer,
@@ -169,7 +189,7 @@ impl Engine {
         }
         if settling
             .work
-            .may_answer_stranger(&chat, now, now - STRANGER_QUIET)
+            .may_answer_stranger(self.key(), &chat, now, now - STRANGER_QUIET)
             .await?
         {
             let message = Message::new(Recipient::Stranger, Kind::AnswerClinicContact)

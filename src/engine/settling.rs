@@ -54,8 +54,11 @@ impl<'e> Settling<'e> {
         if missing.is_empty() {
             return Ok(());
         }
-        for Loaded { household, version } in self.work.load(&missing).await? {
-            self.hold(household, version);
+        for Loaded { household, version } in self.work.load_to_decide(&missing).await? {
+            // Whatever number somebody wrote: another clinic's household is none of ours.
+            if household.clinic == self.engine.key() {
+                self.hold(household, version);
+            }
         }
         Ok(())
     }
@@ -185,6 +188,11 @@ impl<'e> Settling<'e> {
         });
     }
 
+    /// Ends without anything decided.
+    pub(super) async fn end(self) -> Result<(), StoreError> {
+        self.work.commit().await
+    }
+
     /// Makes all of it last, or none.
     pub(super) async fn commit(mut self) -> Result<(), StoreError> {
         let savings: Vec<Saving> = self
@@ -209,7 +217,9 @@ impl<'e> Settling<'e> {
             }
         }
         self.take_off_buttons().await?;
-        self.work.enqueue(&self.messages, self.now).await?;
+        self.work
+            .enqueue(self.engine.key(), &self.messages, self.now)
+            .await?;
         self.work.commit().await
     }
 

@@ -110,8 +110,20 @@ pub async fn rehearse(
 }
 
 impl Rehearsal {
-    /// Enrols the orders, an hour before the first line.
+    /// Enrols the orders, an hour before the first line, in a database that is thrown away.
     pub async fn begin(
+        config: Config,
+        orders: Vec<Order>,
+        first: &Line,
+        happened: &mut dyn FnMut(Happened),
+    ) -> Result<Rehearsal, RehearsalError> {
+        let store = Store::throw_away().await.map_err(anyhow::Error::from)?;
+        Rehearsal::begin_in(store, config, orders, first, happened).await
+    }
+
+    /// The same in a database that is empty so far.
+    pub async fn begin_in(
+        store: Store,
         config: Config,
         orders: Vec<Order>,
         first: &Line,
@@ -121,7 +133,6 @@ impl Rehearsal {
         let channel = Arc::new(ScriptChannel::default());
         let clock = Arc::new(ManualClock::at(start));
         let wording = Wording::load().map_err(anyhow::Error::from)?;
-        let store = Store::throw_away().await.map_err(anyhow::Error::from)?;
         let channels: Vec<Arc<dyn Channel>> = vec![channel.clone()];
         let engine = Engine::new(
             store,

@@ -25,18 +25,19 @@ pub struct Waiting {
 }
 
 impl Work {
-    /// What waits at an instant. Reads indexes of what waits only, whatever the size of the rest.
-    pub async fn backlog(&mut self, now: Instant) -> Result<Backlog, StoreError> {
+    /// What waits in a clinic at an instant. Reads indexes of what waits only, whatever the size of the rest.
+    pub async fn backlog(&mut self, clinic: &str, now: Instant) -> Result<Backlog, StoreError> {
         let row = sqlx::query(
             "select \
-               (select count(*) from inbox where state = 'waiting'), \
-               (select min(received_at) from inbox where state = 'waiting'), \
-               (select count(*) from outbox where state = 'waiting' and next_try_at <= $1), \
-               (select min(created_at) from outbox where state = 'waiting' and next_try_at <= $1), \
-               (select count(*) from household where wake_at <= $1), \
-               (select min(wake_at) from household where wake_at <= $1)",
+               (select count(*) from inbox where clinic = $2 and state = 'waiting'), \
+               (select min(received_at) from inbox where clinic = $2 and state = 'waiting'), \
+               (select count(*) from outbox where clinic = $2 and state = 'waiting' and next_try_at <= $1), \
+               (select min(created_at) from outbox where clinic = $2 and state = 'waiting' and next_try_at <= $1), \
+               (select count(*) from household where clinic = $2 and wake_at <= $1), \
+               (select min(wake_at) from household where clinic = $2 and wake_at <= $1)",
         )
         .bind(now.timestamp_millis())
+        .bind(clinic.to_owned())
         .fetch_one(self.db())
         .await?;
         let waiting = |at: usize| -> Result<Waiting, StoreError> {

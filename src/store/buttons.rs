@@ -5,7 +5,7 @@ use super::{StoreError, Work};
 use crate::domain::Instant;
 use crate::domain::household::Chat;
 use crate::domain::message::{Message, No};
-use sqlx::Row;
+use sqlx::{AssertSqlSafe, Row};
 
 /// Which of a message's buttons: one bit for each, the first button the lowest.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -99,13 +99,15 @@ impl Work {
         if households.is_empty() {
             return Ok(Vec::new());
         }
-        let rows = sqlx::query(
+        let sql = format!(
             "select id, household, carer, message, buttons from outbox where buttons <> 0 \
-             and household in (select value from json_each($1)) order by id",
-        )
-        .bind(serde_json::to_string(households)?)
-        .fetch_all(self.db())
-        .await?;
+             and household in ({}) order by id",
+            self.dialect().numbers("$1")
+        );
+        let rows = sqlx::query(AssertSqlSafe(sql))
+            .bind(serde_json::to_string(households)?)
+            .fetch_all(self.db())
+            .await?;
         let mut found = Vec::new();
         for row in rows {
             // What an older program wrote, and this one cannot read, keeps its buttons.
@@ -132,27 +134,35 @@ impl Work {
             .iter()
             .map(|(id, buttons)| [(*id).into(), buttons.cell()])
             .collect();
-        sqlx::query(
-            "update outbox set buttons = json_extract(s.value, '$[1]') \
-             from json_each($1) as s where outbox.id = json_extract(s.value, '$[0]')",
-        )
-        .bind(serde_json::to_string(&rows)?)
-        .execute(self.db())
-        .await?;
+        let dialect = self.dialect();
+        let sql = format!(
+            "update outbox set buttons = {} from {} where outbox.id = {}",
+            dialect.int("s", 1),
+            dialect.elements("$1", "s"),
+            dialect.int("s", 0),
+        );
+        sqlx::query(AssertSqlSafe(sql))
+            .bind(serde_json::to_string(&rows)?)
+            .execute(self.db())
+            .await?;
         Ok(())
     }
 
-    /// Messages whose buttons on the phone are to be changed, the oldest try first.
+    /// A clinic's messages whose buttons on the phone are to be changed, the
+    /// oldest try first. Two workers may get the same: to change a message
+    /// twice does no harm.
     pub async fn buttons_to_change(
         &mut self,
+        clinic: &str,
         now: Instant,
         most: u32,
     ) -> Result<Vec<ToChange>, StoreError> {
         let rows = sqlx::query(
             "select id, channel, address, external_id, language, message, buttons from outbox \
-             where state = 'sent' and buttons <> buttons_shown and next_try_at <= $1 \
-             order by next_try_at, id limit $2",
+             where clinic = $1 and state = 'sent' and buttons <> buttons_shown and next_try_at <= $2 \
+             order by next_try_at, id limit $3",
         )
+        .bind(clinic.to_owned())
         .bind(now.timestamp_millis())
         .bind(i64::from(most))
         .fetch_all(self.db())
@@ -189,23 +199,32 @@ impl Work {
                 }
             })
             .collect();
-        sqlx::query(
-            "update outbox set \
-               buttons_shown = coalesce(json_extract(s.value, '$[1]'), buttons_shown), \
-               next_try_at = coalesce(json_extract(s.value, '$[2]'), next_try_at) \
-             from json_each($1) as s where outbox.id = json_extract(s.value, '$[0]')",
-        )
-        .bind(serde_json::to_string(&rows)?)
-        .execute(self.db())
-        .await?;
+        let dialect = self.dialect();
+        let sql = format!(
+            "update outbox set buttons_shown = coalesce({}, buttons_shown), \
+               next_try_at = coalesce({}, next_try_at) from {} where outbox.id = {}",
+            dialect.int("s", 1),
+            dialect.int("s", 2),
+            dialect.elements("$1", "s"),
+            dialect.int("s", 0),
+        );
+        sqlx::query(AssertSqlSafe(sql))
+            .bind(serde_json::to_string(&rows)?)
+            .execute(self.db())
+            .await?;
         Ok(())
     }
 
-    /// The earliest instant at which buttons wait to be changed.
-    pub async fn next_button_change(&mut self) -> Result<Option<Instant>, StoreError> {
+    /// The earliest instant at which a clinic's buttons wait to be changed.
+    pub async fn next_button_change(
+        &mut self,
+        clinic: &str,
+    ) -> Result<Option<Instant>, StoreError> {
         let row = sqlx::query(
-            "select min(next_try_at) from outbox where state = 'sent' and buttons <> buttons_shown",
+            "select min(next_try_at) from outbox \
+             where clinic = $1 and state = 'sent' and buttons <> buttons_shown",
         )
+        .bind(clinic.to_owned())
         .fetch_one(self.db())
         .await?;
         let at = row.try_get::<Option<i64>, _>(0)?;

@@ -6,7 +6,9 @@ use sqlx::migrate::MigrateError;
 #[derive(Debug, thiserror::Error)]
 pub enum StoreError {
     /// The URL names no database that we can use.
-    #[error("store.url: “{0}” is not a database; write it like sqlite:vialbell.db")]
+    #[error(
+        "store.url: “{0}” is not a database; write it like sqlite:vialbell.db or postgres://user@host/vialbell"
+    )]
     Url(String),
     /// The file cannot be made or written.
     #[error(
@@ -48,6 +50,16 @@ pub enum StoreError {
         /// The first step that this program does not know.
         version: i64,
     },
+    /// The server cannot be reached, or does not let us in.
+    #[error(
+        "{name}: cannot be used now ({error}); check that PostgreSQL runs there and that store.url is right"
+    )]
+    Server {
+        /// The database, without its password.
+        name: String,
+        /// What the server said.
+        error: String,
+    },
     /// The file's history is not ours.
     #[error("{file}: its tables do not match this program ({error}); it was left as it is")]
     Migration {
@@ -79,6 +91,23 @@ pub enum StoreError {
 }
 
 impl StoreError {
+    /// Whether the same may work when it is done again from the beginning:
+    /// another worker was quicker, or the line to the database broke.
+    #[must_use]
+    pub fn is_passing(&self) -> bool {
+        match self {
+            StoreError::Conflict(_) => true,
+            StoreError::Query(error) => match error {
+                sqlx::Error::Io(_) | sqlx::Error::PoolTimedOut | sqlx::Error::WorkerCrashed => true,
+                error => error
+                    .as_database_error()
+                    .and_then(|error| error.code())
+                    .is_some_and(|code| is_passing_state(&code)),
+            },
+            _ => false,
+        }
+    }
+
     pub(super) fn opening(file: &str, error: sqlx::Error) -> StoreError {
         let code = error.as_database_error().and_then(|error| error.code());
         let machine = code.is_some_and(|code| is_the_machine_s(&code));
@@ -112,9 +141,32 @@ fn is_the_machine_s(code: &str) -> bool {
         .is_ok_and(|code| matches!(code & 0xff, 5 | 6 | 8 | 10 | 13 | 14))
 }
 
+/// Whether a code of PostgreSQL's tells of other transactions or of the
+/// server's own state: class 08 connection, 40 rollback (serialization,
+/// deadlock), 53 resources, 57P shutdown and start, 58 system
+/// (<https://www.postgresql.org/docs/15/errcodes-appendix.html>).
+fn is_passing_state(code: &str) -> bool {
+    code.len() == 5
+        && ["08", "40", "53", "57P", "58"]
+            .iter()
+            .any(|class| code.starts_with(class))
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_deadlock_passes_and_a_broken_rule_does_not() {
+        // deadlock_detected, serialization_failure, admin_shutdown, disk_full.
+        for code in ["40P01", "40001", "57P01", "53100"] {
+            assert!(is_passing_state(code), "{code}");
+        }
+        // unique_violation, check_violation, undefined_table, SQLITE_CONSTRAINT_UNIQUE.
+        for code in ["23505", "23514", "42P01", "2067", "5"] {
+            assert!(!is_passing_state(code), "{code}");
+        }
+    }
 
     #[test]
     fn a_full_disk_is_no_damage() {

@@ -3,7 +3,7 @@
 //! always compare what is loaded with what was applied.
 
 use super::table::{Cell, Cells, Table, Type::Int, Type::Text};
-use super::{StoreError, Work, execute};
+use super::{StoreError, Work};
 use crate::domain::Instant;
 use crate::domain::alert::Ended;
 use crate::domain::amendment::{Amendment, Settled};
@@ -18,7 +18,7 @@ use crate::domain::supply::{Counted, Supply};
 use crate::domain::timing::Plan;
 use crate::domain::vial::{Discarded, Draw, LevelSeen, Vial};
 use crate::domain::zone::Zone;
-use sqlx::{AssertSqlSafe, Row};
+use sqlx::{AnyConnection, AssertSqlSafe, Row};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// A household as it stands in the tables.
@@ -65,6 +65,8 @@ const CARER: Table = Table {
         ("reachable", Int),
         ("said", Text),
         ("phone", Text),
+        // The household's, again: a chat speaks for one household of a clinic.
+        ("clinic", Text),
     ],
 };
 const PATIENT: Table = Table {
@@ -350,16 +352,58 @@ impl Work {
         Ok(row.try_get(0)?)
     }
 
-    /// Loads households, in the order of their numbers.
+    /// Loads households to look at, in the order of their numbers.
+    ///
+    /// # Errors
+    /// A row holds what this program never wrote, or the database fails.
     pub async fn load(&mut self, ids: &[i64]) -> Result<Vec<Loaded>, StoreError> {
+        loop {
+            let loaded = self.read(ids, "").await?;
+            // Where others commit between two of the statements, each would tell of another state.
+            if !self.dialect().has_others() || self.are_still(&loaded).await? {
+                return Ok(loaded);
+            }
+        }
+    }
+
+    /// Loads households to decide on, in the order of their numbers: nobody
+    /// else changes them until this transaction ends.
+    ///
+    /// # Errors
+    /// As [`Work::load`].
+    pub async fn load_to_decide(&mut self, ids: &[i64]) -> Result<Vec<Loaded>, StoreError> {
+        let locked = self.dialect().locked();
+        self.read(ids, locked).await
+    }
+
+    /// Whether households have the versions that they were loaded with.
+    async fn are_still(&mut self, loaded: &[Loaded]) -> Result<bool, StoreError> {
+        let ids: Vec<i64> = loaded.iter().map(|loaded| loaded.household.id).collect();
+        let sql = format!(
+            "select version from household where id in ({}) order by id",
+            self.dialect().numbers("$1")
+        );
+        let versions: Vec<i64> = sqlx::query_scalar(AssertSqlSafe(sql))
+            .bind(serde_json::to_string(&ids)?)
+            .fetch_all(self.db())
+            .await?;
+        Ok(versions
+            .iter()
+            .eq(loaded.iter().map(|loaded| &loaded.version)))
+    }
+
+    async fn read(&mut self, ids: &[i64], locked: &str) -> Result<Vec<Loaded>, StoreError> {
         let ids = serde_json::to_string(ids)?;
-        let rows = sqlx::query(
+        let dialect = self.dialect();
+        let sql = format!(
             "select id, clinic, owner, language, zone, version from household \
-             where id in (select value from json_each($1)) order by id",
-        )
-        .bind(ids.clone())
-        .fetch_all(self.db())
-        .await?;
+             where id in ({}) order by id{locked}",
+            dialect.numbers("$1")
+        );
+        let rows = sqlx::query(AssertSqlSafe(sql))
+            .bind(ids.clone())
+            .fetch_all(self.db())
+            .await?;
         let mut loaded = BTreeMap::new();
         for row in rows {
             let id: i64 = row.try_get(0)?;
@@ -380,7 +424,7 @@ impl Work {
             );
         }
         for (table, read) in READERS {
-            for mut row in table.of_households(self.db(), &ids).await? {
+            for mut row in table.of_households(self.db(), dialect, &ids).await? {
                 if let Some(loaded) = loaded.get_mut(&row.household()) {
                     row.int()?;
                     read(&mut loaded.household, &mut row)?;
@@ -390,24 +434,42 @@ impl Work {
         Ok(loaded.into_values().collect())
     }
 
-    /// Numbers of households that must be looked at by now, those waiting longest first.
-    pub async fn due(&mut self, now: Instant, most: u32) -> Result<Vec<i64>, StoreError> {
-        let rows = sqlx::query(
-            "select id from household where wake_at is not null and wake_at <= $1 \
-             order by wake_at, id limit $2",
-        )
-        .bind(now.timestamp_millis())
-        .bind(i64::from(most))
-        .fetch_all(self.db())
-        .await?;
-        rows.iter().map(|row| Ok(row.try_get(0)?)).collect()
+    /// Claims a clinic's households that must be looked at by now, those
+    /// waiting longest first: no other worker gets them in this transaction.
+    ///
+    /// # Errors
+    /// The database fails.
+    pub async fn due(
+        &mut self,
+        clinic: &str,
+        now: Instant,
+        most: u32,
+    ) -> Result<Vec<i64>, StoreError> {
+        let sql = format!(
+            "select id from household where clinic = $1 and wake_at is not null and wake_at <= $2 \
+             order by wake_at, id limit $3{}",
+            self.dialect().skip_locked()
+        );
+        let ids = sqlx::query_scalar(AssertSqlSafe(sql))
+            .bind(clinic.to_owned())
+            .bind(now.timestamp_millis())
+            .bind(i64::from(most))
+            .fetch_all(self.db())
+            .await?;
+        Ok(ids)
     }
 
-    /// The earliest instant at which any household must be looked at.
-    pub async fn next_wake(&mut self) -> Result<Option<Instant>, StoreError> {
-        let row = sqlx::query("select min(wake_at) from household where wake_at is not null")
-            .fetch_one(self.db())
-            .await?;
+    /// The earliest instant at which any household of a clinic must be looked at.
+    ///
+    /// # Errors
+    /// The database fails.
+    pub async fn next_wake(&mut self, clinic: &str) -> Result<Option<Instant>, StoreError> {
+        let row = sqlx::query(
+            "select min(wake_at) from household where clinic = $1 and wake_at is not null",
+        )
+        .bind(clinic.to_owned())
+        .fetch_one(self.db())
+        .await?;
         Ok(row.try_get::<Option<i64>, _>(0)?.and_then(instant))
     }
 
@@ -416,8 +478,8 @@ impl Work {
     pub async fn save(&mut self, savings: &[Saving<'_>]) -> Result<(), StoreError> {
         let mut rows = Rows::default();
         let mut journal: Vec<Vec<Cell>> = Vec::new();
+        self.advance(savings).await?;
         for saving in savings {
-            self.advance(saving).await?;
             let mut seen = BTreeSet::new();
             for Caused { at, cause, change } in saving.changes {
                 seen.extend(touched(change));
@@ -436,31 +498,59 @@ impl Work {
         if journal.is_empty() {
             return Ok(());
         }
-        sqlx::query(
-            "insert into journal (household, at, cause, change) \
-             select json_extract(value, '$[0]'), json_extract(value, '$[1]'), \
-             json_extract(value, '$[2]'), json_extract(value, '$[3]') from json_each($1)",
-        )
-        .bind(serde_json::to_string(&journal)?)
-        .execute(self.db())
-        .await?;
+        let dialect = self.dialect();
+        let sql = format!(
+            "insert into journal (household, at, cause, change) select {}, {}, {}, {} from {}",
+            dialect.int("e", 0),
+            dialect.int("e", 1),
+            dialect.text("e", 2),
+            dialect.text("e", 3),
+            dialect.elements("$1", "e"),
+        );
+        sqlx::query(AssertSqlSafe(sql))
+            .bind(serde_json::to_string(&journal)?)
+            .execute(self.db())
+            .await?;
         Ok(())
     }
 
-    async fn advance(&mut self, saving: &Saving<'_>) -> Result<(), StoreError> {
-        let done = sqlx::query(
-            "update household set version = version + 1, wake_at = $1, zone = $4 where id = $2 and version = $3",
-        )
-        .bind(saving.wake_at.map(|at| at.timestamp_millis()))
-        .bind(saving.household.id)
-        .bind(saving.version)
-        .bind(saving.household.zone.name())
-        .execute(self.db())
-        .await?;
-        match done.rows_affected() {
-            1 => Ok(()),
-            _ => Err(StoreError::Conflict(saving.household.id)),
+    /// Writes the households' own rows, where they are still as they were decided on.
+    async fn advance(&mut self, savings: &[Saving<'_>]) -> Result<(), StoreError> {
+        if savings.is_empty() {
+            return Ok(());
         }
+        let rows: Vec<Vec<Cell>> = savings
+            .iter()
+            .map(|saving| {
+                vec![
+                    saving.household.id.into(),
+                    saving.version.into(),
+                    saving.wake_at.map(|at| at.timestamp_millis()).into(),
+                    saving.household.zone.name().into(),
+                ]
+            })
+            .collect();
+        let dialect = self.dialect();
+        let sql = format!(
+            "update household set version = version + 1, wake_at = {}, zone = {} from {} \
+             where household.id = {} and household.version = {} returning household.id",
+            dialect.int("e", 2),
+            dialect.text("e", 3),
+            dialect.elements("$1", "e"),
+            dialect.int("e", 0),
+            dialect.int("e", 1),
+        );
+        let advanced: BTreeSet<i64> = sqlx::query_scalar::<_, i64>(AssertSqlSafe(sql))
+            .bind(serde_json::to_string(&rows)?)
+            .fetch_all(self.db())
+            .await?
+            .into_iter()
+            .collect();
+        let behind = savings
+            .iter()
+            .map(|saving| saving.household.id)
+            .find(|id| !advanced.contains(id));
+        behind.map_or(Ok(()), |id| Err(StoreError::Conflict(id)))
     }
 
     /// The changes of a household, in order, with when and why.
@@ -512,18 +602,11 @@ impl Work {
     }
 
     /// Zones of a clinic's households.
+    ///
+    /// # Errors
+    /// The database fails.
     pub async fn zones(&mut self, clinic: &str) -> Result<Vec<Zone>, StoreError> {
-        let rows =
-            sqlx::query("select distinct zone from household where clinic = $1 order by zone")
-                .bind(clinic.to_owned())
-                .fetch_all(self.db())
-                .await?;
-        let mut zones = Vec::new();
-        for row in rows {
-            let zone: String = row.try_get(0)?;
-            zones.extend(Zone::named(&zone).ok());
-        }
-        Ok(zones)
+        zones(self.db(), clinic).await
     }
 
     /// Courses under way of patients with a name, in a clinic: household and course. Letters' case does not count.
@@ -569,14 +652,23 @@ impl Work {
         Ok(No::try_from(no).ok().map(|no| (household, no)))
     }
 
-    /// The household and carer that a chat speaks for.
-    pub async fn carer_of_chat(&mut self, chat: &Chat) -> Result<Option<(i64, No)>, StoreError> {
-        let row =
-            sqlx::query("select household, no from carer where channel = $1 and address = $2")
-                .bind(chat.channel.clone())
-                .bind(chat.address.clone())
-                .fetch_optional(self.db())
-                .await?;
+    /// The household of a clinic and the carer that a chat speaks for there.
+    ///
+    /// # Errors
+    /// The database fails.
+    pub async fn carer_of_chat(
+        &mut self,
+        clinic: &str,
+        chat: &Chat,
+    ) -> Result<Option<(i64, No)>, StoreError> {
+        let row = sqlx::query(
+            "select household, no from carer where clinic = $1 and channel = $2 and address = $3",
+        )
+        .bind(clinic.to_owned())
+        .bind(chat.channel.clone())
+        .bind(chat.address.clone())
+        .fetch_optional(self.db())
+        .await?;
         let Some(row) = row else { return Ok(None) };
         let no: i64 = row.try_get(1)?;
         Ok(No::try_from(no)
@@ -586,20 +678,33 @@ impl Work {
 
     /// Makes the next look at a household not earlier than an instant: it could not be handled.
     pub async fn put_off(&mut self, household: i64, until: Instant) -> Result<(), StoreError> {
-        sqlx::query(AssertSqlSafe(
-            "update household set wake_at = $1 where id = $2",
-        ))
-        .bind(until.timestamp_millis())
-        .bind(household)
-        .execute(self.db())
-        .await?;
+        sqlx::query("update household set wake_at = $1 where id = $2")
+            .bind(until.timestamp_millis())
+            .bind(household)
+            .execute(self.db())
+            .await?;
         Ok(())
     }
 
     /// Checks that the database answers.
     pub async fn ping(&mut self) -> Result<(), StoreError> {
-        execute(self.db(), "select 1").await.map(|_| ())
+        super::execute(self.db(), "select 1").await
     }
+}
+
+pub(super) async fn zones(
+    connection: &mut AnyConnection,
+    clinic: &str,
+) -> Result<Vec<Zone>, StoreError> {
+    let names: Vec<String> =
+        sqlx::query_scalar("select distinct zone from household where clinic = $1 order by zone")
+            .bind(clinic.to_owned())
+            .fetch_all(connection)
+            .await?;
+    Ok(names
+        .iter()
+        .filter_map(|name| Zone::named(name).ok())
+        .collect())
 }
 
 /// Rows to write, by table, in an order that keeps foreign keys whole.
@@ -631,7 +736,7 @@ impl Rows {
         match row {
             Touched::Carer(no) => {
                 self.carers
-                    .extend(household.carers.get(&no).map(|c| carer_row(id, c)));
+                    .extend(household.carers.get(&no).map(|c| carer_row(household, c)));
             }
             Touched::Patient(no) => {
                 self.patients
@@ -700,6 +805,7 @@ impl Rows {
     }
 
     async fn write(&self, work: &mut Work) -> Result<(), StoreError> {
+        let dialect = work.dialect();
         for (table, rows) in [
             (&CARER, &self.carers),
             (&PATIENT, &self.patients),
@@ -714,7 +820,7 @@ impl Rows {
             (&ALERT, &self.alerts),
             (&AMENDMENT, &self.amendments),
         ] {
-            table.upsert(work.db(), rows).await?;
+            table.upsert(work.db(), dialect, rows).await?;
         }
         self.drop_withdrawals_beyond(work).await?;
         self.drop_plans_beyond(work).await?;
@@ -726,16 +832,20 @@ impl Rows {
         if self.planned.is_empty() {
             return Ok(());
         }
-        sqlx::query(
+        let dialect = work.dialect();
+        let sql = format!(
             "delete from plan where (household, course, from_dose) in ( \
-               select p.household, p.course, p.from_dose from json_each($1) as e \
-               join plan p on p.household = json_extract(e.value, '$[0]') \
-                 and p.course = json_extract(e.value, '$[1]') \
-                 and p.from_dose > json_extract(e.value, '$[2]'))",
-        )
-        .bind(serde_json::to_string(&self.planned)?)
-        .execute(work.db())
-        .await?;
+               select p.household, p.course, p.from_dose from {} \
+               join plan p on p.household = {} and p.course = {} and p.from_dose > {})",
+            dialect.elements("$1", "e"),
+            dialect.int("e", 0),
+            dialect.int("e", 1),
+            dialect.int("e", 2),
+        );
+        sqlx::query(AssertSqlSafe(sql))
+            .bind(serde_json::to_string(&self.planned)?)
+            .execute(work.db())
+            .await?;
         Ok(())
     }
 
@@ -745,14 +855,18 @@ impl Rows {
         if self.released.is_empty() {
             return Ok(());
         }
-        sqlx::query(
-            "delete from dose where (household, course, no) in ( \
-               select json_extract(value, '$[0]'), json_extract(value, '$[1]'), \
-               json_extract(value, '$[2]') from json_each($1))",
-        )
-        .bind(serde_json::to_string(&self.released)?)
-        .execute(work.db())
-        .await?;
+        let dialect = work.dialect();
+        let sql = format!(
+            "delete from dose where (household, course, no) in (select {}, {}, {} from {})",
+            dialect.int("e", 0),
+            dialect.int("e", 1),
+            dialect.int("e", 2),
+            dialect.elements("$1", "e"),
+        );
+        sqlx::query(AssertSqlSafe(sql))
+            .bind(serde_json::to_string(&self.released)?)
+            .execute(work.db())
+            .await?;
         Ok(())
     }
 
@@ -762,16 +876,20 @@ impl Rows {
         if self.draws.is_empty() {
             return Ok(());
         }
-        sqlx::query(
+        let dialect = work.dialect();
+        let sql = format!(
             "delete from withdrawal where (household, administration, nth) in ( \
-               select w.household, w.administration, w.nth from json_each($1) as e \
-               join withdrawal w on w.household = json_extract(e.value, '$[0]') \
-                 and w.administration = json_extract(e.value, '$[1]') \
-                 and w.nth >= json_extract(e.value, '$[2]'))",
-        )
-        .bind(serde_json::to_string(&self.draws)?)
-        .execute(work.db())
-        .await?;
+               select w.household, w.administration, w.nth from {} \
+               join withdrawal w on w.household = {} and w.administration = {} and w.nth >= {})",
+            dialect.elements("$1", "e"),
+            dialect.int("e", 0),
+            dialect.int("e", 1),
+            dialect.int("e", 2),
+        );
+        sqlx::query(AssertSqlSafe(sql))
+            .bind(serde_json::to_string(&self.draws)?)
+            .execute(work.db())
+            .await?;
         Ok(())
     }
 }
@@ -825,9 +943,9 @@ fn read_volume(row: &mut Cells) -> Result<Volume, StoreError> {
     Ok(Volume::from_millionths(row.int()?))
 }
 
-fn carer_row(id: i64, carer: &Carer) -> Vec<Cell> {
+fn carer_row(household: &Household, carer: &Carer) -> Vec<Cell> {
     vec![
-        id.into(),
+        household.id.into(),
         carer.no.into(),
         carer.name.as_str().into(),
         carer.chat.as_ref().map(|chat| chat.channel.as_str()).into(),
@@ -835,6 +953,7 @@ fn carer_row(id: i64, carer: &Carer) -> Vec<Cell> {
         carer.reachable.into(),
         carer.said.as_deref().into(),
         carer.phone.as_deref().into(),
+        household.clinic.as_str().into(),
     ]
 }
 

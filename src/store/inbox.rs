@@ -4,7 +4,8 @@ use super::table::Cell;
 use super::{StoreError, Work};
 use crate::domain::Instant;
 use crate::domain::arrival::Arrival;
-use sqlx::Row;
+use sqlx::any::AnyRow;
+use sqlx::{AssertSqlSafe, Row};
 
 /// A row of the inbox that waits to be decided on.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -22,9 +23,13 @@ pub struct Waiting {
 }
 
 impl Work {
-    /// Stores what a channel handed over; gives how many of them were new.
+    /// Stores what a channel handed over to a clinic; gives how many were new.
+    ///
+    /// # Errors
+    /// The database fails.
     pub async fn accept(
         &mut self,
+        clinic: &str,
         channel: &str,
         batch: &[Arrival],
         now: Instant,
@@ -39,53 +44,85 @@ impl Work {
                 now.timestamp_millis().into(),
             ]);
         }
-        let done = sqlx::query(
-            "insert into inbox (channel, external_id, address, arrival, received_at, state, tries) \
-             select json_extract(value, '$[0]'), json_extract(value, '$[1]'), \
-             json_extract(value, '$[2]'), json_extract(value, '$[3]'), json_extract(value, '$[4]'), \
-             'waiting', 0 from json_each($1) where true on conflict (channel, external_id) do nothing",
-        )
-        .bind(serde_json::to_string(&rows)?)
-        .execute(self.db())
-        .await?;
+        let dialect = self.dialect();
+        let sql = format!(
+            "insert into inbox (clinic, channel, external_id, address, arrival, received_at, state, tries) \
+             select $2, {}, {}, {}, {}, {}, 'waiting', 0 from {} where true \
+             on conflict (clinic, channel, external_id) do nothing",
+            dialect.text("e", 0),
+            dialect.text("e", 1),
+            dialect.text("e", 2),
+            dialect.text("e", 3),
+            dialect.int("e", 4),
+            dialect.elements("$1", "e"),
+        );
+        let done = sqlx::query(AssertSqlSafe(sql))
+            .bind(serde_json::to_string(&rows)?)
+            .bind(clinic.to_owned())
+            .execute(self.db())
+            .await?;
         Ok(done.rows_affected())
     }
 
-    /// The oldest rows that wait.
-    pub async fn waiting(&mut self, most: u32) -> Result<Vec<Waiting>, StoreError> {
+    /// Claims a clinic's oldest rows that wait: no other worker gets them in
+    /// this transaction, nor a later one of the same chat or household.
+    ///
+    /// # Errors
+    /// The database fails.
+    pub async fn claim_inbox(
+        &mut self,
+        clinic: &str,
+        most: u32,
+    ) -> Result<Vec<Waiting>, StoreError> {
+        if self.dialect().has_others() {
+            return self.claim_inbox_beside(clinic, most).await;
+        }
         let rows = sqlx::query(
             "select id, channel, arrival, received_at, tries from inbox \
-             where state = 'waiting' order by id limit $1",
+             where clinic = $1 and state = 'waiting' order by id limit $2",
         )
+        .bind(clinic.to_owned())
         .bind(i64::from(most))
         .fetch_all(self.db())
         .await?;
-        rows.iter()
-            .map(|row| {
-                let arrival: String = row.try_get(2)?;
-                let tries: i64 = row.try_get(4)?;
-                Ok(Waiting {
-                    id: row.try_get(0)?,
-                    channel: row.try_get(1)?,
-                    arrival: serde_json::from_str(&arrival).map_err(|_| arrival),
-                    received_at: Instant::from_timestamp_millis(row.try_get(3)?)
-                        .unwrap_or_default(),
-                    tries: u32::try_from(tries).unwrap_or(u32::MAX),
-                })
-            })
-            .collect()
+        rows.iter().map(waiting).collect()
+    }
+
+    /// Claims one row, where it still waits and nobody else is at it.
+    ///
+    /// # Errors
+    /// The database fails.
+    pub async fn claim_inbox_row(
+        &mut self,
+        clinic: &str,
+        id: i64,
+    ) -> Result<Option<Waiting>, StoreError> {
+        if self.dialect().has_others() && !self.holds_speaker(clinic, id).await? {
+            return Ok(None);
+        }
+        let row = sqlx::query(
+            "select id, channel, arrival, received_at, tries from inbox \
+             where id = $1 and clinic = $2 and state = 'waiting'",
+        )
+        .bind(id)
+        .bind(clinic.to_owned())
+        .fetch_optional(self.db())
+        .await?;
+        row.as_ref().map(waiting).transpose()
     }
 
     /// Settles rows: they were decided on in this transaction.
     pub async fn settle_inbox(&mut self, ids: &[i64], now: Instant) -> Result<(), StoreError> {
-        sqlx::query(
+        let sql = format!(
             "update inbox set state = 'settled', settled_at = $1 \
-             where state = 'waiting' and id in (select value from json_each($2))",
-        )
-        .bind(now.timestamp_millis())
-        .bind(serde_json::to_string(ids)?)
-        .execute(self.db())
-        .await?;
+             where state = 'waiting' and id in ({})",
+            self.dialect().numbers("$2")
+        );
+        sqlx::query(AssertSqlSafe(sql))
+            .bind(now.timestamp_millis())
+            .bind(serde_json::to_string(ids)?)
+            .execute(self.db())
+            .await?;
         Ok(())
     }
 
@@ -104,4 +141,17 @@ impl Work {
         let state: String = row.try_get(0)?;
         Ok(state == "quarantined")
     }
+}
+
+/// A row of `id, channel, arrival, received_at, tries`.
+pub(super) fn waiting(row: &AnyRow) -> Result<Waiting, StoreError> {
+    let arrival: String = row.try_get(2)?;
+    let tries: i64 = row.try_get(4)?;
+    Ok(Waiting {
+        id: row.try_get(0)?,
+        channel: row.try_get(1)?,
+        arrival: serde_json::from_str(&arrival).map_err(|_| arrival),
+        received_at: Instant::from_timestamp_millis(row.try_get(3)?).unwrap_or_default(),
+        tries: u32::try_from(tries).unwrap_or(u32::MAX),
+    })
 }

@@ -48,18 +48,23 @@ impl Work {
         Ok(())
     }
 
-    /// Uses an invitation up. None for a code that is unknown, used, or too old.
+    /// Uses an invitation of a clinic up. None for a code that is unknown
+    /// there, used, or too old.
     pub async fn redeem(
         &mut self,
+        clinic: &str,
         code: &str,
         now: Instant,
     ) -> Result<Option<Redeemed>, StoreError> {
         let row = sqlx::query(
             "update invitation set used_at = $1 \
-             where code_hash = $2 and used_at is null and expires_at > $1 returning household, carer",
+             where code_hash = $2 and used_at is null and expires_at > $1 \
+             and household in (select id from household where clinic = $3) \
+             returning household, carer",
         )
         .bind(now.timestamp_millis())
         .bind(hash(code))
+        .bind(clinic.to_owned())
         .fetch_optional(self.db())
         .await?;
         let Some(row) = row else { return Ok(None) };
@@ -126,31 +131,47 @@ impl Work {
         Ok(Instant::from_timestamp_millis(row.try_get(0)?))
     }
 
-    /// Notes that the clinic's digests were sent until an instant.
-    pub async fn set_last_digest(&mut self, clinic: &str, at: Instant) -> Result<(), StoreError> {
-        sqlx::query(
-            "insert into clinic_day (clinic, digest_at) values ($1, $2) \
-             on conflict (clinic) do update set digest_at = excluded.digest_at",
-        )
-        .bind(clinic.to_owned())
-        .bind(at.timestamp_millis())
-        .execute(self.db())
-        .await?;
-        Ok(())
+    /// Notes that the clinic's digests are sent until an instant. False where
+    /// they were not sent until `last` before: another worker was quicker.
+    ///
+    /// # Errors
+    /// The database fails.
+    pub async fn advance_digest(
+        &mut self,
+        clinic: &str,
+        last: Option<Instant>,
+        at: Instant,
+    ) -> Result<bool, StoreError> {
+        let query = match last {
+            None => sqlx::query(
+                "insert into clinic_day (clinic, digest_at) values ($1, $2) on conflict (clinic) do nothing",
+            )
+            .bind(clinic.to_owned())
+            .bind(at.timestamp_millis()),
+            Some(last) => sqlx::query(
+                "update clinic_day set digest_at = $2 where clinic = $1 and digest_at = $3",
+            )
+            .bind(clinic.to_owned())
+            .bind(at.timestamp_millis())
+            .bind(last.timestamp_millis()),
+        };
+        Ok(query.execute(self.db()).await?.rows_affected() == 1)
     }
 
-    /// Whether a stranger may be answered now; notes that it was.
+    /// Whether a clinic may answer a stranger now; notes that it was.
     pub async fn may_answer_stranger(
         &mut self,
+        clinic: &str,
         chat: &Chat,
         now: Instant,
         not_since: Instant,
     ) -> Result<bool, StoreError> {
         let done = sqlx::query(
-            "insert into stranger (channel, address, answered_at) values ($1, $2, $3) \
-             on conflict (channel, address) do update set answered_at = excluded.answered_at \
-             where stranger.answered_at <= $4",
+            "insert into stranger (clinic, channel, address, answered_at) values ($1, $2, $3, $4) \
+             on conflict (clinic, channel, address) do update set answered_at = excluded.answered_at \
+             where stranger.answered_at <= $5",
         )
+        .bind(clinic.to_owned())
         .bind(chat.channel.clone())
         .bind(chat.address.clone())
         .bind(now.timestamp_millis())

@@ -1,18 +1,21 @@
 //! All SQL. The store keeps what was decided and finds what is due; it decides nothing.
 //!
-//! SQLite runs in WAL mode with `synchronous=FULL`: when a commit returns, it
-//! is on disk. There is one connection, since SQLite has one writer and a
-//! household is read only to be decided on.
+//! One SQL text serves SQLite and PostgreSQL; where they differ, [`dialect`]
+//! has the words. Columns hold whole numbers and text, which both know alike.
 
 mod alerts;
 mod audit;
 mod backlog;
+mod beside;
 mod buttons;
+mod dialect;
 mod error;
 mod households;
 mod inbox;
 mod invitations;
 mod outbox;
+mod postgres;
+mod sqlite;
 mod table;
 mod watch;
 mod zone_rules;
@@ -29,25 +32,29 @@ pub use watch::{Moment, Watch};
 pub use zone_rules::ZoneRules;
 
 use crate::domain::zone::Zone;
-use sqlx::any::AnyConnectOptions;
-use sqlx::{AnyConnection, AssertSqlSafe, Connection, Row};
-use std::path::Path;
-use std::str::FromStr;
+use dialect::Dialect;
+use sqlx::pool::PoolConnection;
+use sqlx::{Any, AnyConnection, AnyPool};
 use std::sync::Arc;
 use std::sync::Once;
 use tokio::sync::{Mutex, OwnedMutexGuard};
-
-static MIGRATIONS: sqlx::migrate::Migrator = sqlx::migrate!("migrations/sqlite");
 
 static DRIVERS: Once = Once::new();
 
 /// The database of one or more clinics.
 #[derive(Clone)]
 pub struct Store {
-    connection: Arc<Mutex<Open>>,
+    database: Database,
     watch: Option<Arc<dyn Watch>>,
 }
 
+#[derive(Clone)]
+enum Database {
+    Sqlite(Arc<Mutex<Open>>),
+    Postgres(AnyPool),
+}
+
+/// The one connection to a file.
 struct Open {
     connection: AnyConnection,
     /// Set while a transaction is open: one that was dropped halfway is rolled back by the next.
@@ -56,64 +63,55 @@ struct Open {
 
 /// One transaction. Dropped without [`Work::commit`], it leaves nothing behind.
 pub struct Work {
-    open: OwnedMutexGuard<Open>,
+    held: Held,
     watch: Option<Arc<dyn Watch>>,
 }
 
+enum Held {
+    Sqlite(OwnedMutexGuard<Open>),
+    Postgres(Pooled),
+}
+
+/// A connection that goes back to its pool when nothing is open on it any more.
+struct Pooled(Option<PoolConnection<Any>>);
+
+impl Drop for Pooled {
+    fn drop(&mut self) {
+        let Some(mut connection) = self.0.take() else {
+            return;
+        };
+        let Ok(runtime) = tokio::runtime::Handle::try_current() else {
+            // The server rolls back when it sees that nobody is there.
+            connection.close_on_drop();
+            return;
+        };
+        runtime.spawn(async move {
+            if execute(&mut connection, "rollback").await.is_err() {
+                connection.close_on_drop();
+            }
+        });
+    }
+}
+
 impl Store {
-    /// Opens the database at a URL such as `sqlite:vialbell.db`, makes it where
-    /// there is none, and brings its tables up to date.
+    /// Opens the database at a URL such as `sqlite:vialbell.db` or
+    /// `postgres://user@host/vialbell`, and brings its tables up to date. A
+    /// SQLite file is made where there is none.
     ///
-    /// A file made by a newer program, or one that is no database, is left as it is.
+    /// A database made by a newer program, or a file that is none, is left as it is.
+    ///
+    /// # Errors
+    /// One line that names the database, never its password.
     pub async fn open(url: &str) -> Result<Store, StoreError> {
         DRIVERS.call_once(sqlx::any::install_default_drivers);
-        let file = url
-            .strip_prefix("sqlite:")
-            .ok_or_else(|| StoreError::Url(url.into()))?;
-        let memory = file == ":memory:";
-        let found = if memory {
-            Found::Nothing
+        let database = if postgres::is_url(url) {
+            Database::Postgres(postgres::open(url).await?)
         } else {
-            make_private_file(Path::new(file)).map_err(|error| StoreError::File {
-                file: file.into(),
-                error,
-            })?
+            let file = sqlite::file_of(url).ok_or_else(|| StoreError::Url(url.into()))?;
+            Database::sqlite(sqlite::open(file).await?)
         };
-        if found == Found::NoDatabase {
-            return Err(StoreError::Damaged {
-                file: file.into(),
-                error: "it does not begin as a database does".into(),
-            });
-        }
-        let options =
-            AnyConnectOptions::from_str(&format!("sqlite:{file}")).map_err(StoreError::Query)?;
-        let mut connection = AnyConnection::connect_with(&options)
-            .await
-            .map_err(|e| StoreError::opening(file, e))?;
-        if found == Found::Database {
-            check_sound(&mut connection, file).await?;
-        }
-        for pragma in [
-            "pragma busy_timeout = 5000",
-            "pragma journal_mode = wal",
-            "pragma synchronous = full",
-            "pragma foreign_keys = on",
-        ] {
-            sqlx::query(pragma)
-                .fetch_all(&mut connection)
-                .await
-                .map_err(|e| StoreError::opening(file, e))?;
-        }
-        // `run` takes an `Acquire`, whose lifetime keeps this future from being `Send`.
-        MIGRATIONS
-            .run_direct(None, &mut connection, false)
-            .await
-            .map_err(|e| StoreError::migrating(file, e))?;
         Ok(Store {
-            connection: Arc::new(Mutex::new(Open {
-                connection,
-                in_transaction: false,
-            })),
+            database,
             watch: None,
         })
     }
@@ -126,63 +124,67 @@ impl Store {
     }
 
     /// Opens a database that is gone when it is dropped.
+    ///
+    /// # Errors
+    /// There is no memory for it.
     pub async fn throw_away() -> Result<Store, StoreError> {
         Store::open("sqlite::memory:").await
     }
 
     /// Zones of a clinic's households in a database that is only looked at: it
     /// is neither made, nor brought up to date, nor written to.
+    ///
+    /// # Errors
+    /// As [`Store::open`].
     pub async fn look_for_zones(url: &str, clinic: &str) -> Result<Vec<Zone>, StoreError> {
         DRIVERS.call_once(sqlx::any::install_default_drivers);
-        let file = url
-            .strip_prefix("sqlite:")
-            .ok_or_else(|| StoreError::Url(url.into()))?;
-        let options = AnyConnectOptions::from_str(&format!("sqlite:{file}?mode=ro"))
-            .map_err(StoreError::Query)?;
-        let mut connection = AnyConnection::connect_with(&options)
-            .await
-            .map_err(|e| StoreError::opening(file, e))?;
-        check_sound(&mut connection, file).await?;
-        let newest: Option<i64> = sqlx::query_scalar("select max(version) from _sqlx_migrations")
-            .fetch_one(&mut connection)
-            .await
-            .map_err(|e| StoreError::opening(file, e))?;
-        let known = MIGRATIONS.iter().map(|migration| migration.version).max();
-        if let Some(version) = newest.filter(|_| newest > known) {
-            return Err(StoreError::Newer {
-                file: file.into(),
-                version,
-            });
-        }
-        let store = Store {
-            connection: Arc::new(Mutex::new(Open {
-                connection,
-                in_transaction: false,
-            })),
-            watch: None,
+        let mut connection = if postgres::is_url(url) {
+            match postgres::look(url).await? {
+                Some(connection) => connection,
+                None => return Ok(Vec::new()),
+            }
+        } else {
+            let file = sqlite::file_of(url).ok_or_else(|| StoreError::Url(url.into()))?;
+            sqlite::look(file).await?
         };
-        let mut work = Work {
-            open: store.connection.lock_owned().await,
-            watch: None,
-        };
-        work.zones(clinic).await
+        households::zones(&mut connection, clinic).await
     }
 
-    /// Begins a transaction that may write; others wait.
+    /// Begins a transaction that may write. In SQLite others wait.
+    ///
+    /// # Errors
+    /// The database cannot be used now.
     pub async fn begin(&self) -> Result<Work, StoreError> {
-        let mut open = self.connection.clone().lock_owned().await;
-        if open.in_transaction {
-            // The one before was dropped; a rollback fails only where SQLite has done it already.
-            let _ = execute(&mut open.connection, "rollback").await;
+        let held = match &self.database {
+            Database::Sqlite(open) => {
+                let mut open = open.clone().lock_owned().await;
+                if open.in_transaction {
+                    // The one before was dropped; a rollback fails only where SQLite has done it already.
+                    let _ = execute(&mut open.connection, "rollback").await;
+                    open.in_transaction = false;
+                }
+                Held::Sqlite(open)
+            }
+            Database::Postgres(pool) => Held::Postgres(Pooled(Some(pool.acquire().await?))),
+        };
+        // Held before it is begun: dropped in between, it is rolled back.
+        let mut work = Work {
+            held,
+            watch: self.watch.clone(),
+        };
+        work.tell(Moment::Beginning).await?;
+        if let Held::Sqlite(open) = &mut work.held {
+            open.in_transaction = true;
         }
-        let watch = self.watch.clone();
-        tell(&watch, Moment::Beginning, &mut open.connection).await?;
-        open.in_transaction = true;
-        execute(&mut open.connection, "begin immediate").await?;
-        Ok(Work { open, watch })
+        let begin = work.dialect().begin();
+        execute(work.db(), begin).await?;
+        Ok(work)
     }
 
     /// Zones of a clinic's households, for who only wants to look.
+    ///
+    /// # Errors
+    /// The database cannot be used now.
     pub async fn zones(&self, clinic: &str) -> Result<Vec<Zone>, StoreError> {
         let mut work = self.begin().await?;
         let zones = work.zones(clinic).await?;
@@ -191,94 +193,65 @@ impl Store {
     }
 }
 
+impl Database {
+    fn sqlite(connection: AnyConnection) -> Database {
+        Database::Sqlite(Arc::new(Mutex::new(Open {
+            connection,
+            in_transaction: false,
+        })))
+    }
+}
+
 impl Work {
     /// Makes it last: when this returns, it is on disk.
+    ///
+    /// # Errors
+    /// Nothing of it lasts, unless the connection broke while the database answered.
     pub async fn commit(mut self) -> Result<(), StoreError> {
-        tell(&self.watch, Moment::Committing, &mut self.open.connection).await?;
-        execute(&mut self.open.connection, "commit").await?;
-        self.open.in_transaction = false;
-        tell(&self.watch, Moment::Committed, &mut self.open.connection).await
+        self.tell(Moment::Committing).await?;
+        match &mut self.held {
+            Held::Sqlite(open) => {
+                execute(&mut open.connection, "commit").await?;
+                open.in_transaction = false;
+            }
+            Held::Postgres(pooled) => {
+                if let Some(connection) = &mut pooled.0 {
+                    postgres::commit(connection).await?;
+                }
+            }
+        }
+        self.tell(Moment::Committed).await?;
+        if let Held::Postgres(pooled) = &mut self.held {
+            // Nothing is open on it: it goes back as it is.
+            drop(pooled.0.take());
+        }
+        Ok(())
+    }
+
+    async fn tell(&mut self, moment: Moment) -> Result<(), StoreError> {
+        match self.watch.clone() {
+            Some(watch) => watch.at(moment, self.db()).await,
+            None => Ok(()),
+        }
+    }
+
+    fn dialect(&self) -> Dialect {
+        match &self.held {
+            Held::Sqlite(_) => Dialect::Sqlite,
+            Held::Postgres(_) => Dialect::Postgres,
+        }
     }
 
     fn db(&mut self) -> &mut AnyConnection {
-        &mut self.open.connection
+        match &mut self.held {
+            Held::Sqlite(open) => &mut open.connection,
+            Held::Postgres(pooled) => pooled.0.as_mut().expect("it is taken by commit alone"),
+        }
     }
 }
 
-async fn tell(
-    watch: &Option<Arc<dyn Watch>>,
-    moment: Moment,
-    connection: &mut AnyConnection,
-) -> Result<(), StoreError> {
-    match watch {
-        Some(watch) => watch.at(moment, connection).await,
-        None => Ok(()),
-    }
-}
-
-async fn execute(connection: &mut AnyConnection, sql: &str) -> Result<u64, StoreError> {
-    let done = sqlx::query(AssertSqlSafe(sql)).execute(connection).await?;
-    Ok(done.rows_affected())
-}
-
-/// A damaged file is refused before anything is written to it, and so is the
-/// database of another program: later, both would be harder to tell and to mend.
-async fn check_sound(connection: &mut AnyConnection, file: &str) -> Result<(), StoreError> {
-    let damaged = |error: String| StoreError::Damaged {
-        file: file.into(),
-        error: error.lines().collect::<Vec<_>>().join("; "),
-    };
-    let answer = async {
-        let row = sqlx::query("pragma quick_check(1)")
-            .fetch_one(&mut *connection)
-            .await?;
-        let sound: String = row.try_get(0)?;
-        let row = sqlx::query(
-            "select count(*), coalesce(sum(name = '_sqlx_migrations'), 0) \
-             from sqlite_master where type = 'table'",
-        )
-        .fetch_one(&mut *connection)
-        .await?;
-        let (tables, ours): (i64, i64) = (row.try_get(0)?, row.try_get(1)?);
-        Ok::<_, sqlx::Error>((sound, tables, ours))
-    };
-    match answer.await {
-        Ok((sound, ..)) if sound != "ok" => Err(damaged(sound)),
-        Ok((_, tables, 0)) if tables > 0 => Err(damaged("its tables are another program's".into())),
-        Ok(_) => Ok(()),
-        Err(error) => Err(damaged(error.to_string())),
-    }
-}
-
-/// What there was at the place of the database.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Found {
-    /// No file, or an empty one.
-    Nothing,
-    /// A file that begins as a database does.
-    Database,
-    /// Another file.
-    NoDatabase,
-}
-
-/// The database holds names and health records: nobody else on the machine reads it.
-fn make_private_file(file: &Path) -> std::io::Result<Found> {
-    use std::io::Read;
-    use std::os::unix::fs::OpenOptionsExt;
-    /// How a file begins (SQLite, "Database File Format", section 1.3).
-    const BEGINNING: &[u8; 16] = b"SQLite format 3\0";
-    let file = std::fs::OpenOptions::new()
-        .read(true)
-        .write(true)
-        .create(true)
-        .truncate(false)
-        .mode(0o600)
-        .open(file)?;
-    let mut beginning = Vec::new();
-    file.take(16).read_to_end(&mut beginning)?;
-    Ok(match beginning.as_slice() {
-        [] => Found::Nothing,
-        read if read == BEGINNING => Found::Database,
-        _ => Found::NoDatabase,
-    })
+/// A statement without parameters; it is prepared once for each connection.
+async fn execute(connection: &mut AnyConnection, sql: &'static str) -> Result<(), StoreError> {
+    sqlx::query(sql).execute(connection).await?;
+    Ok(())
 }

@@ -1,6 +1,6 @@
 //! What is to be said: committed with its cause, sent afterwards, settled once.
 
-use super::table::Cell;
+use super::table::{Cell, Type};
 use super::{Buttons, StoreError, Work};
 use crate::domain::Instant;
 use crate::domain::household::Chat;
@@ -79,14 +79,40 @@ const SELECT_CLAIMED: &str = "id, household, carer, \
     language, message, created_at, tries, buttons, cause";
 
 /// Of one chat only the oldest may be sent, except that what is urgent goes past what is not.
+/// Messages to the clinic have no address: they are of one chat as well.
 const FIRST_OF_ITS_CHAT: &str = "not exists (select 1 from outbox earlier \
     where earlier.state = 'waiting' and earlier.id < o.id and earlier.lane <= o.lane \
-    and earlier.channel is not distinct from o.channel \
-    and earlier.address is not distinct from o.address)";
+    and earlier.clinic = o.clinic \
+    and coalesce(earlier.channel, '') = coalesce(o.channel, '') \
+    and coalesce(earlier.address, '') = coalesce(o.address, ''))";
+
+/// What is told of a message when it comes into the outbox.
+const COLUMNS: [(&str, Type); 12] = [
+    ("household", Type::Int),
+    ("carer", Type::Int),
+    ("channel", Type::Text),
+    ("address", Type::Text),
+    ("language", Type::Text),
+    ("kind", Type::Text),
+    ("message", Type::Text),
+    ("lane", Type::Int),
+    ("created_at", Type::Int),
+    ("useful_until", Type::Int),
+    ("buttons", Type::Int),
+    ("cause", Type::Text),
+];
 
 impl Work {
-    /// Puts messages into the outbox, in order.
-    pub async fn enqueue(&mut self, messages: &[ToSend], now: Instant) -> Result<(), StoreError> {
+    /// Puts a clinic's messages into the outbox, in order.
+    ///
+    /// # Errors
+    /// The database fails.
+    pub async fn enqueue(
+        &mut self,
+        clinic: &str,
+        messages: &[ToSend],
+        now: Instant,
+    ) -> Result<(), StoreError> {
         if messages.is_empty() {
             return Ok(());
         }
@@ -123,17 +149,27 @@ impl Work {
                 to_send.cause.as_str().into(),
             ]);
         }
-        let values: Vec<String> = (0..12)
-            .map(|column| format!("json_extract(value, '$[{column}]')"))
+        let dialect = self.dialect();
+        let values: Vec<String> = COLUMNS
+            .iter()
+            .enumerate()
+            .map(|(place, (_, kind))| match kind {
+                Type::Int => dialect.int("e", place),
+                Type::Text => dialect.text("e", place),
+            })
             .collect();
+        let names: Vec<&str> = COLUMNS.iter().map(|(name, _)| *name).collect();
         let sql = format!(
-            "insert into outbox (household, carer, channel, address, language, kind, message, lane, \
-             created_at, useful_until, buttons, cause, next_try_at, tries, state) \
-             select {}, json_extract(value, '$[8]'), 0, 'waiting' from json_each($1)",
-            values.join(", ")
+            "insert into outbox (clinic, {}, next_try_at, tries, state) \
+             select $2, {}, {}, 0, 'waiting' from {}",
+            names.join(", "),
+            values.join(", "),
+            values[8],
+            dialect.elements("$1", "e"),
         );
         sqlx::query(sqlx::AssertSqlSafe(sql))
             .bind(serde_json::to_string(&rows)?)
+            .bind(clinic.to_owned())
             .execute(self.db())
             .await?;
         Ok(())
@@ -150,12 +186,13 @@ impl Work {
     ) -> Result<Vec<Claimed>, StoreError> {
         let sql = format!(
             "update outbox set lease_until = $1, buttons_shown = buttons where id in ( \
-               select o.id from outbox o where o.state = 'waiting' and o.next_try_at <= $3 \
+               select o.id from outbox o where o.clinic = $2 and o.state = 'waiting' and o.next_try_at <= $3 \
                  and (o.lease_until is null or o.lease_until <= $3) \
                  and (o.channel is not null or exists (select 1 from clinic_chat where clinic = $2)) \
                  and {FIRST_OF_ITS_CHAT} \
-               order by o.lane, o.id limit $4) \
-             returning {SELECT_CLAIMED}"
+               order by o.lane, o.id limit $4{}) \
+             returning {SELECT_CLAIMED}",
+            self.dialect().skip_locked()
         );
         let rows = sqlx::query(sqlx::AssertSqlSafe(sql))
             .bind(lease_until.timestamp_millis())
@@ -239,31 +276,47 @@ impl Work {
                 ]
             })
             .collect();
-        sqlx::query(
+        let dialect = self.dialect();
+        let sql = format!(
             "update outbox set lease_until = null, tries = tries + 1, \
-               state = json_extract(s.value, '$[1]'), \
-               external_id = json_extract(s.value, '$[2]'), \
-               next_try_at = coalesce(json_extract(s.value, '$[3]'), next_try_at), \
-               settled_at = json_extract(s.value, '$[4]'), \
-               channel = coalesce(json_extract(s.value, '$[5]'), channel), \
-               address = coalesce(json_extract(s.value, '$[6]'), address) \
-             from json_each($1) as s where outbox.id = json_extract(s.value, '$[0]') and outbox.state = 'waiting'",
-        )
-        .bind(serde_json::to_string(&rows)?)
-        .execute(self.db())
-        .await?;
+               state = {state}, external_id = {external}, settled_at = {settled}, \
+               next_try_at = coalesce({next}, next_try_at), \
+               channel = coalesce({channel}, channel), address = coalesce({address}, address) \
+             from {elements} where outbox.id = {id} and outbox.state = 'waiting'",
+            elements = dialect.elements("$1", "s"),
+            id = dialect.int("s", 0),
+            state = dialect.text("s", 1),
+            external = dialect.text("s", 2),
+            next = dialect.int("s", 3),
+            settled = dialect.int("s", 4),
+            channel = dialect.text("s", 5),
+            address = dialect.text("s", 6),
+        );
+        sqlx::query(sqlx::AssertSqlSafe(sql))
+            .bind(serde_json::to_string(&rows)?)
+            .execute(self.db())
+            .await?;
         Ok(())
     }
 
-    /// Sends what waits for one chat to another address.
-    pub async fn readdress(&mut self, from: &Chat, to: &str) -> Result<(), StoreError> {
+    /// Sends what waits for one chat of a clinic to another address.
+    ///
+    /// # Errors
+    /// The database fails.
+    pub async fn readdress(
+        &mut self,
+        clinic: &str,
+        from: &Chat,
+        to: &str,
+    ) -> Result<(), StoreError> {
         sqlx::query(
-            "update outbox set address = $1, lease_until = null \
-             where state = 'waiting' and channel = $2 and address = $3",
+            "update outbox set address = $1, lease_until = null where state = 'waiting' \
+             and clinic = $4 and coalesce(channel, '') = $2 and coalesce(address, '') = $3",
         )
         .bind(to.to_owned())
         .bind(from.channel.clone())
         .bind(from.address.clone())
+        .bind(clinic.to_owned())
         .execute(self.db())
         .await?;
         Ok(())
@@ -272,10 +325,11 @@ impl Work {
     /// The earliest instant at which something waits to be sent.
     pub async fn next_send(&mut self, clinic: &str) -> Result<Option<Instant>, StoreError> {
         let sql = format!(
-            "select min(max(o.next_try_at, coalesce(o.lease_until, 0))) from outbox o \
-             where o.state = 'waiting' \
+            "select min({}) from outbox o where o.clinic = $1 and o.state = 'waiting' \
              and (o.channel is not null or exists (select 1 from clinic_chat where clinic = $1)) \
-             and {FIRST_OF_ITS_CHAT}"
+             and {FIRST_OF_ITS_CHAT}",
+            self.dialect()
+                .later_of("o.next_try_at", "coalesce(o.lease_until, 0)")
         );
         let row = sqlx::query(sqlx::AssertSqlSafe(sql))
             .bind(clinic.to_owned())
@@ -286,19 +340,26 @@ impl Work {
             .and_then(Instant::from_timestamp_millis))
     }
 
-    /// A message that was sent, by its chat and the platform's number: whom it speaks of and what it says.
+    /// A message that a clinic sent, by its chat and the platform's number:
+    /// whom it speaks of and what it says.
+    ///
+    /// # Errors
+    /// The database fails.
     pub async fn sent_message(
         &mut self,
+        clinic: &str,
         chat: &Chat,
         external_id: &str,
     ) -> Result<Option<(Option<i64>, Message)>, StoreError> {
         let row = sqlx::query(
             "select household, message from outbox \
-             where channel = $1 and address = $2 and external_id = $3 order by id desc limit 1",
+             where clinic = $4 and channel = $1 and address = $2 and external_id = $3 \
+             order by id desc limit 1",
         )
         .bind(chat.channel.clone())
         .bind(chat.address.clone())
         .bind(external_id.to_owned())
+        .bind(clinic.to_owned())
         .fetch_optional(self.db())
         .await?;
         let Some(row) = row else { return Ok(None) };

@@ -2,6 +2,7 @@
 //! thread, so rows travel as one JSON array.
 
 use super::StoreError;
+use super::dialect::Dialect;
 use serde::Serialize;
 use sqlx::any::AnyRow;
 use sqlx::{AnyConnection, AssertSqlSafe, Row};
@@ -70,13 +71,20 @@ impl Table {
     pub(super) async fn upsert(
         &self,
         connection: &mut AnyConnection,
+        dialect: Dialect,
         rows: &[Vec<Cell>],
     ) -> Result<(), StoreError> {
         if rows.is_empty() {
             return Ok(());
         }
-        let values: Vec<String> = (0..self.columns.len())
-            .map(|column| format!("json_extract(value, '$[{column}]')"))
+        let values: Vec<String> = self
+            .columns
+            .iter()
+            .enumerate()
+            .map(|(place, (_, kind))| match kind {
+                Type::Int => dialect.int("e", place),
+                Type::Text => dialect.text("e", place),
+            })
             .collect();
         let keys: Vec<&str> = self.columns[..self.key]
             .iter()
@@ -87,11 +95,12 @@ impl Table {
             .map(|(name, _)| format!("{name} = excluded.{name}"))
             .collect();
         let sql = format!(
-            "insert into {} ({}) select {} from json_each($1) where true \
+            "insert into {} ({}) select {} from {} where true \
              on conflict ({}) do update set {}",
             self.name,
             self.names(),
             values.join(", "),
+            dialect.elements("$1", "e"),
             keys.join(", "),
             sets.join(", "),
         );
@@ -106,6 +115,7 @@ impl Table {
     pub(super) async fn of_households(
         &self,
         connection: &mut AnyConnection,
+        dialect: Dialect,
         ids: &str,
     ) -> Result<Vec<Cells>, StoreError> {
         let keys: Vec<&str> = self.columns[..self.key]
@@ -113,10 +123,11 @@ impl Table {
             .map(|(name, _)| *name)
             .collect();
         let sql = format!(
-            "select {} from {} where {} in (select value from json_each($1)) order by {}",
+            "select {} from {} where {} in ({}) order by {}",
             self.names(),
             self.name,
             self.columns[0].0,
+            dialect.numbers("$1"),
             keys.join(", "),
         );
         let rows = sqlx::query(AssertSqlSafe(sql))

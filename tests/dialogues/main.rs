@@ -11,6 +11,8 @@
 //! nights are those of the IANA tz database, release 2026f.
 
 mod play;
+#[path = "../support/postgres.rs"]
+mod postgres;
 mod properties;
 
 use play::{Dialogue, names, played};
@@ -84,6 +86,23 @@ fn every_kind_for_owners_is_said_in_both_languages() {
         .filter(|told| !said.contains(told))
         .collect();
     assert!(missing.is_empty(), "in no dialogue: {missing:?}");
+}
+
+/// Word for word the same on the other database.
+#[test]
+#[ignore = "needs PostgreSQL"]
+fn dialogues_go_as_written_on_postgresql() {
+    let server = postgres::Server::start().expect("PostgreSQL is not installed");
+    for name in ["two-carers", "supplies-counted", "down-over-an-answer"] {
+        let runtime = tokio::runtime::Runtime::new().unwrap();
+        let url = runtime.block_on(postgres::fresh_on(&server.url("postgres")));
+        let played = Dialogue::read(name).play_in(Some(&url)).unwrap();
+        let written = fs::read_to_string(play::folder().join(format!("{name}.dialogue"))).unwrap();
+        if played.printed != written {
+            panic!("{name}: {}", first_difference(&written, &played.printed));
+        }
+        assert_eq!(properties::broken(&played), [] as [String; 0], "{name}");
+    }
 }
 
 #[test]

@@ -12,6 +12,7 @@ use vialbell::domain::message::{Kind, Recipient};
 use vialbell::domain::prescription::Order;
 use vialbell::engine::Delivered;
 use vialbell::rehearse::{self, Happened, Line, Printer, Rehearsal, RehearsalError};
+use vialbell::store::Store;
 use vialbell::wording::Wording;
 
 pub fn folder() -> PathBuf {
@@ -101,20 +102,30 @@ impl Dialogue {
     }
 
     pub fn play(self) -> Result<Played, RehearsalError> {
+        self.play_in(None)
+    }
+
+    /// Plays in an empty database of this URL; none: in one that is thrown away.
+    pub fn play_in(self, url: Option<&str>) -> Result<Played, RehearsalError> {
         let runtime = tokio::runtime::Builder::new_multi_thread()
             .worker_threads(1)
             .enable_all()
             .build()
             .unwrap();
-        runtime.block_on(self.play_all())
+        runtime.block_on(self.play_all(url))
     }
 
-    async fn play_all(self) -> Result<Played, RehearsalError> {
+    async fn play_all(self, url: Option<&str>) -> Result<Played, RehearsalError> {
         let mut happened = Vec::new();
         let mut keep = |one: Happened| happened.push(one);
         let clinic = self.config.policy.clinic.key.clone();
         let first = self.lines.first().expect("a script has lines");
-        let mut rehearsal = Rehearsal::begin(self.config, self.orders, first, &mut keep).await?;
+        let store = match url {
+            Some(url) => Store::open(url).await,
+            None => Store::throw_away().await,
+        };
+        let mut rehearsal =
+            Rehearsal::begin_in(store.unwrap(), self.config, self.orders, first, &mut keep).await?;
         for line in &self.lines {
             rehearsal.play(line, &mut keep).await?;
         }

@@ -16,15 +16,13 @@ async fn a_commit_that_fails_loses_nothing() {
     clinic.platform.taken("maren");
     clinic.says("maren", "given").await;
     // The disk refuses what would be said; so nothing of the decision may last.
-    clinic
-        .tamper("create trigger full before insert on outbox begin select raise(abort, 'disk full'); end")
-        .await;
+    clinic.fill_the_disk().await;
     for _ in 0..3 {
         assert!(clinic.try_step(due).await.is_err());
     }
     assert!(clinic.household(id).await.administrations.is_empty());
     assert_eq!(clinic.platform.taken("maren"), []);
-    clinic.tamper("drop trigger full").await;
+    clinic.make_room().await;
     clinic.step(due + TimeDelta::seconds(5)).await;
     let household = clinic.household(id).await;
     assert_eq!(household.administrations.len(), 1);

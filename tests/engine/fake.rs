@@ -1,8 +1,11 @@
 //! A platform that answers as it is told, and a clinic that runs on a file.
 
+#[path = "../support/postgres.rs"]
+pub mod postgres;
+
 use super::home::{CONFIG, OTHER, OWNER, chat, order};
 use futures_util::future::BoxFuture;
-use sqlx::{AnyConnection, AssertSqlSafe, Connection};
+use sqlx::{AnyConnection, AssertSqlSafe, Connection, Executor, raw_sql};
 use std::collections::{BTreeMap, BTreeSet, VecDeque};
 use std::path::PathBuf;
 use std::sync::atomic::{AtomicU32, Ordering};
@@ -123,13 +126,29 @@ impl Channel for Platform {
     }
 }
 
-/// One clinic on a file of its own.
+/// One clinic on a database of its own.
 pub struct Clinic {
     pub engine: Arc<Engine>,
     pub platform: Arc<Platform>,
     pub clock: Arc<ManualClock>,
-    file: File,
+    place: Place,
     arrivals: u32,
+}
+
+/// Where the records are.
+enum Place {
+    File(File),
+    /// On the server that the suite was told of.
+    Server(String),
+}
+
+impl Place {
+    fn url(&self) -> String {
+        match self {
+            Place::File(file) => format!("sqlite:{}", file.0.display()),
+            Place::Server(url) => url.clone(),
+        }
+    }
 }
 
 /// A database file that is gone at the end.
@@ -145,19 +164,22 @@ impl Drop for File {
 
 impl Clinic {
     pub async fn open(now: Instant) -> Clinic {
-        static COUNT: AtomicU32 = AtomicU32::new(0);
-        let count = COUNT.fetch_add(1, Ordering::Relaxed);
-        let name = format!("vialbell-engine-{}-{count}.db", std::process::id());
-        let file = std::env::temp_dir().join(name);
-        let clinic = Clinic::on(File(file), Arc::default(), now).await;
+        let place = match postgres::fresh().await {
+            Some(url) => Place::Server(url),
+            None => {
+                static COUNT: AtomicU32 = AtomicU32::new(0);
+                let count = COUNT.fetch_add(1, Ordering::Relaxed);
+                let name = format!("vialbell-engine-{}-{count}.db", std::process::id());
+                Place::File(File(std::env::temp_dir().join(name)))
+            }
+        };
+        let clinic = Clinic::on(place, Arc::default(), now).await;
         clinic.engine.bind_clinic_chat(&chat(CLINIC)).await.unwrap();
         clinic
     }
 
-    async fn on(file: File, platform: Arc<Platform>, now: Instant) -> Clinic {
-        let store = Store::open(&format!("sqlite:{}", file.0.display()))
-            .await
-            .unwrap();
+    async fn on(place: Place, platform: Arc<Platform>, now: Instant) -> Clinic {
+        let store = Store::open(&place.url()).await.unwrap();
         let clock = Arc::new(ManualClock::at(now));
         let channels: Vec<Arc<dyn Channel>> = vec![platform.clone()];
         let engine = Engine::new(
@@ -172,23 +194,23 @@ impl Clinic {
             engine: Arc::new(engine),
             platform,
             clock,
-            file,
+            place,
             // Numbers go on after a crash, as a platform's do.
             arrivals: 0,
         }
     }
 
-    /// Ends without a word, as after a power cut, and starts again on the same file.
+    /// Ends without a word, as after a power cut, and starts again on the same records.
     pub async fn crash(self, now: Instant) -> Clinic {
         let Clinic {
             engine,
             platform,
-            file,
+            place,
             arrivals,
             ..
         } = self;
         drop(engine);
-        let mut again = Clinic::on(file, platform, now).await;
+        let mut again = Clinic::on(place, platform, now).await;
         again.arrivals = arrivals;
         again
     }
@@ -263,16 +285,36 @@ impl Clinic {
         self.engine.household(id).await.unwrap().unwrap()
     }
 
-    /// Reaches into the file behind the program's back.
+    /// Reaches into the records behind the program's back.
     pub async fn tamper(&self, sql: &str) {
         sqlx::any::install_default_drivers();
-        let url = format!("sqlite:{}", self.file.0.display());
-        let mut db = AnyConnection::connect(&url).await.unwrap();
-        sqlx::query(AssertSqlSafe(sql))
-            .execute(&mut db)
-            .await
-            .unwrap();
+        let mut db = AnyConnection::connect(&self.place.url()).await.unwrap();
+        db.execute(raw_sql(AssertSqlSafe(sql))).await.unwrap();
         db.close().await.unwrap();
+    }
+
+    /// Nothing more that is to be said can be kept, as on a full disk.
+    pub async fn fill_the_disk(&self) {
+        let sql = match &self.place {
+            Place::File(_) => {
+                "create trigger full before insert on outbox begin select raise(abort, 'disk full'); end"
+            }
+            Place::Server(_) => {
+                "create function full_disk() returns trigger language plpgsql as $$ \
+                   begin raise exception 'disk full'; end $$; \
+                 create trigger full_disk before insert on outbox for each row execute function full_disk()"
+            }
+        };
+        self.tamper(sql).await;
+    }
+
+    /// There is room again.
+    pub async fn make_room(&self) {
+        self.tamper(match &self.place {
+            Place::File(_) => "drop trigger full",
+            Place::Server(_) => "drop trigger full_disk on outbox",
+        })
+        .await;
     }
 
     /// How many messages are in each state.

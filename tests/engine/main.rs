@@ -1,4 +1,5 @@
-//! The engine on a real file, with a channel that answers as it is told:
+//! The engine on a real database (a file, and by the ignored test PostgreSQL),
+//! with a channel that answers as it is told:
 //! what holds when commits fail, programs crash and platforms refuse.
 
 #[path = "../support/home.rs"]
@@ -13,3 +14,9 @@ mod poison;
 mod refusals;
 mod watch;
 mod zone_rules;
+
+#[test]
+#[ignore = "needs PostgreSQL"]
+fn the_whole_suite_on_postgresql() {
+    fake::postgres::run_this_suite_on_postgres();
+}

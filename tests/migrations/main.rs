@@ -1,7 +1,10 @@
 //! Database files: new ones, ours, newer ones, broken ones. A file that cannot
 //! be used is refused with one line and left as it is.
 
+#[path = "../support/postgres.rs"]
+mod postgres;
 mod refused;
+mod server;
 mod states;
 mod tables;
 
@@ -41,6 +44,7 @@ fn url(file: &Path) -> String {
 
 fn run<T>(future: impl Future<Output = T>) -> T {
     tokio::runtime::Builder::new_current_thread()
+        .enable_all()
         .build()
         .unwrap()
         .block_on(future)

@@ -3,11 +3,11 @@
 use super::{Folder, connect, execute, make, run};
 
 /// A household with all that hangs on it; every statement is accepted.
-const GOOD: &[&str] = &[
+pub const GOOD: &[&str] = &[
     "insert into household (id, clinic, owner, language, zone, version) values (1, 'c', 'Maren', 'en', 'UTC', 0)",
     "insert into household (id, clinic, owner, language, zone, version) values (2, 'c', 'Ines', 'es', 'UTC', 0)",
-    "insert into carer (household, no, name, channel, address, reachable, said) values (1, 1, 'Maren', 'test', '7', 1, null)",
-    "insert into carer (household, no, name, channel, address, reachable, said) values (2, 1, 'Ines', null, null, 1, null)",
+    "insert into carer (household, no, name, channel, address, reachable, said, clinic) values (1, 1, 'Maren', 'test', '7', 1, null, 'c')",
+    "insert into carer (household, no, name, channel, address, reachable, said, clinic) values (2, 1, 'Ines', null, null, 1, null, 'c')",
     "insert into patient values (1, 1, 'Juniper', 'dog', '30 kg')",
     "insert into course values (1, 1, 1, '{}', '1.5 mL', 'Dr. Fennimore', 3000000, 4, 'Sam', null, null, null, 0, null, null, null, null)",
     "insert into amendment values (1, 1, 1, '\"pause\"', 'Sam', 0, 0, null, null, 0)",
@@ -23,13 +23,13 @@ const GOOD: &[&str] = &[
     "insert into alert (household, no, kind, course, dose, carer, words, raised_at, seen_at, seen_by) values (1, 1, 'clinic.missed-dose', 1, 1, null, null, 0, null, null)",
     "insert into invitation values ('hash', 1, 1, 0, 1, null)",
     "insert into clinic_chat values ('c', 'test', '-1')",
-    "insert into stranger values ('test', '5', 0)",
-    "insert into inbox (id, channel, external_id, address, arrival, received_at, state, tries) values (1, 'test', '1', '7', '{}', 0, 'waiting', 0)",
+    "insert into stranger values ('c', 'test', '5', 0)",
+    "insert into inbox (id, clinic, channel, external_id, address, arrival, received_at, state, tries) values (1, 'c', 'test', '1', '7', '{}', 0, 'waiting', 0)",
     "insert into outbox (id, carer, language, kind, message, lane, created_at, next_try_at, tries, state) values (1, 0, 'en', 'k', '{}', 1, 0, 0, 0, 'waiting')",
 ];
 
 /// What must fail, with why.
-const BAD: &[(&str, &str)] = &[
+pub const BAD: &[(&str, &str)] = &[
     (
         "two records in force for one dose",
         "insert into administration values (1, 2, 1, 1, 'not-done', 0, 0, 'Teo', 1, 0, null)",
@@ -104,15 +104,15 @@ const BAD: &[(&str, &str)] = &[
     ),
     (
         "a carer of no household",
-        "insert into carer (household, no, name, channel, address, reachable, said) values (9, 1, 'Nobody', null, null, 1, null)",
+        "insert into carer (household, no, name, channel, address, reachable, said, clinic) values (9, 1, 'Nobody', null, null, 1, null, 'c')",
     ),
     (
         "a carer without a name",
-        "insert into carer (household, no, name, channel, address, reachable, said) values (2, 2, '', null, null, 1, null)",
+        "insert into carer (household, no, name, channel, address, reachable, said, clinic) values (2, 2, '', null, null, 1, null, 'c')",
     ),
     (
         "a carer with number 0",
-        "insert into carer (household, no, name, channel, address, reachable, said) values (2, 0, 'Zero', null, null, 1, null)",
+        "insert into carer (household, no, name, channel, address, reachable, said, clinic) values (2, 0, 'Zero', null, null, 1, null, 'c')",
     ),
     (
         "a reachable that is neither yes nor no",
@@ -186,7 +186,7 @@ const BAD: &[(&str, &str)] = &[
     ),
     (
         "the same arrival twice",
-        "insert into inbox (channel, external_id, address, arrival, received_at, state, tries) values ('test', '1', '7', '{}', 0, 'waiting', 0)",
+        "insert into inbox (clinic, channel, external_id, address, arrival, received_at, state, tries) values ('c', 'test', '1', '7', '{}', 0, 'waiting', 0)",
     ),
     (
         "an arrival settled at no time",

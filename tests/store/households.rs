@@ -137,20 +137,24 @@ fn due_are_those_that_waited_longest_first_and_no_more_than_asked_for() {
         household(&store, None).await?;
         let mut work = store.begin().await?;
         assert_eq!(
-            work.next_wake().await?,
+            work.next_wake("clinic").await?,
             Some(noon() + TimeDelta::minutes(10))
         );
         assert_eq!(
-            work.due(noon() + TimeDelta::minutes(9), 9).await?,
+            work.due("clinic", noon() + TimeDelta::minutes(9), 9)
+                .await?,
             [] as [i64; 0]
         );
         let just = noon() + TimeDelta::minutes(10);
-        assert_eq!(work.due(just, 9).await?, [ids[1], ids[3]]);
+        assert_eq!(work.due("clinic", just, 9).await?, [ids[1], ids[3]]);
         let all = noon() + TimeDelta::hours(1);
-        assert_eq!(work.due(all, 9).await?, [ids[1], ids[3], ids[2], ids[0]]);
-        assert_eq!(work.due(all, 3).await?, [ids[1], ids[3], ids[2]]);
+        assert_eq!(
+            work.due("clinic", all, 9).await?,
+            [ids[1], ids[3], ids[2], ids[0]]
+        );
+        assert_eq!(work.due("clinic", all, 3).await?, [ids[1], ids[3], ids[2]]);
         work.put_off(ids[1], noon() + TimeDelta::hours(2)).await?;
-        assert_eq!(work.due(all, 1).await?, [ids[3]]);
+        assert_eq!(work.due("clinic", all, 1).await?, [ids[3]]);
         Ok(())
     });
 }
@@ -173,13 +177,13 @@ fn a_transaction_that_was_dropped_leaves_nothing() {
         .await?;
         work.create_household("clinic", "Lost", "en", zone())
             .await?;
-        work.accept("test", &[], noon()).await?;
+        work.accept("clinic", "test", &[], noon()).await?;
         drop(work);
         assert_eq!(load(&store, id).await?, before);
         let mut work = store.begin().await?;
         assert_eq!(work.households("clinic").await?, [id]);
         assert_eq!(work.journal(id).await?.len(), 1);
-        assert_eq!(work.next_wake().await?, Some(noon()));
+        assert_eq!(work.next_wake("clinic").await?, Some(noon()));
         Ok(())
     });
 }
@@ -224,7 +228,10 @@ fn a_transaction_in_which_a_statement_failed_can_be_dropped_and_the_next_works()
         );
         drop(work);
         let mut work = store.begin().await?;
-        assert_eq!(work.carer_of_chat(&chat("same")).await?, Some((one.id, 1)));
+        assert_eq!(
+            work.carer_of_chat("clinic", &chat("same")).await?,
+            Some((one.id, 1))
+        );
         work.commit().await?;
         assert_eq!(load(&store, two.id).await?.household, two);
         Ok(())

@@ -23,14 +23,14 @@ fn arrival(external_id: &str, text: &str) -> Arrival {
 
 async fn accept(store: &Store, channel: &str, batch: &[Arrival]) -> Result<u64, StoreError> {
     let mut work = store.begin().await?;
-    let new = work.accept(channel, batch, now()).await?;
+    let new = work.accept("clinic", channel, batch, now()).await?;
     work.commit().await?;
     Ok(new)
 }
 
 async fn texts(store: &Store) -> Result<Vec<String>, StoreError> {
     let mut work = store.begin().await?;
-    let waiting = work.waiting(100).await?;
+    let waiting = work.claim_inbox("clinic", 100).await?;
     work.commit().await?;
     Ok(waiting
         .into_iter()
@@ -69,7 +69,7 @@ fn rows_are_handed_out_in_the_order_in_which_they_came_and_settled_once() {
         }
         assert_eq!(texts(&store).await?, ["3", "1", "2"]);
         let mut work = store.begin().await?;
-        let first = work.waiting(1).await?;
+        let first = work.claim_inbox("clinic", 1).await?;
         assert_eq!(first.len(), 1);
         assert_eq!(first[0].received_at, now());
         work.settle_inbox(&[first[0].id], now()).await?;
@@ -90,7 +90,7 @@ fn a_row_that_fails_three_times_is_put_aside_and_the_others_stay() {
         accept(&store, "test", &[arrival("1", "bad"), arrival("2", "good")]).await?;
         for (attempt, aside) in [(1, false), (2, false), (3, true)] {
             let mut work = store.begin().await?;
-            let bad = work.waiting(1).await?.remove(0);
+            let bad = work.claim_inbox("clinic", 1).await?.remove(0);
             assert_eq!(bad.tries, attempt - 1);
             assert_eq!(work.fail_inbox(bad.id, now()).await?, aside);
             work.commit().await?;

@@ -44,7 +44,7 @@ async fn household_with_code(store: &Store, code: &str) -> Result<i64, StoreErro
 
 async fn redeem(store: &Store, code: &str, now: Instant) -> Result<Option<Redeemed>, StoreError> {
     let mut work = store.begin().await?;
-    let redeemed = work.redeem(code, now).await?;
+    let redeemed = work.redeem("clinic", code, now).await?;
     work.commit().await?;
     Ok(redeemed)
 }
@@ -85,7 +85,7 @@ fn a_code_that_was_used_in_a_transaction_that_came_to_nothing_still_works() {
     with_store(|store| async move {
         household_with_code(&store, "abc").await?;
         let mut work = store.begin().await?;
-        assert!(work.redeem("abc", noon()).await?.is_some());
+        assert!(work.redeem("clinic", "abc", noon()).await?.is_some());
         drop(work);
         assert!(redeem(&store, "abc", noon()).await?.is_some());
         Ok(())
@@ -127,7 +127,7 @@ fn a_stranger_is_answered_now_and_then() {
         for minutes in [0, 1, 359, 360, 361, 719, 720] {
             let now = noon() + TimeDelta::minutes(minutes);
             if work
-                .may_answer_stranger(&chat("5"), now, now - quiet)
+                .may_answer_stranger("clinic", &chat("5"), now, now - quiet)
                 .await?
             {
                 answered.push(minutes);
@@ -135,7 +135,7 @@ fn a_stranger_is_answered_now_and_then() {
         }
         assert_eq!(answered, [0, 360, 720]);
         assert!(
-            work.may_answer_stranger(&chat("6"), noon(), noon() - quiet)
+            work.may_answer_stranger("clinic", &chat("6"), noon(), noon() - quiet)
                 .await?,
             "each for itself"
         );

@@ -1,10 +1,12 @@
 //! The store through its public interface. Every test is handed a fresh store
-//! by `with_store`, so that the same suite can run on another database.
+//! by `with_store`: on SQLite, and by the ignored test on PostgreSQL.
 
 #[path = "../support/behaviour.rs"]
 mod behaviour;
 #[path = "../support/home.rs"]
 mod home;
+#[path = "../support/postgres.rs"]
+mod postgres;
 
 mod households;
 mod inbox;
@@ -22,10 +24,20 @@ where
     R: Future<Output = Result<(), StoreError>>,
 {
     let runtime = tokio::runtime::Builder::new_current_thread()
+        .enable_all()
         .build()
         .unwrap();
     runtime.block_on(async {
-        let store = Store::throw_away().await.unwrap();
+        let store = match postgres::fresh().await {
+            Some(url) => Store::open(&url).await.unwrap(),
+            None => Store::throw_away().await.unwrap(),
+        };
         test(store).await.unwrap();
     });
+}
+
+#[test]
+#[ignore = "needs PostgreSQL"]
+fn the_whole_suite_on_postgresql() {
+    postgres::run_this_suite_on_postgres();
 }

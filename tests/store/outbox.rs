@@ -35,7 +35,7 @@ fn plain(address: &str, name: &str) -> ToSend {
 
 async fn enqueue(store: &Store, messages: &[ToSend]) -> Result<(), StoreError> {
     let mut work = store.begin().await?;
-    work.enqueue(messages, noon()).await?;
+    work.enqueue("clinic", messages, noon()).await?;
     work.commit().await
 }
 
@@ -219,7 +219,7 @@ fn what_waits_for_a_chat_follows_it_to_its_new_address() {
         let claimed = claim(&store, noon(), 1).await?;
         settle(&store, claimed[0].id, sent("1"), noon()).await?;
         let mut work = store.begin().await?;
-        work.readdress(&chat("1"), "9").await?;
+        work.readdress("clinic", &chat("1"), "9").await?;
         work.commit().await?;
         let claimed = claim(&store, noon(), 9).await?;
         let went: Vec<&str> = claimed.iter().map(|c| c.chat.address.as_str()).collect();
@@ -281,10 +281,10 @@ fn a_message_to_the_clinic_is_found_by_the_chat_that_it_went_to() {
         let one = claim(&store, noon(), 9).await?.remove(0);
         settle(&store, one.id, sent("41"), noon()).await?;
         let mut work = store.begin().await?;
-        let found = work.sent_message(&chat("-1"), "41").await?;
+        let found = work.sent_message("clinic", &chat("-1"), "41").await?;
         assert_eq!(found, Some((None, alert.message)));
-        assert_eq!(work.sent_message(&chat("-2"), "41").await?, None);
-        assert_eq!(work.sent_message(&chat("-1"), "42").await?, None);
+        assert_eq!(work.sent_message("clinic", &chat("-2"), "41").await?, None);
+        assert_eq!(work.sent_message("clinic", &chat("-1"), "42").await?, None);
         Ok(())
     });
 }
@@ -325,7 +325,7 @@ fn the_next_send_is_when_something_can_really_be_sent() {
 fn what_was_enqueued_in_a_transaction_that_came_to_nothing_is_never_sent() {
     with_store(|store| async move {
         let mut work = store.begin().await?;
-        work.enqueue(&[plain("1", "a")], noon()).await?;
+        work.enqueue("clinic", &[plain("1", "a")], noon()).await?;
         drop(work);
         assert!(claim(&store, noon(), 9).await?.is_empty());
         assert_eq!(counts(&store).await?, []);

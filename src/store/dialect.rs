@@ -1,0 +1,86 @@
+//! The few words in which SQLite's and PostgreSQL's SQL differ. All other SQL
+//! of the store is one text for both.
+
+/// Which database speaks.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Dialect {
+    Sqlite,
+    Postgres,
+}
+
+impl Dialect {
+    /// The elements of the JSON array `parameter`, as rows `name` with one column, `value`.
+    pub(super) fn elements(self, parameter: &str, name: &str) -> String {
+        match self {
+            Dialect::Sqlite => format!("json_each({parameter}) as {name}"),
+            Dialect::Postgres => {
+                format!("json_array_elements(cast({parameter} as json)) as {name}(value)")
+            }
+        }
+    }
+
+    /// The whole number at a place (from 0) of an element that is an array.
+    pub(super) fn int(self, name: &str, place: usize) -> String {
+        match self {
+            Dialect::Sqlite => format!("json_extract({name}.value, '$[{place}]')"),
+            Dialect::Postgres => format!("cast({name}.value ->> {place} as bigint)"),
+        }
+    }
+
+    /// The text at a place (from 0) of an element that is an array.
+    pub(super) fn text(self, name: &str, place: usize) -> String {
+        match self {
+            Dialect::Sqlite => format!("json_extract({name}.value, '$[{place}]')"),
+            Dialect::Postgres => format!("({name}.value ->> {place})"),
+        }
+    }
+
+    /// A query for the whole numbers of the JSON array `parameter`.
+    pub(super) fn numbers(self, parameter: &str) -> String {
+        match self {
+            Dialect::Sqlite => format!("select value from json_each({parameter})"),
+            Dialect::Postgres => format!(
+                "select cast(value as bigint) from json_array_elements_text(cast({parameter} as json)) as number(value)"
+            ),
+        }
+    }
+
+    /// The later of two instants.
+    pub(super) fn later_of(self, one: &str, other: &str) -> String {
+        match self {
+            Dialect::Sqlite => format!("max({one}, {other})"),
+            Dialect::Postgres => format!("greatest({one}, {other})"),
+        }
+    }
+
+    /// Ends a query whose rows are ours until the end of the transaction, and
+    /// which passes over those that are another worker's. SQLite has one writer.
+    pub(super) fn skip_locked(self) -> &'static str {
+        match self {
+            Dialect::Sqlite => "",
+            Dialect::Postgres => " for no key update skip locked",
+        }
+    }
+
+    /// Ends a query whose rows are ours until the end of the transaction, and
+    /// which waits for those that are another worker's.
+    pub(super) fn locked(self) -> &'static str {
+        match self {
+            Dialect::Sqlite => "",
+            Dialect::Postgres => " for no key update",
+        }
+    }
+
+    /// Begins a transaction that may write.
+    pub(super) fn begin(self) -> &'static str {
+        match self {
+            Dialect::Sqlite => "begin immediate",
+            Dialect::Postgres => "begin isolation level read committed",
+        }
+    }
+
+    /// Whether several transactions may be open at a time.
+    pub(super) fn has_others(self) -> bool {
+        self == Dialect::Postgres
+    }
+}

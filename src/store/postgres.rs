@@ -1,0 +1,109 @@
+//! A database that a PostgreSQL server keeps, where several workers share it.
+//!
+//! Transactions are begun, committed and rolled back by statements of our own,
+//! so that a future which is dropped halfway leaves no connection whose state
+//! nobody knows: see [`super::Work`].
+
+use super::StoreError;
+use sqlx::any::AnyPoolOptions;
+use sqlx::postgres::PgConnectOptions;
+use sqlx::{AnyConnection, AnyPool, Connection, Executor, raw_sql};
+use std::str::FromStr;
+
+static MIGRATIONS: sqlx::migrate::Migrator = sqlx::migrate!("migrations/postgres");
+
+/// What one worker has open at most. Two would do for each clinic, and each
+/// paper that is made while messages are sent takes one more.
+const CONNECTIONS: u32 = 10;
+
+/// Whether a URL is one of PostgreSQL's.
+pub(super) fn is_url(url: &str) -> bool {
+    url.starts_with("postgres://") || url.starts_with("postgresql://")
+}
+
+/// The database of a URL without user and password, for people to read.
+pub(super) fn name_of(url: &str) -> String {
+    match PgConnectOptions::from_str(url) {
+        Ok(options) => {
+            let host = options.get_socket().map_or_else(
+                || options.get_host().to_owned(),
+                |socket| socket.display().to_string(),
+            );
+            let database = options.get_database().unwrap_or_default();
+            format!("postgres://{host}/{database}")
+        }
+        Err(_) => "postgres:".into(),
+    }
+}
+
+/// A pool of connections to a database that is brought up to date.
+pub(super) async fn open(url: &str) -> Result<AnyPool, StoreError> {
+    let name = name_of(url);
+    let server = |error: sqlx::Error| StoreError::Server {
+        name: name.clone(),
+        error: error.to_string(),
+    };
+    let pool = AnyPoolOptions::new()
+        .max_connections(CONNECTIONS)
+        .after_connect(|connection, _| {
+            Box::pin(async move {
+                // Whatever the server's usual is: what is committed is on disk.
+                raw_sql("set synchronous_commit to on")
+                    .execute(connection)
+                    .await?;
+                Ok(())
+            })
+        })
+        .connect(url)
+        .await
+        .map_err(server)?;
+    let mut connection = pool.acquire().await.map_err(server)?;
+    // Holds a lock of its own, so that of workers which start together one does it.
+    MIGRATIONS
+        .run_direct(None, &mut *connection, false)
+        .await
+        .map_err(|error| StoreError::migrating(&name, error))?;
+    drop(connection);
+    Ok(pool)
+}
+
+/// A connection to a database that is only looked at: it is neither brought up
+/// to date nor written to. None where it holds nothing of ours yet.
+pub(super) async fn look(url: &str) -> Result<Option<AnyConnection>, StoreError> {
+    let name = name_of(url);
+    let server = |error: sqlx::Error| StoreError::Server {
+        name: name.clone(),
+        error: error.to_string(),
+    };
+    let mut connection = AnyConnection::connect(url).await.map_err(server)?;
+    let ours: i64 = sqlx::query_scalar(
+        "select count(*) from information_schema.tables \
+         where table_schema = current_schema() and table_name in ('_sqlx_migrations', 'household')",
+    )
+    .fetch_one(&mut connection)
+    .await
+    .map_err(server)?;
+    if ours < 2 {
+        return Ok(None);
+    }
+    let newest: Option<i64> = sqlx::query_scalar("select max(version) from _sqlx_migrations")
+        .fetch_one(&mut connection)
+        .await
+        .map_err(server)?;
+    let known = MIGRATIONS.iter().map(|migration| migration.version).max();
+    match newest.filter(|_| newest > known) {
+        Some(version) => Err(StoreError::Newer {
+            file: name,
+            version,
+        }),
+        None => Ok(Some(connection)),
+    }
+}
+
+/// Makes a transaction last, or fails. PostgreSQL answers a `commit` after a
+/// statement that failed with a rollback and no error; there the statement
+/// before it is refused. Both go in one trip.
+pub(super) async fn commit(connection: &mut AnyConnection) -> Result<(), StoreError> {
+    connection.execute(raw_sql("select 1; commit")).await?;
+    Ok(())
+}

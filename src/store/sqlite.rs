@@ -1,0 +1,167 @@
+//! A database in one file of this machine.
+//!
+//! It runs in WAL mode with `synchronous=FULL`: when a commit returns, it is
+//! on disk. There is one connection, since SQLite has one writer and a
+//! household is read only to be decided on.
+
+use super::StoreError;
+use sqlx::any::AnyConnectOptions;
+use sqlx::{AnyConnection, Connection, Row};
+use std::fs::Permissions;
+use std::os::unix::fs::{OpenOptionsExt, PermissionsExt};
+use std::path::Path;
+use std::str::FromStr;
+
+static MIGRATIONS: sqlx::migrate::Migrator = sqlx::migrate!("migrations/sqlite");
+
+/// The file of a URL such as `sqlite:vialbell.db`.
+pub(super) fn file_of(url: &str) -> Option<&str> {
+    url.strip_prefix("sqlite:")
+}
+
+/// A connection to a file that is made where there is none, and brought up to date.
+pub(super) async fn open(file: &str) -> Result<AnyConnection, StoreError> {
+    let memory = file == ":memory:";
+    let found = if memory {
+        Found::Nothing
+    } else {
+        make_private_file(Path::new(file)).map_err(|error| StoreError::File {
+            file: file.into(),
+            error,
+        })?
+    };
+    if found == Found::NoDatabase {
+        return Err(StoreError::Damaged {
+            file: file.into(),
+            error: "it does not begin as a database does".into(),
+        });
+    }
+    let mut connection = connect(file, "").await?;
+    if found == Found::Database {
+        check_sound(&mut connection, file).await?;
+    }
+    for pragma in [
+        "pragma busy_timeout = 5000",
+        "pragma journal_mode = wal",
+        "pragma synchronous = full",
+        "pragma foreign_keys = on",
+    ] {
+        sqlx::query(pragma)
+            .fetch_all(&mut connection)
+            .await
+            .map_err(|e| StoreError::opening(file, e))?;
+    }
+    // `run` takes an `Acquire`, whose lifetime keeps this future from being `Send`.
+    MIGRATIONS
+        .run_direct(None, &mut connection, false)
+        .await
+        .map_err(|e| StoreError::migrating(file, e))?;
+    Ok(connection)
+}
+
+/// A connection to a file that is only looked at: it is neither made, nor
+/// brought up to date, nor written to.
+pub(super) async fn look(file: &str) -> Result<AnyConnection, StoreError> {
+    let mut connection = connect(file, "?mode=ro").await?;
+    check_sound(&mut connection, file).await?;
+    let newest: Option<i64> = sqlx::query_scalar("select max(version) from _sqlx_migrations")
+        .fetch_one(&mut connection)
+        .await
+        .map_err(|e| StoreError::opening(file, e))?;
+    let known = MIGRATIONS.iter().map(|migration| migration.version).max();
+    match newest.filter(|_| newest > known) {
+        Some(version) => Err(StoreError::Newer {
+            file: file.into(),
+            version,
+        }),
+        None => Ok(connection),
+    }
+}
+
+async fn connect(file: &str, how: &str) -> Result<AnyConnection, StoreError> {
+    let options =
+        AnyConnectOptions::from_str(&format!("sqlite:{file}{how}")).map_err(StoreError::Query)?;
+    AnyConnection::connect_with(&options)
+        .await
+        .map_err(|e| StoreError::opening(file, e))
+}
+
+/// A damaged file is refused before anything is written to it, and so is the
+/// database of another program: later, both would be harder to tell and to mend.
+async fn check_sound(connection: &mut AnyConnection, file: &str) -> Result<(), StoreError> {
+    let damaged = |error: String| StoreError::Damaged {
+        file: file.into(),
+        error: error.lines().collect::<Vec<_>>().join("; "),
+    };
+    let answer = async {
+        let row = sqlx::query("pragma quick_check(1)")
+            .fetch_one(&mut *connection)
+            .await?;
+        let sound: String = row.try_get(0)?;
+        let row = sqlx::query(
+            "select count(*), coalesce(sum(name = '_sqlx_migrations'), 0) \
+             from sqlite_master where type = 'table'",
+        )
+        .fetch_one(&mut *connection)
+        .await?;
+        let (tables, ours): (i64, i64) = (row.try_get(0)?, row.try_get(1)?);
+        Ok::<_, sqlx::Error>((sound, tables, ours))
+    };
+    match answer.await {
+        Ok((sound, ..)) if sound != "ok" => Err(damaged(sound)),
+        Ok((_, tables, 0)) if tables > 0 => Err(damaged("its tables are another program's".into())),
+        Ok(_) => Ok(()),
+        Err(error) => Err(damaged(error.to_string())),
+    }
+}
+
+/// What there was at the place of the database.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Found {
+    /// No file, or an empty one.
+    Nothing,
+    /// A file that begins as a database does.
+    Database,
+    /// Another file.
+    NoDatabase,
+}
+
+/// The database holds names and health records: nobody else on the machine
+/// reads it. SQLite gives the files beside it (`-wal`, `-shm`) the rights of
+/// the database when it makes them; those that are there already are seen to.
+fn make_private_file(file: &Path) -> std::io::Result<Found> {
+    use std::io::Read;
+    /// How a file begins (SQLite, "Database File Format", section 1.3).
+    const BEGINNING: &[u8; 16] = b"SQLite format 3\0";
+    let opened = std::fs::OpenOptions::new()
+        .read(true)
+        .write(true)
+        .create(true)
+        .truncate(false)
+        .mode(0o600)
+        .open(file)?;
+    let mut beginning = Vec::new();
+    (&opened).take(16).read_to_end(&mut beginning)?;
+    let found = match beginning.as_slice() {
+        [] => Found::Nothing,
+        read if read == BEGINNING => Found::Database,
+        _ => Found::NoDatabase,
+    };
+    if found != Found::NoDatabase {
+        for end in ["", "-wal", "-shm"] {
+            make_private(Path::new(&format!("{}{end}", file.display())))?;
+        }
+    }
+    Ok(found)
+}
+
+/// Takes a file's rights from everybody but its owner; one that is not there has none.
+fn make_private(file: &Path) -> std::io::Result<()> {
+    match std::fs::metadata(file) {
+        Ok(known) if known.permissions().mode() & 0o077 != 0 => {
+            std::fs::set_permissions(file, Permissions::from_mode(0o600))
+        }
+        Err(error) if error.kind() != std::io::ErrorKind::NotFound => Err(error),
+        _ => Ok(()),
+    }
+}

@@ -46,6 +46,7 @@ sets! {
     the_first_blind_sitting "blind-first.jsonl"
     the_second_blind_sitting "blind-second.jsonl"
     the_third_blind_sitting "blind-third.jsonl"
+    the_fourth_blind_sitting "blind-fourth.jsonl"
 }
 
 /// One slip in a sign leaves it a sign, but where it makes another word ("covered in

@@ -153,14 +153,28 @@ pub(super) fn is_plain(m: &Message, what: What) -> bool {
 
 /// "gave", "puse": of what? The dose, the patient or the amount stands beside it.
 fn names_its_object(m: &Message) -> bool {
-    m.items.iter().filter(|item| item.is(C::Gave)).all(|item| {
-        let bare = item.words == 1
-            && matches!(
-                m.text(item),
-                "gave" | "puse" | "di" | "puso" | "dio" | "pusimos" | "dimos" | "metí" | "meti"
-            );
-        !bare || m.any(&[C::Beast, C::Pet, C::Dose, C::Doses, C::Ml, C::Medicine])
-    })
+    let named = m.any(&[C::Pet, C::Dose, C::Doses, C::Ml, C::Medicine]);
+    // "gave it up", "gave it away": the small word turns it round.
+    let turned = m.words.windows(3).any(|three| {
+        let away = |word: &str| matches!(word, "up" | "away" | "over" | "off" | "out" | "back");
+        matches!(three[0], "gave" | "given" | "giving")
+            && (away(three[1]) || (matches!(three[1], "it" | "him" | "her") && away(three[2])))
+    });
+    let bare = |item: &Item| {
+        let before = item.word.checked_sub(1).map_or("", |at| m.words[at]);
+        // "le puse", "se la di"; in "puse la alarma" it is an article.
+        let clitic = matches!(
+            before,
+            "le" | "les" | "la" | "lo" | "las" | "los" | "sela" | "selo"
+        );
+        match m.text(item) {
+            "gave" => !m.has(C::Beast),
+            "puse" | "di" | "puso" | "dio" | "pusimos" | "dimos" | "meti" => !clitic,
+            _ => false,
+        }
+    };
+    let unsaid = |item: &Item| item.is(C::Gave) && item.words == 1 && bare(item);
+    !turned && (named || !m.items.iter().any(unsaid))
 }
 
 /// "isn't done", "wouldn't let me": it may still be given.
@@ -169,6 +183,7 @@ fn is_over(m: &Message) -> bool {
         matches!(
             *word,
             "isnt"
+                | "went"
                 | "aint"
                 | "wouldnt"
                 | "refused"
@@ -479,6 +494,7 @@ fn of_the_question(question: &Question) -> Set {
             C::Hold,
             C::Whole,
             C::Level,
+            C::Yet,
         ]),
         Question::Schedule => Set::of(&[
             C::Times,
@@ -504,6 +520,16 @@ fn of_the_question(question: &Question) -> Set {
 /// True when every word that is known belongs to the question.
 pub(super) fn belongs(m: &Message, question: &Question) -> bool {
     let belong = of_the_question(question).with(OF_ANY_QUESTION);
+    // "how much can I give", "when can I give it": a judgement, not the plan.
+    let asks_leave = m.has(C::Can)
+        && !m.has(C::Tell)
+        && matches!(
+            question,
+            Question::LastDose { .. } | Question::NextDose | Question::Volume | Question::Schedule
+        );
+    if asks_leave {
+        return false;
+    }
     m.items.iter().all(|item| {
         item.set.is_empty()
             || (item.set.any(belong) && (!item.is(C::Loose) || item.set.only(C::Loose)))

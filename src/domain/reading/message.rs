@@ -268,17 +268,22 @@ impl<'a> Message<'a> {
 
     /// "hola doc ya le puse": who is spoken to is not spoken of.
     fn hear_addressed(&mut self) {
-        for at in 0..self.items.len().min(3) {
+        let last = self.items.len().saturating_sub(1);
+        for at in (0..self.items.len()).filter(|at| *at < 3 || *at == last) {
             let title = matches!(
                 self.text(&self.items[at]),
                 "doc" | "doctor" | "doctora" | "dr" | "dra" | "doctorcito"
             );
-            let called = at.checked_sub(1).map_or(
-                self.items
+            let before = at.checked_sub(1).map(|before| &self.items[before]);
+            let called = match before {
+                None => self
+                    .items
                     .get(1)
                     .is_some_and(|next| next.kind == Kind::Pause),
-                |before| self.items[before].is(C::Greet),
-            );
+                Some(before) => {
+                    before.is(C::Greet) || (at == last && before.any(&[C::Gave, C::GavePart]))
+                }
+            };
             if title && called && self.items[at].words == 1 {
                 self.items[at].set = Set::of(&[C::Filler]);
             }

@@ -19,14 +19,22 @@ pub(super) fn said(message: &Message, context: &Context) -> Option<Reading> {
     }
     let clauses = clauses(message);
     let mut found: Vec<(What, &Clause)> = Vec::new();
+    let mut denied_of_the_animal = false;
     for clause in clauses.iter().filter(|clause| !clause.asks()) {
         match clause.what(message) {
+            // "she won't come out": beside a record a "not" about the animal is a sign, perhaps.
+            Told::Nothing if clause.has(C::Neg) && clause.any(&[C::Beast, C::Pet]) => {
+                denied_of_the_animal = true;
+            }
             Told::Nothing => {}
             Told::Happened(what) => found.push((what, clause)),
             Told::Unclear(reason) => return Some(Reading::Clinic(reason)),
         }
     }
     let (first, clause) = found.first()?;
+    if denied_of_the_animal && !matches!(first, What::NotGiven | What::NotYet) {
+        return Some(Reading::Clinic(Reason::NotUnderstood));
+    }
     // "she gave it at 7 and I gave it at 7:30": two doses, perhaps.
     let givings = found
         .iter()

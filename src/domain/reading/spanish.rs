@@ -412,7 +412,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     (C::Meal, "cena desayuno merienda despues_de_cenar_algo"),
     (
         C::Aside,
-        "cocina sala comedor recamara pasillo balcon cochera garaje regazo jaula transportadora cojin almohada silla escaleras arriba abajo sentado sentada acurrucado acurrucada jugando juguete oficina junta clase tarea examen universidad mercado tienda restaurante cine concierto gimnasio aeropuerto hotel playa campo parque iglesia cumpleanos navidad asado parrillada vino cerveza pelicula serie tele novela lavadora trastes cocinando limpiando ducha regadera truenos cohetes ruido timbre familia parientes abuelos suegros nietos invitados jefe colega cliente plomero maletas precioso preciosa maravilloso maravillosa orgulloso orgullosa aliviado aliviada agradecidos rutina costumbre se_volvio_a_dormir volvio_a_dormirse siguio_durmiendo barrio esquina",
+        "viendo mirando cocina sala comedor recamara pasillo balcon cochera garaje regazo jaula transportadora cojin almohada silla escaleras arriba abajo sentado sentada acurrucado acurrucada jugando juguete oficina junta clase tarea examen universidad mercado tienda restaurante cine concierto gimnasio aeropuerto hotel playa campo parque iglesia cumpleanos navidad asado parrillada vino cerveza pelicula serie tele novela lavadora trastes cocinando limpiando ducha regadera truenos cohetes ruido timbre familia parientes abuelos suegros nietos invitados jefe colega cliente plomero maletas precioso preciosa maravilloso maravillosa orgulloso orgullosa aliviado aliviada agradecidos rutina costumbre se_volvio_a_dormir volvio_a_dormirse siguio_durmiendo barrio esquina",
     ),
     (
         C::Loose,
@@ -425,7 +425,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     ),
     (
         C::Filler,
-        "llegamos_tarde llegue_tarde llegamos_muy_tarde tarde_del_trabajo trabajo del_trabajo trafico transito reunion ocupado ocupada ocupados de_viaje viaje no_estabamos_en_casa no_estaba_en_casa no_estuve no_habia_luz sin_luz corte_de_luz escondio se_escondio se_escapo escapo corrio salio_corriendo bajo_la_cama debajo_de_la_cama cama sofa jardin patio durmiendo dormido dormida estaba_dormido estaba_dormida no_se_dejo no_se_deja no_se_quedo_quieto no_se_quedo_quieta no_se_estuvo_quieto despertador alarma colegio escuela fiesta boda visitas lluvia tormenta metro autobus llaves peluqueria guarderia hotel_canino nos_dormimos nos_quedamos_dormidos salimos salir calle mudanza ninos_en_la_escuela estabamos estaba habiamos habiamos_salido mucho_trabajo turno_de_noche lio caos dia_largo telefono_sin_bateria sin_bateria sin_senal imposible cuando_llegue_ya",
+        "se_me_fue_la_onda llegamos_tarde llegue_tarde llegamos_muy_tarde tarde_del_trabajo trabajo del_trabajo trafico transito reunion ocupado ocupada ocupados de_viaje viaje no_estabamos_en_casa no_estaba_en_casa no_estuve no_habia_luz sin_luz corte_de_luz escondio se_escondio se_escapo escapo corrio salio_corriendo bajo_la_cama debajo_de_la_cama cama sofa jardin patio durmiendo dormido dormida estaba_dormido estaba_dormida no_se_dejo no_se_deja no_se_quedo_quieto no_se_quedo_quieta no_se_estuvo_quieto despertador alarma colegio escuela fiesta boda visitas lluvia tormenta metro autobus llaves peluqueria guarderia hotel_canino nos_dormimos nos_quedamos_dormidos salimos salir calle mudanza ninos_en_la_escuela estabamos estaba habiamos habiamos_salido mucho_trabajo turno_de_noche lio caos dia_largo telefono_sin_bateria sin_bateria sin_senal imposible cuando_llegue_ya",
     ),
     (
         C::Other,

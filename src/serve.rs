@@ -171,6 +171,11 @@ impl Introduction {
     }
 }
 
+/// Decides and sends whatever is due, until `stop` is true.
+pub async fn work(engine: Arc<Engine>, stop: watch::Receiver<bool>) {
+    tokio::join!(think(engine.clone(), stop.clone()), deliver(engine, stop));
+}
+
 async fn think(engine: Arc<Engine>, mut stop: watch::Receiver<bool>) {
     while !*stop.borrow() {
         let now = engine.now();

@@ -1,0 +1,91 @@
+//! Many households on disk: one is enrolled by the program, the others are
+//! copies of its rows with numbers and chats of their own. Copies have no
+//! journal: nothing that is measured reads it.
+
+use sqlx::{AnyConnection, AssertSqlSafe, Connection, Row};
+
+/// Copies household 1 until there are `count`; household N's owner writes from chat 1000000 + N.
+pub async fn multiply(url: &str, count: i64) {
+    sqlx::any::install_default_drivers();
+    let mut db = AnyConnection::connect(url).await.unwrap();
+    let run = async |db: &mut AnyConnection, sql: String| {
+        sqlx::query(AssertSqlSafe(sql)).execute(db).await.unwrap();
+    };
+    run(&mut db, "pragma synchronous = off".into()).await;
+    run(&mut db, "begin".into()).await;
+    run(
+        &mut db,
+        "create temp table copy (n integer primary key)".into(),
+    )
+    .await;
+    run(
+        &mut db,
+        format!(
+            "insert into copy with recursive c(n) as (select 2 union all select n + 1 from c where n < {count}) select n from c"
+        ),
+    )
+    .await;
+    for table in [
+        "household",
+        "carer",
+        "patient",
+        "course",
+        "plan",
+        "supply",
+        "dose",
+        "vial",
+        "administration",
+        "withdrawal",
+    ] {
+        let rows = sqlx::query(AssertSqlSafe(format!(
+            "select name from pragma_table_info('{table}')"
+        )))
+        .fetch_all(&mut db)
+        .await
+        .unwrap();
+        let columns: Vec<String> = rows.iter().map(|row| row.get(0)).collect();
+        let key = if table == "household" {
+            "id"
+        } else {
+            "household"
+        };
+        let values: Vec<String> = columns
+            .iter()
+            .map(|column| match column.as_str() {
+                name if name == key => "copy.n".into(),
+                "address" => {
+                    "case when t.address is null then null else cast(1000000 + copy.n as text) end"
+                        .into()
+                }
+                name => format!("t.{name}"),
+            })
+            .collect();
+        run(
+            &mut db,
+            format!(
+                "insert into {table} ({}) select {} from {table} t, copy where t.{key} = 1",
+                columns.join(", "),
+                values.join(", ")
+            ),
+        )
+        .await;
+    }
+    run(
+        &mut db,
+        "update carer set address = '1000001' where household = 1 and address is not null".into(),
+    )
+    .await;
+    run(&mut db, "commit".into()).await;
+    db.close().await.unwrap();
+}
+
+/// Has every household but the first `count` wait for another day.
+pub async fn only_due(url: &str, count: i64, later_ms: i64) {
+    let mut db = AnyConnection::connect(url).await.unwrap();
+    let sql = format!("update household set wake_at = wake_at + {later_ms} where id > {count}");
+    sqlx::query(AssertSqlSafe(sql))
+        .execute(&mut db)
+        .await
+        .unwrap();
+    db.close().await.unwrap();
+}

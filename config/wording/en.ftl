@@ -75,6 +75,8 @@ label-ended-comes-in = Comes to the clinic
 label-ended-handed-out = Handed out
 label-ended-otherwise = Ended otherwise
 label-cancel = Cancel
+label-nobody = Nobody else
+label-as-needed = What the course needs
 
 ## Phrases used by several messages
 
@@ -938,6 +940,32 @@ clinic-enrolled =
        *[no] {""}
     }
     { $links }
+clinic-enrolling =
+    { $status ->
+        [cancelled] { $by }: cancelled, nobody was enrolled.
+        [closed] { $by }: no enrolment of yours is open here. Write “enrol” to begin.
+        [resumed] Enrolment by { $by }, from where it stopped.
+       *[ask] Enrolment by { $by }.
+    }
+    { $wrong }
+    Question { $step } of { $steps }.
+    { $question ->
+        [patient] What is the patient called?
+        [species] Which species? Tap one or write it.
+        [weight] What does it weigh? Write it like: 30 kg, or: 66 lb
+        [product] What is dispensed? Tap it.
+        [dose] How much is one dose? Write it like: 14 mg/kg, or: 420 mg, or: 1.5 mL
+        [times] At which times each day? Tap them or write them like: 07:30 19:30
+        [first] When is the first dose? Tap it or write it like: 2026-03-05 19:30
+        [length] How long is the course? Write it like: 28 days, or: 56 doses
+        [owner] Who is the owner?
+        [language] In which language are they written to?
+        [zone] On which clock do they live? Tap it or write it like: America/Denver
+        [carers] Who else gives doses there? Write names with commas between them.
+        [vials] How many vials go home? Write the number.
+        [veterinarian] Which veterinarian ordered it?
+       *[other] {""}
+    }
 clinic-invitation =
     Invitation for { $name } (household of { $owner }):
     { $link }

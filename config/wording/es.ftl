@@ -67,6 +67,8 @@ label-ended-comes-in = Viene a la clínica
 label-ended-handed-out = Entregado
 label-ended-otherwise = Terminó de otro modo
 label-cancel = Cancelar
+label-nobody = Nadie más
+label-as-needed = Los que hacen falta
 
 ## Frases que usan varios mensajes
 
@@ -930,6 +932,32 @@ clinic-enrolled =
        *[no] {""}
     }
     { $links }
+clinic-enrolling =
+    { $status ->
+        [cancelled] { $by }: cancelado, no se inscribió a nadie.
+        [closed] { $by }: no tienes aquí ninguna inscripción abierta. Escribe “enrol” para empezar.
+        [resumed] Inscripción de { $by }, desde donde quedó.
+       *[ask] Inscripción de { $by }.
+    }
+    { $wrong }
+    Pregunta { $step } de { $steps }.
+    { $question ->
+        [patient] ¿Cómo se llama el paciente?
+        [species] ¿Qué especie es? Toca una o escríbela.
+        [weight] ¿Cuánto pesa? Escríbelo así: 30 kg, o: 66 lb
+        [product] ¿Qué se entrega? Tócalo.
+        [dose] ¿Cuánto es una dosis? Escríbelo así: 14 mg/kg, o: 420 mg, o: 1.5 mL
+        [times] ¿A qué horas cada día? Tócalas o escríbelas así: 07:30 19:30
+        [first] ¿Cuándo es la primera dosis? Tócala o escríbela así: 2026-03-05 19:30
+        [length] ¿Cuánto dura el tratamiento? Escríbelo así: 28 days, o: 56 doses
+        [owner] ¿Quién es el dueño?
+        [language] ¿En qué idioma se le escribe?
+        [zone] ¿Con qué reloj vive? Tócalo o escríbelo así: America/Denver
+        [carers] ¿Quién más pone dosis allí? Escribe los nombres con comas.
+        [vials] ¿Cuántos viales van a casa? Escribe el número.
+        [veterinarian] ¿Qué veterinario lo ordenó?
+       *[other] {""}
+    }
 clinic-invitation =
     Invitación para { $name } (hogar de { $owner }):
     { $link }

@@ -141,6 +141,8 @@ kinds! {
     ClinicAnswered => "clinic.answered",
     /// To somebody at the clinic: why what they did changed nothing.
     ClinicNote => "clinic.note",
+    /// To the clinic: a question of an enrolment at the counter.
+    ClinicEnrolling => "clinic.enrolling",
     /// To the clinic: a carer's invitation, to pass on or to scan.
     ClinicInvitation => "clinic.invitation",
 }
@@ -288,6 +290,40 @@ pub enum Label {
     Ended(Ending),
     /// “Cancel”: nothing is changed.
     Cancel,
+    /// “Nobody else”: no other carer.
+    Nobody,
+    /// “What the course needs”: the vials are not counted by hand.
+    AsNeeded,
+}
+
+/// What is tapped below a question of an enrolment.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Answered {
+    /// One of the answers that are offered, counted from 0.
+    Option(No),
+    /// The question before is asked again.
+    Back,
+    /// Nothing is enrolled.
+    Cancel,
+}
+
+impl Answered {
+    fn number(self) -> u64 {
+        match self {
+            Answered::Back => 0,
+            Answered::Cancel => 1,
+            Answered::Option(option) => u64::from(option) + 2,
+        }
+    }
+
+    fn numbered(number: i64) -> Option<Answered> {
+        match number {
+            0 => Some(Answered::Back),
+            1 => Some(Answered::Cancel),
+            number => Some(Answered::Option(No::try_from(number - 2).ok()?)),
+        }
+    }
 }
 
 /// What is tapped below a change of an order.
@@ -377,6 +413,15 @@ pub enum Tap {
         /// How.
         verdict: Verdict,
     },
+    /// A question of an enrolment is answered.
+    Enrol {
+        /// The enrolment.
+        enrolment: i64,
+        /// The question's number.
+        question: No,
+        /// How.
+        answered: Answered,
+    },
     /// Somebody at the clinic has seen an alert.
     Seen {
         /// The household.
@@ -418,6 +463,11 @@ impl Tap {
                 alert,
                 how,
             } => format!("e:{household}:{alert}:{how}"),
+            Tap::Enrol {
+                enrolment,
+                question,
+                answered,
+            } => format!("k:{enrolment}:{question}:{}", answered.number()),
             Tap::Amend {
                 household,
                 amendment,
@@ -441,7 +491,7 @@ impl Tap {
         let no = |i: usize| numbers.get(i).and_then(|n| No::try_from(*n).ok());
         let expected = match what {
             "x" | "t" => 1,
-            "s" | "e" | "w" => 3,
+            "s" | "e" | "w" | "k" => 3,
             _ => 2,
         };
         if numbers.len() != expected {
@@ -480,6 +530,11 @@ impl Tap {
             "a" => Tap::Seen {
                 household: numbers[0],
                 alert: no(1)?,
+            },
+            "k" => Tap::Enrol {
+                enrolment: numbers[0],
+                question: no(1)?,
+                answered: Answered::numbered(numbers[2])?,
             },
             "w" => Tap::Amend {
                 household: numbers[0],
@@ -662,6 +717,16 @@ mod tests {
                 alert: No::MAX,
                 how: No::MAX,
             },
+            Tap::Enrol {
+                enrolment: i64::MAX,
+                question: No::MAX,
+                answered: Answered::Option(No::MAX),
+            },
+            Tap::Enrol {
+                enrolment: i64::MAX,
+                question: No::MAX,
+                answered: Answered::Back,
+            },
             Tap::Amend {
                 household: i64::MAX,
                 amendment: No::MAX,
@@ -675,7 +740,7 @@ mod tests {
 
     proptest! {
         #[test]
-        fn forged_taps_are_read_or_refused(text in "[gnmdcxtsaoew]?:?\\PC{0,20}") {
+        fn forged_taps_are_read_or_refused(text in "[gnmdcxtsaoewk]?:?\\PC{0,20}") {
             if let Some(tap) = Tap::decode(&text) {
                 prop_assert_eq!(Tap::decode(&tap.encode()), Some(tap));
             }

@@ -8,6 +8,7 @@ pub mod arrival;
 pub mod change;
 pub mod decide;
 pub mod ending;
+pub mod enrolment;
 pub mod forecast;
 pub mod formulary;
 pub mod household;

@@ -1,6 +1,7 @@
 //! What people at the clinic write and tap, in the clinic's chat.
 
 use super::Engine;
+use super::guided::Counter;
 use super::settling::Settling;
 use crate::domain::Instant;
 use crate::domain::arrival::{Arrival, Body};
@@ -24,7 +25,10 @@ impl Engine {
     ) -> Result<(), StoreError> {
         let by = self.who_writes(chat, arrival);
         match &arrival.body {
-            Body::Tap(data) => self.settle_clinic_tap(settling, data, by, cause).await?,
+            Body::Tap(data) => {
+                self.settle_clinic_tap(settling, data, by, chat, cause, now)
+                    .await?;
+            }
             Body::Text(text) => {
                 self.settle_clinic_text(settling, arrival, chat, text, &by, cause, now)
                     .await?;
@@ -107,6 +111,10 @@ impl Engine {
         if is_prescription(text) {
             return self.enrol_text(settling, text, by, now).await;
         }
+        let counter = Counter { chat, by };
+        if is_command(text, "enrol") {
+            return self.begin_enrolment(settling, &counter, now).await;
+        }
         if self.settle_order(settling, text, by, cause).await? {
             return Ok(());
         }
@@ -118,6 +126,17 @@ impl Engine {
         }
         if paper_asked_for(text).is_some() {
             return self.settle_paper(settling, text).await;
+        }
+        let asked = answered
+            .as_ref()
+            .is_some_and(|(_, message)| message.kind == Kind::ClinicEnrolling);
+        let to_nobody = asked || arrival.reply_to.is_none();
+        if to_nobody
+            && self
+                .answer_enrolment(settling, &counter, text, asked, now)
+                .await?
+        {
+            return Ok(());
         }
         match answered {
             Some((_, message)) if asks_nothing(message.kind) => say_note(settling, "no-question"),
@@ -239,8 +258,20 @@ impl Engine {
         settling: &mut Settling<'_>,
         data: &str,
         by: String,
+        chat: &Chat,
         cause: &str,
+        now: Instant,
     ) -> Result<(), StoreError> {
+        if let Some(Tap::Enrol {
+            enrolment,
+            question,
+            answered,
+        }) = Tap::decode(data)
+        {
+            let counter = Counter { chat, by: &by };
+            let tapped = (enrolment, question, answered);
+            return self.tap_enrolment(settling, &counter, tapped, now).await;
+        }
         let (household, word) = match Tap::decode(data) {
             Some(Tap::Seen { household, alert }) => (household, ClinicWord::Seen { alert }),
             Some(Tap::Ended {

@@ -257,6 +257,25 @@ impl Engine {
         by: &str,
         now: Instant,
     ) -> Result<(), StoreError> {
+        if let Some(wrong) = self.try_enrol_text(settling, text, by, now).await? {
+            let message = Message::new(Recipient::Clinic, Kind::ClinicOrderCheck)
+                .fact("owner", by)
+                .fact("by", by)
+                .fact("status", "refused")
+                .fact("text", wrong);
+            settling.say(None, message);
+        }
+        Ok(())
+    }
+
+    /// Enrols a prescription from its text; gives what is wrong with it, where nothing was changed.
+    pub(super) async fn try_enrol_text(
+        &self,
+        settling: &mut Settling<'_>,
+        text: &str,
+        by: &str,
+        now: Instant,
+    ) -> Result<Option<String>, StoreError> {
         let languages = self.wording.languages();
         let languages: Vec<&str> = languages.iter().map(AsRef::as_ref).collect();
         let order =
@@ -275,17 +294,9 @@ impl Engine {
             Err(error) => Err(error),
         };
         match enrolled {
-            Ok(()) => Ok(()),
+            Ok(()) => Ok(None),
             Err(EnrolError::Store(error)) => Err(error),
-            Err(error) => {
-                let message = Message::new(Recipient::Clinic, Kind::ClinicOrderCheck)
-                    .fact("owner", by)
-                    .fact("by", by)
-                    .fact("status", "refused")
-                    .fact("text", error.to_string());
-                settling.say(None, message);
-                Ok(())
-            }
+            Err(error) => Ok(Some(error.to_string())),
         }
     }
 

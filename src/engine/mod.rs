@@ -9,6 +9,7 @@ mod carers;
 mod clinic;
 mod deliver;
 mod enrol;
+mod guided;
 mod health;
 mod invitation;
 mod orders;

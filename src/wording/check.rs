@@ -33,6 +33,8 @@ pub(super) const LABELS: &[&str] = &[
     "label-ended-handed-out",
     "label-ended-otherwise",
     "label-cancel",
+    "label-nobody",
+    "label-as-needed",
 ];
 
 /// Words that our own code asks for, with the variables it gives them.

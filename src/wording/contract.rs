@@ -735,6 +735,37 @@ pub const fn facts_of(kind: Kind) -> &'static [Fact] {
                 ]
             }
         }
+        Kind::ClinicEnrolling => {
+            const {
+                &[
+                    code("status", &["ask", "resumed", "cancelled", "closed"]),
+                    code(
+                        "question",
+                        &[
+                            "patient",
+                            "species",
+                            "weight",
+                            "product",
+                            "dose",
+                            "times",
+                            "first",
+                            "length",
+                            "owner",
+                            "language",
+                            "zone",
+                            "carers",
+                            "vials",
+                            "veterinarian",
+                        ],
+                    )
+                    .maybe(),
+                    count("step").maybe(),
+                    count("steps").maybe(),
+                    block("wrong").maybe(),
+                    line("by"),
+                ]
+            }
+        }
         Kind::ClinicInvitation => const { &[OWNER, line("name"), line("link"), count("hours")] },
         Kind::ClinicEnrolled => {
             const {
@@ -779,6 +810,7 @@ pub const fn patient_of(kind: Kind) -> Patient {
         | Kind::ClinicQuestions
         | Kind::ClinicNote
         | Kind::ClinicInvitation
+        | Kind::ClinicEnrolling
         | Kind::ClinicBoard => Patient::Never,
         Kind::Confirm
         | Kind::ClinicReply

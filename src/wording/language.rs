@@ -196,6 +196,8 @@ pub(super) fn label_id(label: &Label) -> &'static str {
             Ending::Otherwise => "label-ended-otherwise",
         },
         Label::Cancel => "label-cancel",
+        Label::Nobody => "label-nobody",
+        Label::AsNeeded => "label-as-needed",
         Label::Name(_) | Label::Time(_) => "",
     }
 }

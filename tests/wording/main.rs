@@ -25,6 +25,7 @@ const SOURCES: &[(&str, &str)] = &[
     ("owner", include_str!("../../src/domain/decide/owner.rs")),
     ("record", include_str!("../../src/domain/decide/record.rs")),
     ("wake", include_str!("../../src/domain/decide/wake.rs")),
+    ("engine: guided", include_str!("../../src/engine/guided.rs")),
     ("engine: clinic", include_str!("../../src/engine/clinic.rs")),
     ("engine: enrol", include_str!("../../src/engine/enrol.rs")),
     (

@@ -44,6 +44,8 @@ pub fn still_offered(household: &Household, tap: Tap, now: Instant, policy: &Pol
         Tap::Confirm { course, .. } => {
             under_treatment(course).is_some_and(|course| course.confirmed.is_none())
         }
+        // Of no household: whether it is still asked is the enrolment's to say.
+        Tap::Enrol { .. } => true,
         Tap::Amend { amendment, .. } => household
             .amendments
             .get(&amendment)

@@ -461,9 +461,11 @@ fn tapped(draft: &mut Draft, carer: No, tap: Tap) {
             step,
         } => answer::step(draft, carer, course, topic, step),
         // The clinic's buttons are not an owner's to tap.
-        Tap::Seen { .. } | Tap::Ended { .. } | Tap::Confirm { .. } | Tap::Amend { .. } => {
-            nothing_open(draft, carer)
-        }
+        Tap::Seen { .. }
+        | Tap::Ended { .. }
+        | Tap::Confirm { .. }
+        | Tap::Amend { .. }
+        | Tap::Enrol { .. } => nothing_open(draft, carer),
     }
 }
 

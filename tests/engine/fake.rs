@@ -90,6 +90,10 @@ impl Channel for Platform {
         "test"
     }
 
+    fn takes_files(&self) -> bool {
+        true
+    }
+
     fn change_buttons<'a>(
         &'a self,
         address: &'a str,

@@ -9,6 +9,7 @@ mod buttons;
 mod carers;
 mod clinic;
 mod crash;
+mod enrolling;
 mod fake;
 mod poison;
 mod refusals;

@@ -54,6 +54,14 @@ const OTHER_WORDS: &[&str] = &[
     "ml",
     "questions",
     "terminal",
+    "cancel",
+    "enrol",
+    "back",
+    "dog",
+    "cat",
+    "none",
+    "en",
+    "animal",
 ];
 
 const MESSAGES: &[&str] = &[

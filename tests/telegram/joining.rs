@@ -89,11 +89,15 @@ async fn the_clinic_enrols_by_sending_the_prescription_into_its_chat() {
         said,
         [
             (GROUP, Kind::ClinicOrderCheck),
-            (GROUP, Kind::ClinicEnrolled)
+            (GROUP, Kind::ClinicEnrolled),
+            (GROUP, Kind::ClinicInvitation),
+            (GROUP, Kind::ClinicInvitation)
         ]
     );
-    let answer = clinic.last(GROUP).text;
+    let pictures = clinic.stub.calls("sendPhoto");
+    assert_eq!(pictures.len(), 2, "a picture to scan for each carer");
     let sheet = clinic.stub.calls("sendDocument").pop().unwrap();
+    let answer = sheet["caption"].as_str().unwrap();
     let part = sheet["document"].as_str().unwrap();
     let part = part.strip_prefix("attach://").unwrap();
     assert_eq!(sheet[part]["file"], "Juniper-sheet.pdf", "{sheet}");

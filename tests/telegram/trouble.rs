@@ -160,7 +160,8 @@ async fn alerts_follow_the_clinics_group_that_says_it_moved() {
         enrolled,
         [
             (SUPERGROUP, Kind::ClinicOrderCheck),
-            (SUPERGROUP, Kind::ClinicEnrolled)
+            (SUPERGROUP, Kind::ClinicEnrolled),
+            (SUPERGROUP, Kind::ClinicInvitation)
         ]
     );
 }

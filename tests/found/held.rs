@@ -127,6 +127,16 @@ fn hear(household: &Household, body: Body, now: Instant) -> Decision {
     )
 }
 
+/// A home by its number: English, Spanish, two patients.
+pub fn home_number(home: usize) -> &'static Household {
+    &HOMES[home]
+}
+
+/// What is decided on a text in a home.
+pub fn heard(home: usize, text: &str) -> Decision {
+    hear(&HOMES[home], Body::Text(text.to_owned()), at(NOW))
+}
+
 /// Signs as owners write them; a sentence that is one of them is no question.
 const SIGNS: [&str; 10] = [
     "she collapsed",

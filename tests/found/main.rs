@@ -1,6 +1,7 @@
 //! What a fuzzer found, or came upon as a new path, replayed through the very
 //! functions that the fuzz targets call. DEVELOPERS.md says how to fuzz.
 
+#[allow(dead_code, reason = "the benches take the homes, this the assertions")]
 mod held;
 
 use std::path::Path;

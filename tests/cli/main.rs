@@ -142,6 +142,91 @@ fn enrol_prints_the_household_and_a_link_for_each_carer() {
     );
 }
 
+/// A change is read back first; a dose needs a second person, an end does not.
+#[test]
+fn an_order_is_changed_by_two_people_and_ended_by_one() {
+    let folder = Folder::new();
+    let by = |name: &str, command: &[&str]| {
+        let mut words = command.to_vec();
+        words.extend(["--config", "clinic.toml", "--by", name]);
+        folder.run(&words)
+    };
+    assert_eq!(by("Ann Ray", &["enrol", "juniper.toml"]).code, 0);
+    let dose = ["order", "change", "1", "1", "dose", "1.2 mL", "--yes"];
+    let too_early = by("Ann Ray", &dose);
+    assert_eq!(too_early.code, 1, "{too_early:?}");
+    assert!(too_early.err.contains("not confirmed yet"), "{too_early:?}");
+    assert_eq!(by("Teo Reed", &["confirm", "1", "1"]).code, 0);
+    for (name, command, code, words) in [
+        (
+            "Ann Ray",
+            &["order", "change", "1", "1", "dose", "1.2"][..],
+            1,
+            "must end in mg/kg, mg or mL",
+        ),
+        (
+            "Ann Ray",
+            &["order", "change", "9", "1", "days", "3"],
+            1,
+            "household 9 has no course 1",
+        ),
+        (
+            "Ann Ray",
+            &dose,
+            0,
+            "Before: 1.5 mL (14 mg/kg).\nAfter: 1.2 mL.",
+        ),
+        (
+            "ann ray",
+            &["order", "confirm", "1", "1"],
+            1,
+            "a second person has to confirm it",
+        ),
+        (
+            "Teo Reed",
+            &["order", "confirm", "1", "1"],
+            0,
+            "It takes effect now.",
+        ),
+        (
+            "Teo Reed",
+            &["order", "confirm", "1", "1"],
+            1,
+            "answered before",
+        ),
+        (
+            "Ann Ray",
+            &["order", "resume", "1", "1", "--yes"],
+            1,
+            "it is not paused",
+        ),
+        // Nobody says yes at the end of an empty standard input.
+        (
+            "Ann Ray",
+            &["order", "end", "1", "1"],
+            0,
+            "Nothing was changed.",
+        ),
+        (
+            "Ann Ray",
+            &["order", "end", "1", "1", "--yes"],
+            0,
+            "It takes effect now.",
+        ),
+        (
+            "Ann Ray",
+            &["order", "end", "1", "1", "--yes"],
+            1,
+            "the course has ended",
+        ),
+    ] {
+        let ended = by(name, command);
+        assert_eq!(ended.code, code, "{command:?}: {ended:?}");
+        let said = if code == 0 { &ended.out } else { &ended.err };
+        assert!(said.contains(words), "{command:?}: {ended:?}");
+    }
+}
+
 /// Whoever entered an order is not the second person who checks it.
 #[test]
 fn a_second_person_confirms_an_order_once() {

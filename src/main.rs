@@ -40,6 +40,8 @@ enum Command {
     Export(terminal::Export),
     /// Print who did what, when, and from where.
     Audit(terminal::Audit),
+    /// Erase the people of a household at their request; the clinical record stays without them.
+    Erase(terminal::Erase),
     /// Write a paper of a course: the take-home sheet, its picture, or a calendar file.
     Paper(terminal::PaperCommand),
     /// Write the take-home sheet of a prescription, without enrolling it.
@@ -72,6 +74,7 @@ impl Command {
             Command::Household(command) => command.run().await,
             Command::Export(command) => command.run().await,
             Command::Audit(command) => command.run().await,
+            Command::Erase(command) => command.run().await,
             Command::Completions(command) => command.run(Arguments::command()),
         }
     }

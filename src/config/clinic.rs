@@ -34,6 +34,8 @@ pub(super) fn policy(
     let question_valid = span_or(&times, "question", hours(2), Zero::Refused);
     let take_back = span_or(&times, "take_back", minutes(15), Zero::Allowed);
     let unreached = span_or(&times, "unreached", minutes(15), Zero::Refused);
+    let records = root.section("records");
+    let keep_words = span_or(&records, "keep", hours(2160), Zero::Refused);
     let protocol = words::protocol(root, formulary);
     let standing = words::standing_notes(root);
     let (clinic, second_person) = clinic?;
@@ -50,6 +52,7 @@ pub(super) fn policy(
         question_valid: question_valid?,
         take_back: take_back?,
         unreached: unreached?,
+        keep_words: keep_words?,
         protocol: protocol?,
         notes: standing?,
     };

@@ -232,6 +232,7 @@ fn in_words(change: &Change) -> Option<String> {
         }
         Change::AlertRaised { kind, .. } => format!("The clinic was told: {}", told(*kind)),
         Change::AlertSeen { by, .. } => format!("Seen by {by}"),
+        Change::PersonErased { by, .. } => format!("The people at home were erased by {by}"),
         Change::AlertClimbed { .. } => "Not seen: the next rung was told".into(),
         Change::AlertAnswered { by, .. } => format!("Answered by {by}"),
         Change::AlertEnded { how, by, .. } => {

@@ -7,6 +7,7 @@ use super::Instant;
 use super::alert::{Answer, Ended};
 use super::amendment::{Alteration, Amendment, Settled};
 use super::ending::Ending;
+use super::erasure::erase;
 use super::formulary::Product;
 use super::household::{
     Administration, Alert, Carer, Chat, Course, Dose, Household, OpenQuestion, Patient, Planned,
@@ -239,6 +240,8 @@ pub enum Change {
         at: Instant,
         by: String,
     },
+    /// The people at home were erased at their request; the entries before it are without them.
+    PersonErased { at: Instant, by: String },
 }
 
 /// Carries a change out in memory. A change that names what does not exist
@@ -690,6 +693,7 @@ pub fn apply(household: &mut Household, change: &Change) {
                 alert.ended = Some(Ended { how, at, by });
             }
         }
+        Change::PersonErased { .. } => erase(household),
     }
 }
 

@@ -35,6 +35,8 @@ pub struct Policy {
     pub take_back: TimeDelta,
     /// How long the platform may be out of reach before the clinic is told of it.
     pub unreached: TimeDelta,
+    /// How long the words of messages are kept once they were dealt with; the journal stays.
+    pub keep_words: TimeDelta,
     /// The clinic's protocol: steps by topic, language, and product (empty product: any).
     pub protocol: Vec<Protocol>,
     /// The clinic's standing notes.

@@ -9,6 +9,7 @@ mod carers;
 mod clinic;
 mod deliver;
 mod enrol;
+mod erasure;
 mod guided;
 mod health;
 mod invitation;
@@ -24,6 +25,7 @@ mod zone_rules;
 pub use carers::CarerError;
 pub use deliver::Delivered;
 pub use enrol::{Confirmation, Confirmed, EnrolError, Enrolled};
+pub use erasure::{EraseError, Erasure};
 pub use health::{Counts, Health};
 pub use orders::{ChangeError, Changed, Preview};
 
@@ -54,6 +56,8 @@ pub struct Engine {
     pace: Mutex<pace::Pace>,
     contact: health::Contact,
     counts: Counts,
+    /// When old words were last looked for.
+    purged: Mutex<Option<Instant>>,
     /// The bot's name, for invitation links, once it is known.
     bot_name: Mutex<Option<String>>,
     /// Something came in, or a household was changed from outside the loop.
@@ -92,6 +96,7 @@ impl Engine {
             pace: Mutex::new(pace::Pace::of(pace::USUAL_PER_SECOND)),
             contact: health::Contact::default(),
             counts: Counts::default(),
+            purged: Mutex::new(None),
             bot_name: Mutex::new(None),
             woken: Notify::new(),
             committed: Notify::new(),
@@ -103,6 +108,7 @@ impl Engine {
     /// Ends when nothing is left to do at that instant; a message that only
     /// waits for the platform's pace is left for later.
     pub async fn step(&self, now: Instant) -> Result<Step, StoreError> {
+        self.purge(now).await?;
         let mut step = Step::default();
         loop {
             let decided = self.decide_all(now).await?;
@@ -119,6 +125,7 @@ impl Engine {
 
     /// Decides on all that came in and all that is due; sends nothing.
     pub async fn think(&self, now: Instant) -> Result<usize, StoreError> {
+        self.purge(now).await?;
         let decided = self.decide_all(now).await?;
         if decided > 0 {
             self.committed.notify_one();

@@ -193,6 +193,11 @@ impl<'e> Settling<'e> {
         self.work.commit().await
     }
 
+    /// Leaves everything as it was, and lets others at the database at once.
+    pub(super) async fn abandon(self) -> Result<(), StoreError> {
+        self.work.roll_back().await
+    }
+
     /// Makes all of it last, or none.
     pub(super) async fn commit(mut self) -> Result<(), StoreError> {
         let savings: Vec<Saving> = self

@@ -82,6 +82,9 @@ pub enum StoreError {
     /// What came in is written as this program does not write it.
     #[error("inbox {0}: what came in cannot be read")]
     Arrival(i64),
+    /// Another program reads the database, so its log cannot be emptied.
+    #[error("the database is in use, so its write-ahead log could not be emptied; try again")]
+    InUse,
     /// A message or change could not be written down.
     #[error("cannot be written down: {0}")]
     Json(#[from] serde_json::Error),

@@ -257,6 +257,8 @@ enum Touched {
     Question(No),
     Alert(No),
     Amendment(No),
+    /// Every row that names somebody at home or holds their words.
+    WhoeverIsNamed,
 }
 
 fn touched(change: &Change) -> Vec<Touched> {
@@ -321,6 +323,7 @@ fn touched(change: &Change) -> Vec<Touched> {
         Change::AmendmentEntered { amendment, .. }
         | Change::AmendmentAffirmed { amendment }
         | Change::AmendmentSettled { amendment, .. } => vec![Touched::Amendment(amendment)],
+        Change::PersonErased { .. } => vec![Touched::WhoeverIsNamed],
     }
 }
 
@@ -328,6 +331,26 @@ fn course_and_doses(course: No, doses: impl Iterator<Item = No>) -> Vec<Touched>
     std::iter::once(Touched::Course(course))
         .chain(doses.map(|dose| Touched::Dose(course, dose)))
         .collect()
+}
+
+fn whoever_is_named(household: &Household) -> Vec<Touched> {
+    let vials = household.courses.values().flat_map(|course| {
+        let vials = course.vials.keys();
+        vials.map(|vial| Touched::Vial(course.no, *vial))
+    });
+    let mut rows: Vec<Touched> = vials.collect();
+    rows.extend(household.carers.keys().map(|no| Touched::Carer(*no)));
+    let records = household.administrations.keys();
+    rows.extend(records.map(|no| Touched::Administration(*no)));
+    rows.extend(household.questions.keys().map(|no| Touched::Question(*no)));
+    rows.extend(household.alerts.keys().map(|no| Touched::Alert(*no)));
+    rows.extend(
+        household
+            .amendments
+            .keys()
+            .map(|no| Touched::Amendment(*no)),
+    );
+    rows
 }
 
 impl Work {
@@ -527,15 +550,17 @@ impl Work {
                     saving.version.into(),
                     saving.wake_at.map(|at| at.timestamp_millis()).into(),
                     saving.household.zone.name().into(),
+                    saving.household.owner.as_str().into(),
                 ]
             })
             .collect();
         let dialect = self.dialect();
         let sql = format!(
-            "update household set version = version + 1, wake_at = {}, zone = {} from {} \
+            "update household set version = version + 1, wake_at = {}, zone = {}, owner = {} from {} \
              where household.id = {} and household.version = {} returning household.id",
             dialect.int("e", 2),
             dialect.text("e", 3),
+            dialect.text("e", 4),
             dialect.elements("$1", "e"),
             dialect.int("e", 0),
             dialect.int("e", 1),
@@ -798,6 +823,11 @@ impl Rows {
             Touched::Amendment(no) => {
                 if let Some(amendment) = household.amendments.get(&no) {
                     self.amendments.push(amendment_row(id, amendment)?);
+                }
+            }
+            Touched::WhoeverIsNamed => {
+                for row in whoever_is_named(household) {
+                    self.add(household, row)?;
                 }
             }
         }

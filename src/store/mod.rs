@@ -10,6 +10,7 @@ mod beside;
 mod buttons;
 mod dialect;
 mod enrolments;
+mod erasure;
 mod error;
 mod households;
 mod inbox;
@@ -25,6 +26,7 @@ pub use audit::{AuditSpan, Audited, Came};
 pub use backlog::{Backlog, Waiting as Backlogged};
 pub use buttons::{Buttons, Changed, ToChange, WithButtons};
 pub use enrolments::UnderWay;
+pub use erasure::{Erased, Erasing};
 pub use error::StoreError;
 pub use households::{Caused, Loaded, Saving};
 pub use inbox::Waiting;
@@ -183,6 +185,26 @@ impl Store {
         Ok(work)
     }
 
+    /// Rebuilds the file: pages that were given up, and the write-ahead log, still
+    /// hold what no row does.
+    ///
+    /// # Errors
+    /// Where somebody else uses the database for longer than a few seconds.
+    pub async fn scrub(&self) -> Result<(), StoreError> {
+        match &self.database {
+            Database::Sqlite(open) => {
+                let mut open = open.clone().lock_owned().await;
+                if open.in_transaction {
+                    // One that was dropped halfway.
+                    let _ = execute(&mut open.connection, "rollback").await;
+                    open.in_transaction = false;
+                }
+                sqlite::scrub(&mut open.connection).await
+            }
+            Database::Postgres(pool) => postgres::scrub(&mut *pool.acquire().await?).await,
+        }
+    }
+
     /// Zones of a clinic's households, for who only wants to look.
     ///
     /// # Errors
@@ -242,6 +264,20 @@ impl Work {
             Held::Sqlite(_) => Dialect::Sqlite,
             Held::Postgres(_) => Dialect::Postgres,
         }
+    }
+
+    /// Undoes all of it now; dropped, it may stay open until the next one begins.
+    ///
+    /// # Errors
+    /// The database fails.
+    pub async fn roll_back(mut self) -> Result<(), StoreError> {
+        execute(self.db(), "rollback").await?;
+        match &mut self.held {
+            Held::Sqlite(open) => open.in_transaction = false,
+            // Nothing is open on it: it goes back as it is.
+            Held::Postgres(pooled) => drop(pooled.0.take()),
+        }
+        Ok(())
     }
 
     fn db(&mut self) -> &mut AnyConnection {

@@ -100,6 +100,14 @@ pub(super) async fn look(url: &str) -> Result<Option<AnyConnection>, StoreError>
     }
 }
 
+/// Writes the tables that hold people's words anew. Nobody else uses them meanwhile.
+pub(super) async fn scrub(connection: &mut AnyConnection) -> Result<(), StoreError> {
+    let sql = "vacuum (full) household, carer, vial, administration, question, alert, amendment, \
+               journal, inbox, outbox, stranger, enrolment";
+    sqlx::query(sql).execute(connection).await?;
+    Ok(())
+}
+
 /// Makes a transaction last, or fails. PostgreSQL answers a `commit` after a
 /// statement that failed with a rollback and no error; there the statement
 /// before it is refused. Both go in one trip.

@@ -165,3 +165,15 @@ fn make_private(file: &Path) -> std::io::Result<()> {
         _ => Ok(()),
     }
 }
+
+/// Rebuilds the file and empties the write-ahead log.
+pub(super) async fn scrub(connection: &mut AnyConnection) -> Result<(), StoreError> {
+    sqlx::query("vacuum").execute(&mut *connection).await?;
+    let row = sqlx::query("pragma wal_checkpoint(truncate)")
+        .fetch_one(connection)
+        .await?;
+    match row.try_get::<i64, _>(0)? {
+        0 => Ok(()),
+        _ => Err(StoreError::InUse),
+    }
+}

@@ -1,5 +1,5 @@
-//! The commands that only look or take out: board, course, household, export,
-//! audit, completions.
+//! The commands that look or take out: board, course, household, export, audit,
+//! completions; and the one that erases.
 
 use crate::terminal::{Ended, Folder};
 use serde_json::Value;
@@ -279,4 +279,74 @@ fn another_clinics_households_are_not_there() {
             ended.err
         );
     }
+}
+
+/// What goes is shown first; a course under way hinders it; both flags together
+/// or none of them is no answer to whether it is meant.
+#[test]
+fn a_person_is_erased_only_where_that_is_meant() {
+    let folder = Folder::new();
+    assert_eq!(folder.enrol("juniper.toml").code, 0);
+    let names = "names: Maren Oakhollow, Teo Oakhollow";
+    let before = folder.rows();
+    for (arguments, code, words) in [
+        (&["erase", "1"][..], 2, "--by"),
+        (&["erase", "1", "--by", "Ines"], 2, "--yes|--dry-run"),
+        (
+            &["erase", "1", "--by", "Ines", "--yes", "--dry-run"],
+            2,
+            "cannot be used with",
+        ),
+        (&["erase", "one", "--by", "Ines", "--yes"], 2, "invalid"),
+        (
+            &["erase", "9", "--by", "Ines", "--yes"],
+            1,
+            "there is no household 9",
+        ),
+    ] {
+        let ended = folder.run(arguments);
+        assert_eq!(
+            (ended.code, ended.out.as_str()),
+            (code, ""),
+            "{arguments:?}"
+        );
+        assert!(ended.err.contains(words), "{arguments:?}: {}", ended.err);
+    }
+    let dry = folder.run(&["erase", "1", "--by", "Ines", "--dry-run"]);
+    assert!(printed(&dry).starts_with(names), "{}", dry.out);
+    assert!(dry.out.ends_with("nothing was changed\n"), "{}", dry.out);
+    assert_eq!(folder.rows(), before);
+    // A confirmed order is under way.
+    let other = enrolled();
+    let hindered = other.run(&["erase", "1", "--by", "Ines", "--yes"]);
+    assert_eq!(hindered.code, 1);
+    assert_eq!(hindered.err, "course 1.1 is under way; end it first\n");
+
+    let done = folder.run(&["erase", "1", "--by", "Ines", "--yes"]);
+    assert_eq!(done.code, 0, "{}", done.err);
+    assert!(done.out.starts_with(names), "{}", done.out);
+    assert!(
+        done.out.ends_with("household 1 is erased\n"),
+        "{}",
+        done.out
+    );
+    for file in std::fs::read_dir(folder.path()).unwrap() {
+        let file = file.unwrap();
+        let name = file.file_name().into_string().unwrap();
+        let bytes = std::fs::read(file.path()).unwrap();
+        let holds = |word: &str| bytes.windows(word.len()).any(|at| at == word.as_bytes());
+        if name.starts_with("vialbell.db") {
+            assert!(
+                !holds("Oakhollow") && !holds("Maren") && !holds("Teo"),
+                "{name}"
+            );
+        }
+    }
+    let course = objects(&folder.run(&["course", "1.1", "--json"])).remove(0);
+    assert_eq!(
+        (&course["patient"], &course["owner"]),
+        (&"Juniper".into(), &"erased".into())
+    );
+    let again = folder.run(&["erase", "1", "--by", "Ines", "--yes"]);
+    assert!(again.out.contains("were erased before"), "{again:?}");
 }

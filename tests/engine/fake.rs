@@ -321,6 +321,12 @@ impl Clinic {
         .await;
     }
 
+    /// Where the database is.
+    #[allow(dead_code, reason = "only some look at it")]
+    pub fn url(&self) -> String {
+        self.place.url()
+    }
+
     /// How many messages are in each state.
     pub async fn outbox(&self) -> BTreeMap<String, i64> {
         let mut work = self.engine.store().begin().await.unwrap();

@@ -137,3 +137,52 @@ fn the_journal_is_only_added_to() {
         db.close().await.unwrap();
     });
 }
+
+/// An entry may be written anew once, for an erasure of its household that was
+/// recorded after it, and stays the same kind of change at the same instant.
+#[test]
+fn an_entry_is_rewritten_for_an_erasure_and_for_nothing_else() {
+    let folder = Folder::new();
+    run(async {
+        make(&folder.file()).await;
+        let mut db = connect(&folder.file()).await;
+        for sql in [
+            "insert into household (id, clinic, owner, language, zone, version) values (1, 'c', 'o', 'en', 'UTC', 0), (2, 'c', 'o', 'en', 'UTC', 0)",
+            "insert into journal (household, at, cause, change) values \
+             (1, 0, 'test', '{\"change\":\"carer-said\",\"text\":\"a\"}'), \
+             (2, 0, 'test', '{\"change\":\"carer-said\",\"text\":\"b\"}'), \
+             (1, 0, 'test', '{\"change\":\"carer-said\",\"text\":\"c\"}')",
+            "insert into erasure (id, household, at, erased_by, last_entry) values (7, 1, 0, 'Ines', 2)",
+        ] {
+            execute(&mut db, sql).await.unwrap();
+        }
+        let wordless = "change = '{\"change\":\"carer-said\",\"text\":\"\"}'";
+        let refused = [
+            ("without an erasure", format!("update journal set {wordless} where id = 1")),
+            ("of another household", format!("update journal set {wordless}, erasure = 7 where id = 2")),
+            ("after the erasure", format!("update journal set {wordless}, erasure = 7 where id = 3")),
+            ("by an erasure that is not there", format!("update journal set {wordless}, erasure = 8 where id = 1")),
+            ("another instant", format!("update journal set {wordless}, erasure = 7, at = 1 where id = 1")),
+            ("another cause", format!("update journal set {wordless}, erasure = 7, cause = 'x' where id = 1")),
+            ("another kind", "update journal set change = '{\"change\":\"course-ended\"}', erasure = 7 where id = 1".into()),
+            ("no kind", "update journal set change = '{}', erasure = 7 where id = 1".into()),
+            ("the erasure itself", "update erasure set last_entry = 9".into()),
+            ("the erasure itself", "delete from erasure".into()),
+        ];
+        for (what, sql) in &refused {
+            let refused = execute(&mut db, sql).await.expect_err(what);
+            assert!(refused.contains("only added to"), "{what}: {refused}");
+        }
+        let allowed = format!("update journal set {wordless}, erasure = 7 where id = 1");
+        execute(&mut db, &allowed).await.unwrap();
+        let refused = execute(&mut db, &allowed).await.expect_err("a second time");
+        assert!(refused.contains("only added to"), "{refused}");
+        let words = texts(
+            &mut db,
+            "select json_extract(change, '$.text') from journal order by id",
+        )
+        .await;
+        assert_eq!(words, [[""], ["b"], ["c"]]);
+        db.close().await.unwrap();
+    });
+}

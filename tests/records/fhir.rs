@@ -75,7 +75,7 @@ fn the_order_and_what_went_home_are_those_of_the_journal() {
             }])
         );
         assert_eq!(text(patient, "/name/0/text"), "Juniper");
-        assert_eq!(text(patient, "/contact/0/name/text"), "Maren");
+        assert_eq!(text(patient, "/contact/0/name/text"), "Quilla Marchbanks");
         let [request] = of_kind(&made, "MedicationRequest")[..] else {
             panic!()
         };

@@ -10,6 +10,9 @@ mod home;
 mod fake;
 
 mod csv_table;
+mod database;
+mod erasure;
 mod fhir;
 mod lived;
 mod python;
+mod retention;

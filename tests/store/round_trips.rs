@@ -317,6 +317,10 @@ fn one_of_each(now: Instant) -> Vec<Change> {
             carer: 1,
             phone: Some("555 0133".into()),
         },
+        Change::PersonErased {
+            at: now,
+            by: "Ines".into(),
+        },
         Change::SupplyTold {
             course: 1,
             at: Some(now),

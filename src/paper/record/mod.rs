@@ -41,6 +41,8 @@ pub enum CourseStatus {
     Draft,
     /// It is under way.
     Active,
+    /// Nothing is asked for until the clinic says so.
+    OnHold,
     /// It ended, and every dose of it was due before that.
     Completed,
     /// It was ended with doses to come.
@@ -52,7 +54,9 @@ impl CourseStatus {
     pub fn of(household: &Household, course: &Course) -> CourseStatus {
         match (course.ended_at, &course.confirmed) {
             (None, None) => CourseStatus::Draft,
+            (None, Some(_)) if course.paused.is_some() => CourseStatus::OnHold,
             (None, Some(_)) => CourseStatus::Active,
+            (Some(_), _) if course.ended_by.is_some() => CourseStatus::Stopped,
             (Some(ended), _) => {
                 let settled = |dose| {
                     household.in_force(course.no, dose).is_some()
@@ -72,6 +76,7 @@ impl CourseStatus {
         match self {
             CourseStatus::Draft => "draft",
             CourseStatus::Active => "active",
+            CourseStatus::OnHold => "on-hold",
             CourseStatus::Completed => "completed",
             CourseStatus::Stopped => "stopped",
         }

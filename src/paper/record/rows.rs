@@ -99,7 +99,9 @@ pub fn rows<'a>(record: &Record<'a>) -> Vec<Row<'a>> {
 /// came while the course was under way.
 fn was_due(record: &Record<'_>, planned: Planned, touched: Option<&Dose>) -> bool {
     let course = record.course;
-    let until = course.ended_at.unwrap_or(record.now).min(record.now);
+    let paused = course.paused.as_ref().map(|(since, _)| *since);
+    let ends = [course.ended_at, paused, Some(record.now)];
+    let until = ends.into_iter().flatten().min().unwrap_or(record.now);
     let closed = touched.is_some_and(|touched| touched.closed_at.is_some());
     closed || (course.confirmed.is_some() && planned.at <= until)
 }

@@ -95,7 +95,8 @@ pub enum StoreError {
 
 impl StoreError {
     /// Whether the same may work when it is done again from the beginning:
-    /// another worker was quicker, or the line to the database broke.
+    /// another worker was quicker, the line to the database broke, or the disk
+    /// is full. What was to be done is not to blame.
     #[must_use]
     pub fn is_passing(&self) -> bool {
         match self {
@@ -105,7 +106,7 @@ impl StoreError {
                 error => error
                     .as_database_error()
                     .and_then(|error| error.code())
-                    .is_some_and(|code| is_passing_state(&code)),
+                    .is_some_and(|code| is_passing_state(&code) || is_the_machine_s(&code)),
             },
             _ => false,
         }
@@ -140,8 +141,11 @@ impl StoreError {
 /// busy, locked, read-only, I/O, full, cannot open. The low byte is the kind
 /// (<https://www.sqlite.org/rescode.html>).
 fn is_the_machine_s(code: &str) -> bool {
-    code.parse::<u32>()
-        .is_ok_and(|code| matches!(code & 0xff, 5 | 6 | 8 | 10 | 13 | 14))
+    // PostgreSQL's codes are of five places, SQLite's of four at most.
+    code.len() < 5
+        && code
+            .parse::<u32>()
+            .is_ok_and(|code| matches!(code & 0xff, 5 | 6 | 8 | 10 | 13 | 14))
 }
 
 /// Whether a code of PostgreSQL's tells of other transactions or of the
@@ -177,8 +181,8 @@ mod tests {
         for code in ["13", "4874", "5", "14"] {
             assert!(is_the_machine_s(code), "{code}");
         }
-        // SQLITE_CORRUPT, SQLITE_NOTADB, SQLITE_CORRUPT_INDEX, none of SQLite's.
-        for code in ["11", "26", "779", "42P01"] {
+        // SQLITE_CORRUPT, SQLITE_NOTADB, SQLITE_CORRUPT_INDEX, two of PostgreSQL's.
+        for code in ["11", "26", "779", "42P01", "42702"] {
             assert!(!is_the_machine_s(code), "{code}");
         }
     }

@@ -16,7 +16,7 @@ use vialbell::domain::Instant;
 use vialbell::domain::arrival::{Arrival, Body};
 use vialbell::domain::household::Household;
 use vialbell::engine::{Confirmation, Engine, Step};
-use vialbell::store::{Store, StoreError};
+use vialbell::store::{Store, StoreError, Watch};
 use vialbell::wording::Wording;
 
 /// The clinic's chat.
@@ -158,6 +158,15 @@ impl Place {
 /// A database file that is gone at the end.
 struct File(PathBuf);
 
+impl File {
+    fn new() -> File {
+        static COUNT: AtomicU32 = AtomicU32::new(0);
+        let count = COUNT.fetch_add(1, Ordering::Relaxed);
+        let name = format!("vialbell-engine-{}-{count}.db", std::process::id());
+        File(std::env::temp_dir().join(name))
+    }
+}
+
 impl Drop for File {
     fn drop(&mut self) {
         for end in ["", "-wal", "-shm"] {
@@ -170,20 +179,28 @@ impl Clinic {
     pub async fn open(now: Instant) -> Clinic {
         let place = match postgres::fresh().await {
             Some(url) => Place::Server(url),
-            None => {
-                static COUNT: AtomicU32 = AtomicU32::new(0);
-                let count = COUNT.fetch_add(1, Ordering::Relaxed);
-                let name = format!("vialbell-engine-{}-{count}.db", std::process::id());
-                Place::File(File(std::env::temp_dir().join(name)))
-            }
+            None => Place::File(File::new()),
         };
         let clinic = Clinic::on(place, Arc::default(), now).await;
         clinic.engine.bind_clinic_chat(&chat(CLINIC)).await.unwrap();
         clinic
     }
 
+    /// One on a file, with somebody beside its store.
+    pub async fn watched(now: Instant, watch: Arc<dyn Watch>) -> Clinic {
+        let place = Place::File(File::new());
+        let store = Store::open(&place.url()).await.unwrap().watched(watch);
+        let clinic = Clinic::with(store, place, Arc::default(), now);
+        clinic.engine.bind_clinic_chat(&chat(CLINIC)).await.unwrap();
+        clinic
+    }
+
     async fn on(place: Place, platform: Arc<Platform>, now: Instant) -> Clinic {
         let store = Store::open(&place.url()).await.unwrap();
+        Clinic::with(store, place, platform, now)
+    }
+
+    fn with(store: Store, place: Place, platform: Arc<Platform>, now: Instant) -> Clinic {
         let clock = Arc::new(ManualClock::at(now));
         let channels: Vec<Arc<dyn Channel>> = vec![platform.clone()];
         let engine = Engine::new(

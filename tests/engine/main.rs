@@ -11,6 +11,7 @@ mod clinic;
 mod crash;
 mod enrolling;
 mod fake;
+mod full_disk;
 mod poison;
 mod refusals;
 mod watch;

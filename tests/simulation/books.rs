@@ -341,23 +341,15 @@ impl Books {
         self.letters.keys().copied().collect()
     }
 
-    /// The letter that a try to send was: the oldest one of that chat with these words.
+    /// The letter that a try to send was: the oldest one of that chat with these
+    /// words. Buttons that have become idle meanwhile are left off.
     pub fn letter_of(&self, chat: &Chat, tried: &Try, open: &BTreeSet<i64>) -> Option<i64> {
-        let taps: Vec<&str> = tried
-            .outgoing
-            .buttons
-            .iter()
-            .map(|b| b.data.as_str())
-            .collect();
         open.iter().copied().find(|id| {
             let letter = &self.letters[id];
+            let mut buttons = tried.outgoing.buttons.iter();
             letter.chat() == *chat
                 && letter.text == tried.outgoing.text
-                && letter
-                    .taps
-                    .iter()
-                    .map(String::as_str)
-                    .eq(taps.iter().copied())
+                && buttons.all(|button| letter.taps.contains(&button.data))
         })
     }
 }

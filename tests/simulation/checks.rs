@@ -554,6 +554,10 @@ impl<'w> Known<'w> {
             if !joined || matches!(said.body, Body::Gone | Body::Back | Body::Moved { .. }) {
                 continue;
             }
+            // Another wording of what was answered already goes to the clinic only.
+            if matches!(said.body, Body::Edited(_)) && !said.red_flag {
+                continue;
+            }
             let chat = (Some(household), i64::from(carer), None);
             let entry = wanted.entry((chat, settled)).or_default();
             entry.0 += 1;

@@ -31,6 +31,8 @@ pub struct Try {
     pub answered: bool,
     /// The platform's number, where it arrived.
     pub number: String,
+    /// For how long the platform asked to wait.
+    pub wait_s: i64,
 }
 
 /// What the platform does to sends next.
@@ -198,6 +200,7 @@ impl State {
             arrived,
             answered,
             number: number.clone(),
+            wait_s: 0,
         });
         number
     }
@@ -243,6 +246,9 @@ impl State {
             }
             Some(Weather::TooMany(seconds)) => {
                 self.log(outgoing, false, true);
+                if let Some(tried) = self.tries.last_mut() {
+                    tried.wait_s = seconds;
+                }
                 let after = Duration::from_secs(u64::try_from(seconds).unwrap_or(1));
                 return Some(Sent::Later { after });
             }

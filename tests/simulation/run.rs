@@ -145,6 +145,7 @@ struct Life<'w> {
     shown: BTreeMap<String, BTreeMap<String, u32>>,
     updates: u64,
     good_since: Option<Instant>,
+    held_until: Instant,
     closed_until: BTreeMap<(usize, usize), Option<Instant>>,
     on_purpose: Option<Break>,
     misheard: bool,
@@ -241,6 +242,7 @@ impl<'w> Life<'w> {
             shown: BTreeMap::new(),
             updates: 0,
             good_since: Some(world.start),
+            held_until: world.start,
             closed_until: BTreeMap::new(),
             on_purpose,
             misheard: false,
@@ -248,7 +250,10 @@ impl<'w> Life<'w> {
             failures: Vec::new(),
             at_rest: 0,
         };
-        life.engine = Some(life.new_engine(store));
+        let engine = life.new_engine(store);
+        let noted = engine.note_zone_rules(life.now).await;
+        noted.expect("nothing is broken yet");
+        life.engine = Some(engine);
         life.enrol().await;
         life
     }
@@ -720,7 +725,20 @@ impl<'w> Life<'w> {
         let store = Store::open(&self.file.url())
             .await
             .expect("the file is whole after every crash");
-        self.engine = Some(self.new_engine(store));
+        let engine = self.new_engine(store);
+        self.clock.set(self.machine());
+        // As `serve` does when it starts.
+        let died = self.power.died.clone();
+        let noted = tokio::select! {
+            biased;
+            () = died.notified() => None,
+            noted = engine.note_zone_rules(self.machine()) => Some(noted),
+        };
+        let Some(noted) = noted else {
+            return self.died(engine);
+        };
+        noted.expect("nothing is wrong with the disk");
+        self.engine = Some(engine);
         self.down = false;
         self.next = Some(self.machine());
         if !self.platform.is_out() {
@@ -796,18 +814,21 @@ impl<'w> Life<'w> {
                 self.next = Some(machine + AFTER_FAILURE.max(TimeDelta::minutes(3)));
                 self.engine = Some(engine);
             }
-            How::Died => {
-                self.story.note(self.now, "the program dies");
-                self.counts.crashes += 1;
-                drop(engine);
-                self.down = true;
-                self.good_since = None;
-                let mut dice = Dice::of(self.world.seed, &format!("start {}", self.counts.crashes));
-                let back = self.now + TimeDelta::seconds(dice.between(1, 120));
-                self.put(back, Event::PowerBack);
-            }
+            How::Died => self.died(engine),
         }
         self.observe(&ended).await;
+    }
+
+    /// The program died at a commit or a send; somebody starts it again.
+    fn died(&mut self, engine: Engine) {
+        self.story.note(self.now, "the program dies");
+        self.counts.crashes += 1;
+        drop(engine);
+        self.down = true;
+        self.good_since = None;
+        let mut dice = Dice::of(self.world.seed, &format!("start {}", self.counts.crashes));
+        let back = self.now + TimeDelta::seconds(dice.between(1, 120));
+        self.put(back, Event::PowerBack);
     }
 
     async fn observe(&mut self, ended: &How) {
@@ -829,6 +850,16 @@ impl<'w> Life<'w> {
         self.counts.letters += news.letters.len() as u64;
         self.counts.heard += news.heard.len() as u64;
         let tries = self.platform.tries();
+        if let Some(wait_s) = tries
+            .iter()
+            .map(|tried| tried.wait_s)
+            .max()
+            .filter(|s| *s > 0)
+        {
+            let until = self.now + TimeDelta::seconds(wait_s);
+            self.good_since = self.good_since.map(|since| since.max(until));
+            self.held_until = self.held_until.max(until);
+        }
         let tries: Vec<(Try, Vec<Chat>)> = tries
             .into_iter()
             .map(|tried| {
@@ -906,7 +937,7 @@ impl<'w> Life<'w> {
 
     /// Since when nothing has stood in the way of a chat's messages.
     fn good_since_of(&self, chat: &Chat) -> Option<Instant> {
-        let good = self.good_since?;
+        let good = self.good_since?.max(self.held_until);
         let (Some(household), carer, _) = chat else {
             return Some(good);
         };

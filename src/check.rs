@@ -4,7 +4,9 @@ use crate::clock::Clock;
 use crate::config::{Config, load_prescription};
 use crate::domain::Instant;
 use crate::domain::forecast::forecast_order;
+use crate::domain::member::Member;
 use crate::domain::order_check::order_check;
+use crate::domain::staff::Whom;
 use crate::domain::zone::{self, Zone};
 use crate::store::Store;
 use crate::wording::Wording;
@@ -49,7 +51,9 @@ pub async fn check(
     for path in prescriptions {
         look_at_prescription(config, wording, path, now, &mut zones, &mut checked);
     }
-    zones.extend(zones_in_store(&config.settings.store_url, &clinic.key).await?);
+    let (known_zones, staff) = in_store(&config.settings.store_url, &clinic.key).await?;
+    zones.extend(known_zones);
+    look_at_staff(config, &staff, &mut checked);
     look_at_zones(&zones, now, &mut checked);
     Ok(checked)
 }
@@ -125,13 +129,45 @@ fn look_at_prescription(
     }
 }
 
-/// Zones of the households on record; none where there is no database yet.
-async fn zones_in_store(url: &str, clinic: &str) -> anyhow::Result<Vec<Zone>> {
+/// Whether somebody is told where the ladder says so, and whether anybody in the chat may act.
+fn look_at_staff(config: &Config, staff: &[Member], checked: &mut Checked) {
+    let mut note = |line: String| checked.lines.push(format!("note: {line}"));
+    if !staff.iter().any(|member| member.joined_at.is_some()) {
+        note(
+            "nobody has joined the staff; until somebody has, everybody in the clinic's chat may act (vialbell staff add NAME --role veterinarian)".into(),
+        );
+    }
+    let ladder = &config.policy.ladder;
+    let unnamed = !staff.iter().any(|member| member.on_call);
+    if unnamed && ladder.iter().any(|rung| rung.to == Whom::OnCall) {
+        note(
+            "nobody is on call by name; the ladder's \"on-call\" is told in the clinic's chat (vialbell staff on-call NAME)".into(),
+        );
+    }
+    let mut names: Vec<&str> = ladder
+        .iter()
+        .filter_map(|rung| match &rung.to {
+            Whom::Person(name) => Some(name.as_str()),
+            _ => None,
+        })
+        .filter(|name| staff.iter().all(|member| member.name != *name))
+        .collect();
+    names.sort_unstable();
+    names.dedup();
+    for name in names {
+        note(format!(
+            "the ladder names {name}, who is not on the staff; they are told in the clinic's chat"
+        ));
+    }
+}
+
+/// Zones of the households on record, and the staff; none where there is no database yet.
+async fn in_store(url: &str, clinic: &str) -> anyhow::Result<(Vec<Zone>, Vec<Member>)> {
     let file = url.strip_prefix("sqlite:").unwrap_or(url);
     if !Path::new(file).exists() {
-        return Ok(Vec::new());
+        return Ok((Vec::new(), Vec::new()));
     }
-    Ok(Store::look_for_zones(url, clinic).await?)
+    Ok(Store::look_at(url, clinic).await?)
 }
 
 fn look_at_zones(zones: &BTreeSet<Zone>, now: Instant, checked: &mut Checked) {

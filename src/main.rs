@@ -30,6 +30,8 @@ enum Command {
     Order(terminal::OrderCommand),
     /// Add a carer to a household, or take one off.
     Carer(terminal::CarerCommand),
+    /// Say who at the clinic may act, who is on call, and which chat is the clinic's.
+    Staff(terminal::StaffCommand),
     /// Print every patient under treatment, those who need somebody first.
     Board(terminal::Board),
     /// Print one course with all that happened.
@@ -64,6 +66,7 @@ impl Command {
             Command::Confirm(command) => command.run().await,
             Command::Order(command) => command.run().await,
             Command::Carer(command) => command.run().await,
+            Command::Staff(command) => command.run().await,
             Command::Paper(command) => command.run().await,
             Command::Sheet(command) => command.run().await,
             Command::Check(command) => command.run().await,

@@ -67,6 +67,8 @@ label-next-step = Next step
 label-previous-step = Back
 label-seen = Seen
 label-confirm = Confirm
+label-next-page = Next page
+label-previous-page = Page before
 label-ended-reached-owner = Reached owner
 label-ended-no-answer = No answer
 label-ended-given-late-on-order = Given late on our order
@@ -805,11 +807,45 @@ clinic-answered =
     { $from }: { $text }
     { call-home }
     { household }
+clinic-alerts =
+    { $count } alerts. Tap a name once you have seen to it.
+    { $text }
+clinic-patient =
+    { who }
+    Each dose: { $volume_ml }, at { $times }.
+    Given: { $given } of { $doses }. Not given or no answer: { $missed }.
+    Next dose: { $planned }.
+    Course ends: { $ends }.
+    { $last_doses }
+    { $last_vials }
+    Unmixed vials: { $vials_left }.
+    Syringes: { $syringes }.
+    Needles: { $needles }.
+    { $open_alerts }
+    They last wrote: { $said }
+    { call-home }
+    { household }
+clinic-staff =
+    { $what ->
+        [joined] On the clinic's staff list now:
+        [bound] This is the clinic's chat now:
+        [on-call] On call:
+        [nobody-on-call] Nobody is on call by name. Write “on call” and a name.
+       *[not-on-the-staff] Not on the clinic's staff list:
+    }
+    { $name }
+    { $role ->
+        [technician] Technician.
+        [veterinarian] Veterinarian.
+       *[other] {""}
+    }
 clinic-note =
     { $what ->
         [no-question] Not sent. Nobody waits for an answer to that message. Reply to an owner's message.
+        [several] Not sent. That message holds several alerts. Reply to one owner's message, or call.
         [not-staff] You are not on the clinic's staff list. You can read here. Nothing was changed.
-       *[veterinarian] A veterinarian has to record this. Nothing was changed.
+        [veterinarian] A veterinarian has to record this. Nothing was changed.
+       *[undelivered] A message to this chat could not be sent. Write “board” and see who needs a call.
     }
 clinic-digest =
     { $count ->
@@ -817,6 +853,11 @@ clinic-digest =
         [one] Today: 1 patient.
        *[other] Today: { $count } patients.
     }
+    { $action ->
+        [one] 1 patient needs somebody.
+       *[other] { $action } patients need somebody.
+    }
+    Page { $page } of { $pages }.
     { $text }
 clinic-board =
     { $count ->
@@ -824,6 +865,11 @@ clinic-board =
         [one] Under treatment: 1 patient.
        *[other] Under treatment: { $count } patients.
     }
+    { $action ->
+        [one] 1 patient needs somebody.
+       *[other] { $action } patients need somebody.
+    }
+    Page { $page } of { $pages }.
     { $text }
 change-of =
     { $change ->
@@ -988,6 +1034,27 @@ board-last = Last: { $last }.
 board-vial = Vial { $vial }: { $remaining_ml } until { $discard_by }.
 board-vials = Unmixed vials: { $vials_left }.
 board-alerts = NOT SEEN: { $alerts }.
+board-unanswered = Not answered: { $count }.
+board-past-limit = Vial past its limit.
+board-unreached = Nobody there is reached.
+board-runs-out = Vials will run out.
+board-brief = { $patient } ({ $owner }): { $given } of { $doses }.
+patient-given = { $planned }: { $volume_ml } given { $given_at }, by { $by }.
+patient-not-given = { $planned }: not given, says { $by }.
+patient-unanswered = { $planned }: no answer.
+patient-open = { $planned }: asked, not answered yet.
+patient-vial =
+    { $state ->
+        [discarded] Vial { $vial }: discarded. Mixed { $mixed_at }, limit { $discard_by }, { $remaining_ml } left then.
+        [past-limit] Vial { $vial }: PAST ITS LIMIT. Mixed { $mixed_at }, limit { $discard_by }, { $remaining_ml } left.
+        [empty] Vial { $vial }: empty. Mixed { $mixed_at }, limit { $discard_by }, { $remaining_ml } left.
+       *[in-use] Vial { $vial }: mixed { $mixed_at }, discard by { $discard_by }, { $remaining_ml } left.
+    }
+patient-alert =
+    { $seen ->
+        [no] NOT SEEN, { $at }: { alert-about }
+       *[yes] Not answered, { $at }: { alert-about }
+    }
 calendar-name = { $patient }: doses
 calendar-event = { $patient }: dose, { $volume_ml }
 calendar-details =

@@ -59,6 +59,8 @@ label-next-step = Paso siguiente
 label-previous-step = Atrás
 label-seen = Visto
 label-confirm = Confirmar
+label-next-page = Página siguiente
+label-previous-page = Página anterior
 label-ended-reached-owner = Se habló con el dueño
 label-ended-no-answer = No contestan
 label-ended-given-late-on-order = Puesta tarde, orden nuestra
@@ -797,11 +799,45 @@ clinic-answered =
     { $from }: { $text }
     { call-home }
     { household }
+clinic-alerts =
+    { $count } avisos. Pulsa un nombre cuando te ocupes.
+    { $text }
+clinic-patient =
+    { who }
+    Cada dosis: { $volume_ml }, a las { $times }.
+    Puestas: { $given } de { $doses }. No puestas o sin respuesta: { $missed }.
+    Próxima dosis: { $planned }.
+    Fin del tratamiento: { $ends }.
+    { $last_doses }
+    { $last_vials }
+    Viales sin mezclar: { $vials_left }.
+    Jeringas: { $syringes }.
+    Agujas: { $needles }.
+    { $open_alerts }
+    Lo último que escribieron: { $said }
+    { call-home }
+    { household }
+clinic-staff =
+    { $what ->
+        [joined] En la lista del personal de la clínica desde ahora:
+        [bound] Este es ahora el chat de la clínica:
+        [on-call] De guardia:
+        [nobody-on-call] Nadie está de guardia por su nombre. Escribe «on call» y un nombre.
+       *[not-on-the-staff] No está en la lista del personal de la clínica:
+    }
+    { $name }
+    { $role ->
+        [technician] Técnico.
+        [veterinarian] Veterinario.
+       *[other] {""}
+    }
 clinic-note =
     { $what ->
         [no-question] No se envió. Nadie espera respuesta a ese mensaje. Contesta a un mensaje de un dueño.
+        [several] No se envió. Ese mensaje lleva varios avisos. Contesta al mensaje de un dueño, o llama.
         [not-staff] No estás en la lista del personal de la clínica. Aquí puedes leer. No se cambió nada.
-       *[veterinarian] Esto lo anota un veterinario. No se cambió nada.
+        [veterinarian] Esto lo anota un veterinario. No se cambió nada.
+       *[undelivered] No se pudo enviar un mensaje a este chat. Escribe «board» y mira a quién hay que llamar.
     }
 clinic-digest =
     { $count ->
@@ -809,6 +845,11 @@ clinic-digest =
         [one] Hoy: 1 paciente.
        *[other] Hoy: { $count } pacientes.
     }
+    { $action ->
+        [one] 1 paciente necesita a alguien.
+       *[other] { $action } pacientes necesitan a alguien.
+    }
+    Página { $page } de { $pages }.
     { $text }
 clinic-board =
     { $count ->
@@ -816,6 +857,11 @@ clinic-board =
         [one] En tratamiento: 1 paciente.
        *[other] En tratamiento: { $count } pacientes.
     }
+    { $action ->
+        [one] 1 paciente necesita a alguien.
+       *[other] { $action } pacientes necesitan a alguien.
+    }
+    Página { $page } de { $pages }.
     { $text }
 change-of =
     { $change ->
@@ -980,6 +1026,27 @@ board-last = Última: { $last }.
 board-vial = Vial { $vial }: { $remaining_ml } hasta { $discard_by }.
 board-vials = Viales sin mezclar: { $vials_left }.
 board-alerts = SIN VER: { $alerts }.
+board-unanswered = Sin contestar: { $count }.
+board-past-limit = Vial pasado de su límite.
+board-unreached = Nadie allí recibe mensajes.
+board-runs-out = Se acabarán los viales.
+board-brief = { $patient } ({ $owner }): { $given } de { $doses }.
+patient-given = { $planned }: { $volume_ml }, puesta el { $given_at }, por { $by }.
+patient-not-given = { $planned }: no puesta, dice { $by }.
+patient-unanswered = { $planned }: sin respuesta.
+patient-open = { $planned }: preguntada, aún sin respuesta.
+patient-vial =
+    { $state ->
+        [discarded] Vial { $vial }: desechado. Mezclado el { $mixed_at }, límite { $discard_by }, quedaban { $remaining_ml }.
+        [past-limit] Vial { $vial }: PASADO DE SU LÍMITE. Mezclado el { $mixed_at }, límite { $discard_by }, quedan { $remaining_ml }.
+        [empty] Vial { $vial }: vacío. Mezclado el { $mixed_at }, límite { $discard_by }, quedan { $remaining_ml }.
+       *[in-use] Vial { $vial }: mezclado el { $mixed_at }, desechar antes de: { $discard_by }, quedan { $remaining_ml }.
+    }
+patient-alert =
+    { $seen ->
+        [no] SIN VER, { $at }: { alert-about }
+       *[yes] Sin contestar, { $at }: { alert-about }
+    }
 calendar-name = { $patient }: dosis
 calendar-event = { $patient }: dosis, { $volume_ml }
 calendar-details =

@@ -101,6 +101,12 @@ pub trait Channel: Send + Sync {
         false
     }
 
+    /// Whether the platform numbers the people who write, so that one can be
+    /// told from another whatever they call themselves.
+    fn numbers_people(&self) -> bool {
+        false
+    }
+
     /// Whether files go with texts there.
     fn takes_files(&self) -> bool {
         false

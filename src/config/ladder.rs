@@ -27,13 +27,14 @@ pub(super) fn read(root: &Section<'_>) -> Option<Vec<Rung>> {
 }
 
 fn rung(table: &Section<'_>) -> Option<Rung> {
-    let after = table
-        .required("after")
-        .and_then(|value| value.parsed(span::parse));
-    if after.is_some_and(|after| after.is_zero()) {
-        table.complain("after", "must be longer than 0");
-        return None;
-    }
+    let after = table.required("after").and_then(|value| {
+        let after = value.parsed(span::parse)?;
+        if after.is_zero() {
+            value.complain("must be longer than 0");
+            return None;
+        }
+        Some(after)
+    });
     let to = table.required("to").and_then(|value| whom(&value));
     let when = match table.value("when") {
         Some(value) => value.parsed(hours),

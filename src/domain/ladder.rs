@@ -29,6 +29,14 @@ pub fn word_of(kind: Kind) -> Option<&'static str> {
         .map(|(word, _)| *word)
 }
 
+/// Whether a message tells an alert, for the first time or again.
+pub fn is_alert(kind: Kind) -> bool {
+    matches!(
+        kind,
+        Kind::ClinicSupplyLow | Kind::ClinicNotSeen | Kind::ClinicAlerts
+    ) || word_of(kind).is_some()
+}
+
 impl Rung {
     /// When it is reached by an alert of a kind raised at an instant; none where it is passed over.
     fn reached(&self, kind: Kind, raised_at: Instant, clinic: &Clinic) -> Option<Instant> {

@@ -135,6 +135,10 @@ kinds! {
     ClinicNotSeen => "clinic.not-seen",
     /// To the clinic: who has an alert, or how it ended.
     ClinicSeen => "clinic.seen",
+    /// To the clinic: one patient in full.
+    ClinicPatient => "clinic.patient",
+    /// To the clinic: several alerts of one kind at once.
+    ClinicAlerts => "clinic.alerts",
     /// To the clinic: how many owners wait for an answer.
     ClinicQuestions => "clinic.questions",
     /// To the clinic: what became of words that were meant for an owner.
@@ -145,6 +149,8 @@ kinds! {
     ClinicEnrolling => "clinic.enrolling",
     /// To the clinic: a carer's invitation, to pass on or to scan.
     ClinicInvitation => "clinic.invitation",
+    /// To the clinic: who joined the staff, and who is on call.
+    ClinicStaff => "clinic.staff",
 }
 
 impl Kind {
@@ -250,6 +256,8 @@ pub enum Recipient {
     Clinic,
     /// Somebody at the clinic: their own chat, or the clinic's where they have none.
     Staff(Whom),
+    /// Whoever at the clinic asked, in the chat they asked in.
+    Asker,
     /// The chat that wrote, which belongs to nobody we know.
     Stranger,
 }
@@ -294,6 +302,10 @@ pub enum Label {
     Nobody,
     /// “What the course needs”: the vials are not counted by hand.
     AsNeeded,
+    /// “Next page”.
+    NextPage,
+    /// “Page before”.
+    PreviousPage,
 }
 
 /// What is tapped below a question of an enrolment.
@@ -438,6 +450,18 @@ pub enum Tap {
         /// How, as its number among all endings.
         how: No,
     },
+    /// Somebody at the clinic wants to see one course.
+    Patient {
+        /// The household.
+        household: i64,
+        /// The course.
+        course: No,
+    },
+    /// Somebody at the clinic wants to see a page of the board.
+    Board {
+        /// Which, counted from 1.
+        page: No,
+    },
 }
 
 impl Tap {
@@ -480,6 +504,8 @@ impl Tap {
                 };
                 format!("w:{household}:{amendment}:{verdict}")
             }
+            Tap::Patient { household, course } => format!("p:{household}:{course}"),
+            Tap::Board { page } => format!("b:{page}"),
         }
     }
 
@@ -490,7 +516,7 @@ impl Tap {
         let numbers: Vec<i64> = parts.map(str::parse).collect::<Result<_, _>>().ok()?;
         let no = |i: usize| numbers.get(i).and_then(|n| No::try_from(*n).ok());
         let expected = match what {
-            "x" | "t" => 1,
+            "x" | "t" | "b" => 1,
             "s" | "e" | "w" | "k" => 3,
             _ => 2,
         };
@@ -555,6 +581,11 @@ impl Tap {
                 alert: no(1)?,
                 how: no(2)?,
             },
+            "p" => Tap::Patient {
+                household: numbers[0],
+                course: no(1)?,
+            },
+            "b" => Tap::Board { page: no(0)? },
             _ => return None,
         })
     }
@@ -732,6 +763,11 @@ mod tests {
                 amendment: No::MAX,
                 verdict: Verdict::Show,
             },
+            Tap::Patient {
+                household: i64::MAX,
+                course: No::MAX,
+            },
+            Tap::Board { page: No::MAX },
         ] {
             assert!(tap.encode().len() <= 64, "{tap:?}");
             assert_eq!(Tap::decode(&tap.encode()), Some(tap));
@@ -740,7 +776,7 @@ mod tests {
 
     proptest! {
         #[test]
-        fn forged_taps_are_read_or_refused(text in "[gnmdcxtsaoewk]?:?\\PC{0,20}") {
+        fn forged_taps_are_read_or_refused(text in "[gnmdcxtsaoewkpb]?:?\\PC{0,20}") {
             if let Some(tap) = Tap::decode(&text) {
                 prop_assert_eq!(Tap::decode(&tap.encode()), Some(tap));
             }

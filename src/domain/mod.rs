@@ -15,6 +15,7 @@ pub mod formulary;
 pub mod household;
 pub mod ladder;
 pub mod language;
+pub mod member;
 pub mod menu;
 pub mod message;
 pub mod order_check;

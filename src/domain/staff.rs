@@ -13,3 +13,34 @@ pub enum Whom {
     /// A member of the staff, by name.
     Person(String),
 }
+
+/// What somebody at the clinic is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Role {
+    /// Enters, answers, confirms; what is ordered is not theirs to say.
+    Technician,
+    /// Orders as well.
+    Veterinarian,
+}
+
+impl Role {
+    /// The word that stays put.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Role::Technician => "technician",
+            Role::Veterinarian => "veterinarian",
+        }
+    }
+}
+
+impl std::str::FromStr for Role {
+    type Err = ();
+
+    fn from_str(name: &str) -> Result<Role, ()> {
+        match name {
+            "technician" => Ok(Role::Technician),
+            "veterinarian" => Ok(Role::Veterinarian),
+            _ => Err(()),
+        }
+    }
+}

@@ -3,6 +3,7 @@
 use super::Engine;
 use super::guided::Counter;
 use super::settling::Settling;
+use super::staff::Actor;
 use crate::domain::Instant;
 use crate::domain::arrival::{Arrival, Body};
 use crate::domain::decide::{ClinicWord, Input};
@@ -10,7 +11,10 @@ use crate::domain::ending::Ending;
 use crate::domain::household::Chat;
 use crate::domain::message::{Kind, Message, No, Paper, Recipient, Tap};
 use crate::store::StoreError;
+use chrono::TimeDelta;
 
+/// Whoever is not on the staff is told so once in this time, whatever they write or tap.
+const REFUSED_QUIET: TimeDelta = TimeDelta::hours(6);
 /// Questions that are shown again at once: a group takes 20 messages a minute.
 const SHOWN_AGAIN: usize = 8;
 
@@ -23,29 +27,71 @@ impl Engine {
         cause: &str,
         now: Instant,
     ) -> Result<(), StoreError> {
-        let by = self.who_writes(chat, arrival);
+        if let Body::Moved { to } = &arrival.body {
+            let moved = Chat {
+                address: to.clone(),
+                ..chat.clone()
+            };
+            settling.work.readdress(self.key(), chat, to).await?;
+            return settling
+                .work
+                .bind_clinic_chat(&self.policy.clinic.key, &moved)
+                .await;
+        }
+        let Some(actor) = self.actor(settling, chat, arrival).await? else {
+            return self.refuse(settling, arrival, chat, now).await;
+        };
         match &arrival.body {
             Body::Tap(data) => {
-                self.settle_clinic_tap(settling, data, by, chat, cause, now)
+                self.settle_clinic_tap(settling, data, &actor, chat, cause, now)
                     .await?;
             }
             Body::Text(text) => {
-                self.settle_clinic_text(settling, arrival, chat, text, &by, cause, now)
-                    .await?;
-            }
-            Body::Moved { to } => {
-                let moved = Chat {
-                    address: to.clone(),
-                    ..chat.clone()
-                };
-                settling.work.readdress(self.key(), chat, to).await?;
-                settling
-                    .work
-                    .bind_clinic_chat(&self.policy.clinic.key, &moved)
+                self.settle_clinic_text(settling, arrival, chat, text, &actor, cause, now)
                     .await?;
             }
             // People at the clinic talk with each other there as well.
             _ => {}
+        }
+        Ok(())
+    }
+
+    /// Somebody who is not on the staff may read what is written there. Where
+    /// they mean us they are told so, now and then.
+    async fn refuse(
+        &self,
+        settling: &mut Settling<'_>,
+        arrival: &Arrival,
+        chat: &Chat,
+        now: Instant,
+    ) -> Result<(), StoreError> {
+        let means_us = match &arrival.body {
+            Body::Tap(_) => true,
+            Body::Text(text) => {
+                is_for_us(text)
+                    || match &arrival.reply_to {
+                        Some(number) => settling
+                            .work
+                            .sent_message(self.key(), chat, number)
+                            .await?
+                            .is_some(),
+                        None => false,
+                    }
+            }
+            _ => false,
+        };
+        let person = arrival.sender_id.as_deref().unwrap_or_default();
+        let whom = Chat {
+            channel: chat.channel.clone(),
+            address: format!("{} {person}", chat.address),
+        };
+        if means_us
+            && settling
+                .work
+                .may_answer_stranger(self.key(), &whom, now, now - REFUSED_QUIET)
+                .await?
+        {
+            say_note(settling, "not-staff");
         }
         Ok(())
     }
@@ -65,7 +111,7 @@ impl Engine {
             .await?;
         let count = u32::try_from(courses.len()).unwrap_or(u32::MAX);
         if courses.is_empty() {
-            let none = Message::new(Recipient::Clinic, Kind::ClinicBoard)
+            let none = Message::new(Recipient::Asker, Kind::ClinicBoard)
                 .fact("text", name)
                 .fact("count", count);
             settling.say(None, none);
@@ -76,7 +122,7 @@ impl Engine {
                 .household(household)
                 .map(|h| h.owner.clone())
                 .unwrap_or_default();
-            let mut message = Message::new(Recipient::Clinic, Kind::ClinicBoard)
+            let mut message = Message::new(Recipient::Asker, Kind::ClinicBoard)
                 .fact("text", format!("{name} ({owner})"))
                 .fact("count", count);
             message.paper = Some(kind(course));
@@ -94,7 +140,7 @@ impl Engine {
         arrival: &Arrival,
         chat: &Chat,
         text: &str,
-        by: &str,
+        actor: &Actor,
         cause: &str,
         now: Instant,
     ) -> Result<(), StoreError> {
@@ -103,26 +149,34 @@ impl Engine {
             None => None,
         };
         if let Some((household, alert)) = answered.as_ref().and_then(|(_, m)| alert_of(m)) {
-            let by = self.name_of_writer(arrival);
             return self
-                .reply(settling, (household, alert), text, by, cause)
+                .reply(settling, (household, alert), text, &actor.shown, cause)
                 .await;
         }
         if is_prescription(text) {
-            return self.enrol_text(settling, text, by, now).await;
+            return self.enrol_text(settling, text, &actor.by, now).await;
         }
-        let counter = Counter { chat, by };
+        let counter = Counter {
+            chat,
+            by: &actor.by,
+        };
         if is_command(text, "enrol") {
             return self.begin_enrolment(settling, &counter, now).await;
         }
-        if self.settle_order(settling, text, by, cause).await? {
+        if self.settle_order(settling, text, &actor.by, cause).await? {
             return Ok(());
         }
         if is_command(text, "board") {
-            return self.settle_board(settling, now).await;
+            return self.settle_board(settling, 1, now).await;
         }
         if is_command(text, "questions") {
             return self.settle_questions(settling, cause).await;
+        }
+        if let Some(name) = after_words(text, "patient").filter(|name| !name.is_empty()) {
+            return self.settle_patient_named(settling, name, now).await;
+        }
+        if let Some(name) = after_words(text, "on call") {
+            return self.settle_on_call(settling, name).await;
         }
         if paper_asked_for(text).is_some() {
             return self.settle_paper(settling, text).await;
@@ -139,9 +193,12 @@ impl Engine {
             return Ok(());
         }
         match answered {
+            Some((_, message)) if message.kind == Kind::ClinicAlerts => {
+                say_note(settling, "several");
+            }
             Some((_, message)) if asks_nothing(message.kind) => say_note(settling, "no-question"),
             None if arrival.reply_to.is_none() && !self.has_replies(chat) => {
-                self.answer_newest(settling, arrival, text, cause).await?;
+                self.answer_newest(settling, text, actor, cause).await?;
             }
             _ => {}
         }
@@ -157,8 +214,8 @@ impl Engine {
     async fn answer_newest(
         &self,
         settling: &mut Settling<'_>,
-        arrival: &Arrival,
         text: &str,
+        actor: &Actor,
         cause: &str,
     ) -> Result<(), StoreError> {
         let newest = settling
@@ -169,8 +226,7 @@ impl Engine {
             say_note(settling, "no-question");
             return Ok(());
         };
-        let by = self.name_of_writer(arrival);
-        self.reply(settling, alert, text, by, cause).await
+        self.reply(settling, alert, text, &actor.shown, cause).await
     }
 
     /// Sends words to the carer behind an alert, unless they name a patient of another home.
@@ -225,7 +281,7 @@ impl Engine {
         let waiting = settling.work.unanswered(&self.policy.clinic.key).await?;
         let count = |of: usize| u32::try_from(of).unwrap_or(u32::MAX);
         let more = waiting.len().saturating_sub(SHOWN_AGAIN);
-        let message = Message::new(Recipient::Clinic, Kind::ClinicQuestions)
+        let message = Message::new(Recipient::Asker, Kind::ClinicQuestions)
             .fact("count", count(waiting.len()))
             .maybe("more", (more > 0).then(|| count(more)));
         settling.say(None, message);
@@ -238,26 +294,12 @@ impl Engine {
         Ok(())
     }
 
-    fn name_of_writer<'a>(&'a self, arrival: &'a Arrival) -> &'a str {
-        arrival.sender.as_ref().unwrap_or(&self.policy.clinic.name)
-    }
-
-    /// Who at the clinic wrote, as the record names them: with the platform's
-    /// number of the person, since a name can be borrowed.
-    fn who_writes(&self, chat: &Chat, arrival: &Arrival) -> String {
-        let name = arrival.sender.as_ref().unwrap_or(&self.policy.clinic.name);
-        match &arrival.sender_id {
-            Some(id) => format!("{name} ({} {id})", chat.channel),
-            None => name.clone(),
-        }
-    }
-
     /// A button in the clinic's chat; one of another clinic's household does nothing.
     async fn settle_clinic_tap(
         &self,
         settling: &mut Settling<'_>,
         data: &str,
-        by: String,
+        actor: &Actor,
         chat: &Chat,
         cause: &str,
         now: Instant,
@@ -268,7 +310,10 @@ impl Engine {
             answered,
         }) = Tap::decode(data)
         {
-            let counter = Counter { chat, by: &by };
+            let counter = Counter {
+                chat,
+                by: &actor.by,
+            };
             let tapped = (enrolment, question, answered);
             return self.tap_enrolment(settling, &counter, tapped, now).await;
         }
@@ -282,6 +327,10 @@ impl Engine {
                 let Some(how) = Ending::numbered(how) else {
                     return Ok(());
                 };
+                if how.states_an_order() && !actor.may_order() {
+                    say_note(settling, "veterinarian");
+                    return Ok(());
+                }
                 (household, ClinicWord::Ended { alert, how })
             }
             Some(Tap::Confirm { household, course }) => (household, ClinicWord::Confirm { course }),
@@ -290,6 +339,10 @@ impl Engine {
                 amendment,
                 verdict,
             }) => (household, ClinicWord::Changing { amendment, verdict }),
+            Some(Tap::Board { page }) => return self.settle_board(settling, page, now).await,
+            Some(Tap::Patient { household, course }) => {
+                return self.settle_patient(settling, household, course, now).await;
+            }
             _ => return Ok(()),
         };
         settling.load(&[household]).await?;
@@ -297,6 +350,7 @@ impl Engine {
         if known.is_none_or(|h| h.clinic != self.policy.clinic.key) {
             return Ok(());
         }
+        let by = actor.by.clone();
         if let ClinicWord::Changing { amendment, verdict } = word {
             self.settle_change(settling, household, amendment, verdict, &by, cause)
                 .await?;
@@ -309,6 +363,9 @@ impl Engine {
 
 /// The alert that a message told, by the buttons below it.
 fn alert_of(message: &Message) -> Option<(i64, No)> {
+    if message.kind == Kind::ClinicAlerts {
+        return None;
+    }
     message.buttons.iter().find_map(|button| match button.tap {
         Tap::Seen { household, alert }
         | Tap::Ended {
@@ -320,7 +377,7 @@ fn alert_of(message: &Message) -> Option<(i64, No)> {
 
 /// Why what somebody at the clinic did changed nothing.
 fn say_note(settling: &mut Settling<'_>, what: &str) {
-    let note = Message::new(Recipient::Clinic, Kind::ClinicNote).fact("what", what);
+    let note = Message::new(Recipient::Asker, Kind::ClinicNote).fact("what", what);
     settling.say(None, note);
 }
 
@@ -337,7 +394,31 @@ fn asks_nothing(kind: Kind) -> bool {
             | Kind::ClinicAnswered
             | Kind::ClinicQuestions
             | Kind::ClinicNote
+            | Kind::ClinicPatient
+            | Kind::ClinicStaff
     )
+}
+
+/// Whether a text is one that we would act on.
+fn is_for_us(text: &str) -> bool {
+    is_prescription(text)
+        || ["board", "questions"]
+            .into_iter()
+            .any(|word| is_command(text, word))
+        || after_words(text, "patient").is_some_and(|name| !name.is_empty())
+        || after_words(text, "on call").is_some()
+        || paper_asked_for(text).is_some()
+}
+
+/// What follows on some words at the beginning of a text; empty where nothing does.
+fn after_words<'t>(text: &'t str, words: &str) -> Option<&'t str> {
+    let text = text.trim();
+    let text = text.strip_prefix('/').unwrap_or(text);
+    let head = text.get(..words.len())?;
+    let rest = &text[words.len()..];
+    let ends = rest.is_empty() || rest.starts_with(char::is_whitespace);
+    let short = rest.split_whitespace().count() <= 4;
+    (head.eq_ignore_ascii_case(words) && ends && short).then(|| rest.trim())
 }
 
 /// Whether a text is one of the clinic's words and nothing else.

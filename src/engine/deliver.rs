@@ -11,7 +11,8 @@ use crate::domain::Instant;
 use crate::domain::arrival::Body;
 use crate::domain::decide::{Input, Undelivered};
 use crate::domain::household::Chat;
-use crate::domain::message::{Kind, Message};
+use crate::domain::ladder::is_alert;
+use crate::domain::message::{Kind, Message, Recipient};
 use crate::store::{Claimed, Settled, StoreError};
 use chrono::TimeDelta;
 use futures_util::future::join_all;
@@ -21,6 +22,8 @@ use std::sync::{Arc, MutexGuard};
 const IN_FLIGHT: u32 = 30;
 /// Longer than a channel's own time limit for one try.
 const LEASE: TimeDelta = TimeDelta::seconds(60);
+/// After so many refusals a message to the clinic is given up, and the clinic told.
+const REFUSALS: u32 = 3;
 /// A failed try is repeated after one second, doubling up to this.
 const LONGEST_WAIT: TimeDelta = TimeDelta::minutes(5);
 
@@ -269,6 +272,24 @@ impl Engine {
                 self.moved(settling, claimed, &to, to_clinic).await?;
                 Settled::Again { not_before: now }
             }
+            Sent::Gone { .. } | Sent::Refused { .. }
+                if to_clinic && self.is_somebodys(settling, &claimed.chat).await? =>
+            {
+                self.tell_the_others(settling, claimed).await?;
+                Settled::Gone
+            }
+            // What the platform will never take must not hold up all that comes after it.
+            Sent::Refused { why } if to_clinic && claimed.tries >= REFUSALS => {
+                tracing::error!(
+                    outbox = claimed.id,
+                    why,
+                    "the clinic's chat never takes a message; it is told so"
+                );
+                let note =
+                    Message::new(Recipient::Clinic, Kind::ClinicNote).fact("what", "undelivered");
+                settling.say(None, note);
+                Settled::Refused
+            }
             // An alert is never lost because the clinic's chat is closed: it waits.
             Sent::Gone { why } | Sent::Refused { why } if to_clinic => {
                 tracing::error!(
@@ -323,6 +344,49 @@ impl Engine {
             },
         };
         add(counter, 1);
+    }
+
+    /// Whether a chat is one that somebody at the clinic has with the bot alone.
+    async fn is_somebodys(
+        &self,
+        settling: &mut Settling<'_>,
+        chat: &Chat,
+    ) -> Result<bool, StoreError> {
+        let clinic = &self.policy.clinic.key;
+        if settling.work.clinic_chat(clinic).await?.as_ref() == Some(chat) {
+            return Ok(false);
+        }
+        let staff = settling.work.staff(clinic).await?;
+        Ok(staff
+            .iter()
+            .any(|member| member.chat.as_ref() == Some(chat)))
+    }
+
+    /// Somebody's chat is closed: it is used no more, and an alert for them goes to the clinic's.
+    async fn tell_the_others(
+        &self,
+        settling: &mut Settling<'_>,
+        claimed: &Claimed,
+    ) -> Result<(), StoreError> {
+        let clinic = &self.policy.clinic.key;
+        for member in settling.work.staff(clinic).await? {
+            if member.chat.as_ref() == Some(&claimed.chat) {
+                settling
+                    .work
+                    .set_member_chat(clinic, member.no, None)
+                    .await?;
+            }
+        }
+        let bound = settling.work.clinic_chat(clinic).await?.is_some();
+        if bound && is_alert(claimed.message.kind) {
+            if let Some(household) = claimed.household {
+                settling.load(&[household]).await?;
+            }
+            let mut message = claimed.message.clone();
+            message.to = Recipient::Clinic;
+            settling.say(claimed.household, message);
+        }
+        Ok(())
     }
 
     async fn undelivered(

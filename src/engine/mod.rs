@@ -10,15 +10,18 @@ mod clinic;
 mod deliver;
 mod enrol;
 mod erasure;
+mod gather;
 mod guided;
 mod health;
 mod invitation;
 mod orders;
 mod pace;
 mod papers;
+mod patient;
 mod receive;
 mod records;
 mod settling;
+mod staff;
 mod wake;
 mod zone_rules;
 
@@ -28,6 +31,7 @@ pub use enrol::{Confirmation, Confirmed, EnrolError, Enrolled};
 pub use erasure::{EraseError, Erasure};
 pub use health::{Counts, Health};
 pub use orders::{ChangeError, Changed, Preview};
+pub use staff::StaffError;
 
 use crate::channel::{Channel, Inbox};
 use crate::clock::Clock;

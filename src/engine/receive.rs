@@ -119,13 +119,28 @@ impl Engine {
             what = arrival.body.name(),
             "an arrival is settled"
         );
+        settling.answer_in_the_clinics_chat();
+        if let Body::Join(code) = &arrival.body
+            && self
+                .use_clinic_code(settling, &chat, arrival, code, now)
+                .await?
+        {
+            return Ok(());
+        }
         let clinic = settling.work.clinic_chat(&self.policy.clinic.key).await?;
         if clinic.as_ref() == Some(&chat) {
             return self
                 .settle_clinic(settling, arrival, &chat, &cause, now)
                 .await;
         }
-        if let Some((id, carer)) = self.carer_of(settling, &chat).await? {
+        let carer = self.carer_of(settling, &chat).await?;
+        if carer.is_none() && self.member_alone(settling, &chat, arrival).await?.is_some() {
+            settling.answer_in(&chat);
+            return self
+                .settle_clinic(settling, arrival, &chat, &cause, now)
+                .await;
+        }
+        if let Some((id, carer)) = carer {
             settling.load(&[id]).await?;
             if let Body::Moved { to } = &arrival.body {
                 settling.work.readdress(self.key(), &chat, to).await?;
@@ -142,7 +157,7 @@ impl Engine {
     }
 
     /// The carer of a chat; one who joined in this very transaction as well.
-    async fn carer_of(
+    pub(super) async fn carer_of(
         &self,
         settling: &mut Settling<'_>,
         chat: &Chat,

@@ -3,11 +3,15 @@
 
 use super::Engine;
 use super::buttons::{still_applying, walking};
+use super::gather::gather;
+use super::staff::chat_of;
 use crate::domain::Instant;
 use crate::domain::change::{Change, apply};
 use crate::domain::decide::{Input, decide, next_look};
-use crate::domain::household::Household;
+use crate::domain::household::{Chat, Household};
+use crate::domain::ladder::is_alert;
 use crate::domain::message::{Message, Recipient};
+use crate::domain::staff::Whom;
 use crate::store::{Caused, Loaded, Saving, StoreError, ToSend, Work};
 use std::collections::BTreeMap;
 
@@ -19,6 +23,10 @@ pub(super) struct Settling<'e> {
     /// What is being settled, as the journal and the log name it.
     cause: String,
     messages: Vec<ToSend>,
+    /// Where somebody at the clinic wrote, when it was not the clinic's chat.
+    asked_in: Option<Chat>,
+    /// Messages for somebody at the clinic whose chat is looked up at the end.
+    for_staff: Vec<(usize, Whom)>,
 }
 
 struct Settled {
@@ -41,6 +49,8 @@ impl<'e> Settling<'e> {
             households: BTreeMap::new(),
             cause: String::new(),
             messages: Vec::new(),
+            asked_in: None,
+            for_staff: Vec::new(),
         })
     }
 
@@ -156,8 +166,19 @@ impl<'e> Settling<'e> {
                 };
                 (no, Some(chat), known.language.clone())
             }
-            Recipient::Clinic | Recipient::Staff(_) => {
-                (0, None, self.engine.clinic_language.clone())
+            Recipient::Clinic => {
+                // What somebody did in a chat of their own is answered there as well.
+                if let Some(chat) = self.asked_in.clone()
+                    && !is_alert(message.kind)
+                {
+                    self.say_in(household, Some(chat), message.clone());
+                }
+                return self.say_in(household, None, message);
+            }
+            Recipient::Asker => return self.say_in(household, self.asked_in.clone(), message),
+            Recipient::Staff(ref whom) => {
+                self.for_staff.push((self.messages.len(), whom.clone()));
+                return self.say_in(household, None, message);
             }
             Recipient::Stranger => return,
         };
@@ -169,6 +190,84 @@ impl<'e> Settling<'e> {
             message,
             cause: self.cause.clone(),
         });
+    }
+
+    /// Somebody at the clinic writes from here, until the next arrival.
+    pub(super) fn answer_in(&mut self, chat: &Chat) {
+        self.asked_in = Some(chat.clone());
+    }
+
+    /// The clinic's chat is the one that is written in.
+    pub(super) fn answer_in_the_clinics_chat(&mut self) {
+        self.asked_in = None;
+    }
+
+    /// Says something to the clinic: in a chat, or where none is given in the clinic's.
+    fn say_in(&mut self, household: Option<i64>, chat: Option<Chat>, message: Message) {
+        self.messages.push(ToSend {
+            household,
+            carer: 0,
+            chat,
+            language: self.engine.clinic_language.clone(),
+            message,
+            cause: self.cause.clone(),
+        });
+    }
+
+    /// Finds the chats of people at the clinic. Who has none is reached in the
+    /// clinic's chat; where the clinic has none, everybody on the staff is told.
+    async fn address_staff(&mut self) -> Result<(), StoreError> {
+        let to_clinic = |to_send: &ToSend| to_send.carer == 0 && to_send.chat.is_none();
+        if !self.messages.iter().any(to_clinic) {
+            return Ok(());
+        }
+        let clinic = &self.engine.policy.clinic.key;
+        let bound = self.work.clinic_chat(clinic).await?;
+        if let Some(chat) = &bound
+            && self.for_staff.is_empty()
+        {
+            self.gather_for(chat);
+            return Ok(());
+        }
+        let staff = self.work.staff(clinic).await?;
+        for (place, whom) in std::mem::take(&mut self.for_staff) {
+            self.messages[place].chat = chat_of(&staff, &whom);
+        }
+        if let Some(chat) = &bound {
+            self.gather_for(chat);
+            return Ok(());
+        }
+        let alone: Vec<Chat> = staff.into_iter().filter_map(|member| member.chat).collect();
+        if alone.is_empty() {
+            // It waits until there is a chat.
+            return Ok(());
+        }
+        let mut addressed = Vec::new();
+        for to_send in std::mem::take(&mut self.messages) {
+            if !to_clinic(&to_send) {
+                addressed.push(to_send);
+                continue;
+            }
+            // Whoever asked has it already.
+            let others = alone.iter().filter(|chat| {
+                is_alert(to_send.message.kind) || self.asked_in.as_ref() != Some(*chat)
+            });
+            addressed.extend(others.map(|chat| ToSend {
+                chat: Some(chat.clone()),
+                ..to_send.clone()
+            }));
+        }
+        self.messages = addressed;
+        Ok(())
+    }
+
+    /// Where a platform limits how much a chat takes, alerts of one kind go together.
+    fn gather_for(&mut self, clinics: &Chat) {
+        let channel = self.engine.channel(&clinics.channel);
+        if channel.is_some_and(|channel| channel.is_paced()) {
+            let messages = std::mem::take(&mut self.messages);
+            self.messages = gather(messages, &self.engine.wording);
+        }
     }
 
     /// Answers a chat that belongs to nobody we know.
@@ -222,6 +321,7 @@ impl<'e> Settling<'e> {
             }
         }
         self.take_off_buttons().await?;
+        self.address_staff().await?;
         self.work
             .enqueue(self.engine.key(), &self.messages, self.now)
             .await?;

@@ -1,7 +1,7 @@
 //! A rehearsal on paper: a dialogue that a person can read, or a JSON object a line.
 
 use super::{Happened, Line, What, Who, World};
-use crate::domain::message::{Kind, Value};
+use crate::domain::message::Value;
 use crate::domain::zone::Zone;
 use crate::engine::Delivered;
 use chrono::{DateTime, FixedOffset, NaiveDate};
@@ -127,7 +127,7 @@ impl Printer {
             .iter()
             .map(|button| format!("[{}]", button.label))
             .collect();
-        if !buttons.is_empty() && kind != Kind::ClinicBoard {
+        if !buttons.is_empty() {
             let _ = writeln!(out, "      | {}", buttons.join(" "));
         }
         out

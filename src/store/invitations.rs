@@ -17,7 +17,7 @@ pub struct Redeemed {
 }
 
 /// Only this is kept of a code.
-fn hash(code: &str) -> String {
+pub(super) fn hash(code: &str) -> String {
     Sha256::digest(code.as_bytes())
         .iter()
         .map(|byte| format!("{byte:02x}"))

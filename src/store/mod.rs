@@ -18,6 +18,7 @@ mod invitations;
 mod outbox;
 mod postgres;
 mod sqlite;
+mod staff;
 mod table;
 mod watch;
 mod zone_rules;
@@ -32,9 +33,11 @@ pub use households::{Caused, Loaded, Saving};
 pub use inbox::Waiting;
 pub use invitations::Redeemed;
 pub use outbox::{Claimed, Settled, ToSend};
+pub use staff::ClinicCode;
 pub use watch::{Moment, Watch};
 pub use zone_rules::ZoneRules;
 
+use crate::domain::member::Member;
 use crate::domain::zone::Zone;
 use dialect::Dialect;
 use sqlx::pool::PoolConnection;
@@ -42,6 +45,9 @@ use sqlx::{Any, AnyConnection, AnyPool};
 use std::sync::Arc;
 use std::sync::Once;
 use tokio::sync::{Mutex, OwnedMutexGuard};
+
+/// The migration that made the table of the staff.
+const STAFF_SINCE: i64 = 6;
 
 static DRIVERS: Once = Once::new();
 
@@ -135,23 +141,32 @@ impl Store {
         Store::open("sqlite::memory:").await
     }
 
-    /// Zones of a clinic's households in a database that is only looked at: it
-    /// is neither made, nor brought up to date, nor written to.
+    /// Zones of a clinic's households, and its staff, in a database that is
+    /// only looked at: it is neither made, nor brought up to date, nor written to.
     ///
     /// # Errors
     /// As [`Store::open`].
-    pub async fn look_for_zones(url: &str, clinic: &str) -> Result<Vec<Zone>, StoreError> {
+    pub async fn look_at(url: &str, clinic: &str) -> Result<(Vec<Zone>, Vec<Member>), StoreError> {
         DRIVERS.call_once(sqlx::any::install_default_drivers);
         let mut connection = if postgres::is_url(url) {
             match postgres::look(url).await? {
                 Some(connection) => connection,
-                None => return Ok(Vec::new()),
+                None => return Ok((Vec::new(), Vec::new())),
             }
         } else {
             let file = sqlite::file_of(url).ok_or_else(|| StoreError::Url(url.into()))?;
             sqlite::look(file).await?
         };
-        households::zones(&mut connection, clinic).await
+        let zones = households::zones(&mut connection, clinic).await?;
+        let newest: Option<i64> = sqlx::query_scalar("select max(version) from _sqlx_migrations")
+            .fetch_one(&mut connection)
+            .await?;
+        // A program of before knew no staff.
+        let staff = match newest {
+            Some(version) if version >= STAFF_SINCE => staff::of(&mut connection, clinic).await?,
+            _ => Vec::new(),
+        };
+        Ok((zones, staff))
     }
 
     /// Begins a transaction that may write. In SQLite others wait.

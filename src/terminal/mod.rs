@@ -17,6 +17,7 @@ mod page;
 mod paper;
 mod rehearse;
 mod serve;
+mod staff;
 
 pub use audit::Audit;
 pub use board::{Board, HouseholdCommand};
@@ -32,6 +33,7 @@ pub use page::Page;
 pub use paper::{PaperCommand, Sheet};
 pub use rehearse::Rehearse;
 pub use serve::Serve;
+pub use staff::StaffCommand;
 
 use crate::clock::SystemClock;
 use crate::config::Config;

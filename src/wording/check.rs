@@ -25,6 +25,8 @@ pub(super) const LABELS: &[&str] = &[
     "label-previous-step",
     "label-seen",
     "label-confirm",
+    "label-next-page",
+    "label-previous-page",
     "label-ended-reached-owner",
     "label-ended-no-answer",
     "label-ended-given-late-on-order",

@@ -145,7 +145,7 @@ const OWNERS_WORDS: &[Fact] = &[
 /// Where the clinic calls the home, where it wrote that down.
 const OWNER_PHONE: Fact = line("owner_phone").maybe();
 /// What an alert is about.
-const ABOUT: Fact = code(
+pub(super) const ABOUT: Fact = code(
     "about",
     &[
         "emergency",
@@ -643,10 +643,73 @@ pub const fn facts_of(kind: Kind) -> &'static [Fact] {
                 ]
             }
         }
-        Kind::ClinicNote => {
-            const { &[code("what", &["no-question", "not-staff", "veterinarian"])] }
+        Kind::ClinicStaff => {
+            const {
+                &[
+                    code(
+                        "what",
+                        &[
+                            "joined",
+                            "bound",
+                            "on-call",
+                            "nobody-on-call",
+                            "not-on-the-staff",
+                        ],
+                    ),
+                    line("name").maybe(),
+                    code("role", &["technician", "veterinarian"]).maybe(),
+                ]
+            }
         }
-        Kind::ClinicDigest | Kind::ClinicBoard => const { &[block("text"), count("count")] },
+        Kind::ClinicNote => {
+            const {
+                &[code(
+                    "what",
+                    &[
+                        "no-question",
+                        "several",
+                        "not-staff",
+                        "veterinarian",
+                        "undelivered",
+                    ],
+                )]
+            }
+        }
+        Kind::ClinicAlerts => const { &[block("text"), count("count")] },
+        Kind::ClinicPatient => {
+            const {
+                &[
+                    OWNER,
+                    HOUSEHOLD,
+                    VOLUME,
+                    TIMES,
+                    count("given"),
+                    count("doses"),
+                    count("missed"),
+                    PLANNED.maybe(),
+                    at("ends"),
+                    block("last_doses").maybe(),
+                    block("last_vials").maybe(),
+                    count("vials_left").maybe(),
+                    count("syringes").maybe(),
+                    count("needles").maybe(),
+                    block("open_alerts").maybe(),
+                    quote("said").maybe(),
+                    OWNER_PHONE,
+                ]
+            }
+        }
+        Kind::ClinicDigest | Kind::ClinicBoard => {
+            const {
+                &[
+                    block("text"),
+                    count("count"),
+                    count("action").maybe(),
+                    count("page").maybe(),
+                    count("pages").maybe(),
+                ]
+            }
+        }
         Kind::ClinicOrderCheck => {
             const {
                 &[
@@ -808,9 +871,11 @@ pub const fn patient_of(kind: Kind) -> Patient {
         | Kind::Emergency
         | Kind::ClinicDigest
         | Kind::ClinicQuestions
+        | Kind::ClinicAlerts
         | Kind::ClinicNote
         | Kind::ClinicInvitation
         | Kind::ClinicEnrolling
+        | Kind::ClinicStaff
         | Kind::ClinicBoard => Patient::Never,
         Kind::Confirm
         | Kind::ClinicReply
@@ -825,6 +890,7 @@ pub const fn patient_of(kind: Kind) -> Patient {
         | Kind::ClinicOrderCheck
         | Kind::ClinicEnrolled
         | Kind::ClinicNotSeen
+        | Kind::ClinicPatient
         | Kind::ClinicSeen
         | Kind::ClinicAnswered => Patient::Sometimes,
         _ => Patient::Always,

@@ -281,6 +281,9 @@ fn belongs(kind: Kind, form: Option<&str>, key: &str) -> bool {
         (Kind::ClinicAnswered, "closed") => of(&["household", "by", "at", "how"]),
         (Kind::ClinicAnswered, "not-reached") => of(&["household", "owner_phone", "from", "text"]),
         (Kind::ClinicAnswered, _) => of(&["household", "to", "other"]),
+        (Kind::ClinicStaff, "joined") => true,
+        (Kind::ClinicStaff, "nobody-on-call") => false,
+        (Kind::ClinicStaff, _) => key == "name",
         _ => true,
     }
 }

@@ -186,6 +186,8 @@ pub(super) fn label_id(label: &Label) -> &'static str {
         Label::PreviousStep => "label-previous-step",
         Label::Seen => "label-seen",
         Label::Confirm => "label-confirm",
+        Label::NextPage => "label-next-page",
+        Label::PreviousPage => "label-previous-page",
         Label::Ended(how) => match how {
             Ending::ReachedOwner => "label-ended-reached-owner",
             Ending::NoAnswer => "label-ended-no-answer",

@@ -2,7 +2,7 @@
 //! written to a file and not sent as a message. Each says which facts it
 //! carries, as a kind of message does, and is checked in the same way.
 
-use super::contract::{Fact, Shape, at, count, fits, line, volume};
+use super::contract::{ABOUT, Fact, Shape, at, count, fits, line, volume};
 use crate::domain::message::Value;
 
 macro_rules! phrases {
@@ -55,6 +55,18 @@ phrases! {
     BoardVial = "board-vial" [count("vial"), volume("remaining_ml"), at("discard_by")];
     BoardVials = "board-vials" [count("vials_left")];
     BoardAlerts = "board-alerts" [count("alerts")];
+    BoardUnanswered = "board-unanswered" [count("count")];
+    BoardPastLimit = "board-past-limit" [];
+    BoardUnreached = "board-unreached" [];
+    BoardRunsOut = "board-runs-out" [];
+    BoardBrief = "board-brief" [PATIENT, line("owner"), count("given"), count("doses")];
+
+    PatientGiven = "patient-given" [at("planned"), at("given_at"), VOLUME, line("by")];
+    PatientNotGiven = "patient-not-given" [at("planned"), line("by")];
+    PatientUnanswered = "patient-unanswered" [at("planned")];
+    PatientOpen = "patient-open" [at("planned")];
+    PatientVial = "patient-vial" [count("vial"), Fact::new("state", Shape::Code(&["in-use", "empty", "past-limit", "discarded"])), at("mixed_at"), at("discard_by"), volume("remaining_ml")];
+    PatientAlert = "patient-alert" [ABOUT, Fact::new("seen", Shape::Code(&["yes", "no"])), at("at")];
 
     CalendarName = "calendar-name" [PATIENT];
     CalendarEvent = "calendar-event" [PATIENT, VOLUME];

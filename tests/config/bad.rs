@@ -195,6 +195,26 @@ fn spans_that_do_not_fit_into_one_another_are_mistakes() {
 }
 
 #[test]
+fn a_rung_of_the_ladder_that_leads_nowhere_is_a_mistake() {
+    one(
+        "[[ladder]]\nafter = \"15min\"",
+        "clinic.toml:4: ladder.to: is missing",
+    );
+    one(
+        "[[ladder]]\nafter = \"0min\"\nto = \"group\"",
+        "clinic.toml:5: ladder.after: must be longer than 0",
+    );
+    one(
+        "[[ladder]]\nafter = \"15min\"\nto = \"group\"\nwhen = \"night\"",
+        "clinic.toml:7: ladder.when: \"night\" is not known here; write \"open\", \"closed\" or \"always\"",
+    );
+    one(
+        "[[ladder]]\nafter = \"15min\"\nto = \"group\"\nalerts = [\"missed-doses\"]",
+        "clinic.toml:7: ladder.alerts: \"missed-doses\" is no alert; did you mean missed-dose?",
+    );
+}
+
+#[test]
 fn figures_that_cannot_be_are_mistakes() {
     one(
         "[dose]\nlargest_ml = \"0\"",

@@ -198,6 +198,6 @@ impl Played {
 pub fn carer_of(delivered: &Delivered) -> Option<(i64, u32)> {
     match delivered.message.to {
         Recipient::Carer(no) => Some((delivered.household?, no)),
-        Recipient::Clinic | Recipient::Staff(_) | Recipient::Stranger => None,
+        Recipient::Clinic | Recipient::Staff(_) | Recipient::Asker | Recipient::Stranger => None,
     }
 }

@@ -8,7 +8,7 @@ use futures_util::future::BoxFuture;
 use sqlx::{AnyConnection, AssertSqlSafe, Connection, Executor, raw_sql};
 use std::collections::{BTreeMap, BTreeSet, VecDeque};
 use std::path::PathBuf;
-use std::sync::atomic::{AtomicU32, Ordering};
+use std::sync::atomic::{AtomicBool, AtomicU32, Ordering};
 use std::sync::{Arc, Mutex};
 use vialbell::channel::{Channel, Inbox, Outgoing, OutgoingButton, Sent};
 use vialbell::clock::ManualClock;
@@ -31,6 +31,9 @@ pub struct Platform {
     tried: Mutex<Vec<Outgoing>>,
     changes: Mutex<Vec<(String, Vec<String>)>>,
     to_changes: Mutex<VecDeque<Sent>>,
+    accepted: Mutex<Vec<Outgoing>>,
+    numbers_people: AtomicBool,
+    paced: AtomicBool,
 }
 
 impl Platform {
@@ -40,6 +43,23 @@ impl Platform {
         all.entry(address.into())
             .or_default()
             .extend(answers.to_vec());
+    }
+
+    /// From now on it numbers people, and has replies.
+    pub fn number_people(&self) {
+        self.numbers_people.store(true, Ordering::Relaxed);
+    }
+
+    /// From now on it limits how fast we speak.
+    pub fn pace(&self) {
+        self.paced.store(true, Ordering::Relaxed);
+    }
+
+    /// The number that the last message with these words got.
+    pub fn number_of(&self, words: &str) -> String {
+        let accepted = self.accepted.lock().unwrap();
+        let last = accepted.iter().rposition(|sent| sent.text.contains(words));
+        last.unwrap().to_string()
     }
 
     /// The next tries to change buttons end like this; then all is accepted again.
@@ -94,6 +114,18 @@ impl Channel for Platform {
         true
     }
 
+    fn is_paced(&self) -> bool {
+        self.paced.load(Ordering::Relaxed)
+    }
+
+    fn has_replies(&self) -> bool {
+        self.numbers_people.load(Ordering::Relaxed)
+    }
+
+    fn numbers_people(&self) -> bool {
+        self.numbers_people.load(Ordering::Relaxed)
+    }
+
     fn change_buttons<'a>(
         &'a self,
         address: &'a str,
@@ -119,11 +151,13 @@ impl Channel for Platform {
             .get_mut(&message.address)
             .and_then(VecDeque::pop_front);
         let mut taken = self.taken.lock().unwrap();
+        let mut all = self.accepted.lock().unwrap();
         let accepted = Sent::Accepted {
-            external_id: taken.len().to_string(),
+            external_id: all.len().to_string(),
         };
         let sent = next.unwrap_or(accepted);
         if matches!(sent, Sent::Accepted { .. }) {
+            all.push(message.clone());
             taken.push(message.clone());
         }
         Box::pin(std::future::ready(sent))
@@ -270,6 +304,20 @@ impl Clinic {
             sender: Some("somebody".into()),
             sender_id: None,
             reply_to: None,
+            body,
+        };
+        self.engine.accept("test", vec![arrival]).await.unwrap();
+    }
+
+    /// A person with a number does something, perhaps as an answer to one of our messages.
+    pub async fn acts(&mut self, address: &str, person: &str, reply_to: Option<&str>, body: Body) {
+        self.arrivals += 1;
+        let arrival = Arrival {
+            external_id: self.arrivals.to_string(),
+            address: address.into(),
+            sender: Some(format!("Person {person}")),
+            sender_id: Some(person.into()),
+            reply_to: reply_to.map(str::to_owned),
             body,
         };
         self.engine.accept("test", vec![arrival]).await.unwrap();

@@ -5,6 +5,8 @@
 #[path = "../support/home.rs"]
 mod home;
 
+mod alerts;
+mod board;
 mod buttons;
 mod carers;
 mod clinic;
@@ -14,6 +16,7 @@ mod fake;
 mod full_disk;
 mod poison;
 mod refusals;
+mod staff;
 mod watch;
 mod zone_rules;
 

@@ -111,7 +111,7 @@ fn it_comes_to_rest(decided: &Decided) {
 fn a_message_is_whole(message: &Message, household: &Household) {
     let reachable = match message.to {
         Recipient::Carer(no) => household.reachable_carers().any(|carer| carer == no),
-        Recipient::Clinic | Recipient::Staff(_) => message.kind.is_for_clinic(),
+        Recipient::Clinic | Recipient::Staff(_) | Recipient::Asker => message.kind.is_for_clinic(),
         Recipient::Stranger => false,
     };
     // A carer who was just found to be closed to us may be spoken to no more.

@@ -33,6 +33,7 @@ const SOURCES: &[(&str, &str)] = &[
         include_str!("../../src/engine/invitation.rs"),
     ),
     ("engine: orders", include_str!("../../src/engine/orders.rs")),
+    ("engine: staff", include_str!("../../src/engine/staff.rs")),
     (
         "engine: receive",
         include_str!("../../src/engine/receive.rs"),
@@ -53,6 +54,8 @@ const OTHER_WORDS: &[&str] = &[
     "calendar",
     "ml",
     "questions",
+    "patient",
+    "group",
     "terminal",
     "cancel",
     "enrol",

@@ -158,6 +158,10 @@ impl Channel for TelegramChannel {
         true
     }
 
+    fn numbers_people(&self) -> bool {
+        true
+    }
+
     fn takes_files(&self) -> bool {
         true
     }

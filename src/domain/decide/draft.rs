@@ -37,7 +37,7 @@ impl<'a> Draft<'a> {
     pub(super) fn say(&mut self, message: Message) {
         let closed = match &message.to {
             Recipient::Carer(no) => !self.household.reachable_carers().any(|carer| carer == *no),
-            Recipient::Clinic | Recipient::Staff(_) | Recipient::Stranger => false,
+            _ => false,
         };
         if !closed {
             self.messages.push(message);

@@ -67,7 +67,8 @@ pub(super) fn show_again(draft: &mut Draft, alert: No) {
     let Some(alert) = draft.household.alerts.get(&alert).cloned() else {
         return;
     };
-    let message = waiting(draft, &alert);
+    let mut message = waiting(draft, &alert);
+    message.to = Recipient::Asker;
     draft.say(message);
 }
 

@@ -54,6 +54,8 @@ pub fn still_offered(household: &Household, tap: Tap, now: Instant, policy: &Pol
             .alerts
             .get(&alert)
             .is_some_and(|alert| alert.seen.is_none()),
+        // To look is never over.
+        Tap::Patient { .. } | Tap::Board { .. } => true,
         Tap::Ended { alert, .. } => household
             .alerts
             .get(&alert)

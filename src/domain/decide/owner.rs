@@ -465,7 +465,9 @@ fn tapped(draft: &mut Draft, carer: No, tap: Tap) {
         | Tap::Ended { .. }
         | Tap::Confirm { .. }
         | Tap::Amend { .. }
-        | Tap::Enrol { .. } => nothing_open(draft, carer),
+        | Tap::Enrol { .. }
+        | Tap::Patient { .. }
+        | Tap::Board { .. } => nothing_open(draft, carer),
     }
 }
 

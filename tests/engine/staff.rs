@@ -1,0 +1,296 @@
+//! Who at the clinic may act: by the platform's number of a person, from the
+//! group or from a chat of their own, and no longer than they are on the staff.
+
+use super::fake::{CLINIC, Clinic, gone, with};
+use super::home::at;
+use chrono::TimeDelta;
+use vialbell::domain::Instant;
+use vialbell::domain::arrival::Body;
+use vialbell::domain::message::Tap;
+use vialbell::domain::staff::Role;
+
+/// Ten in the morning of a Thursday, on the clinic's clock.
+fn morning() -> Instant {
+    at("2026-03-05T17:00:00Z")
+}
+
+/// A clinic on a platform that numbers people, with one household, number 1.
+async fn begun() -> Clinic {
+    let clinic = Clinic::open(morning()).await;
+    clinic.platform.number_people();
+    clinic.enrol("maren", morning()).await;
+    clinic.step(morning()).await;
+    clinic.platform.taken(CLINIC);
+    clinic
+}
+
+async fn join(clinic: &mut Clinic, name: &str, role: Role, address: &str, person: &str) {
+    let code = clinic
+        .engine
+        .add_staff(name, role, morning())
+        .await
+        .unwrap();
+    clinic.acts(address, person, None, Body::Join(code)).await;
+    clinic.step(morning()).await;
+}
+
+fn seen(alert: u32) -> Body {
+    let household = 1;
+    Body::Tap(Tap::Seen { household, alert }.encode())
+}
+
+async fn seen_by(clinic: &Clinic, alert: u32) -> Option<String> {
+    let household = clinic.household(1).await;
+    household.alerts[&alert].seen.clone().map(|(_, by)| by)
+}
+
+#[tokio::test]
+async fn before_anybody_has_joined_the_group_acts_and_afterwards_only_the_staff() {
+    let mut clinic = begun().await;
+    let now = morning();
+    clinic.says("maren", "can she have a bath?").await;
+    clinic.acts(CLINIC, "41", None, seen(1)).await;
+    clinic.step(now).await;
+    assert_eq!(
+        seen_by(&clinic, 1).await.as_deref(),
+        Some("Person 41 (test 41)")
+    );
+    join(&mut clinic, "Ines", Role::Technician, CLINIC, "7").await;
+    clinic.platform.taken(CLINIC);
+    clinic.says("maren", "can she swim?").await;
+    clinic.acts(CLINIC, "41", None, seen(2)).await;
+    clinic
+        .acts(CLINIC, "41", None, Body::Text("board".into()))
+        .await;
+    clinic
+        .acts(CLINIC, "41", None, Body::Text("lunch?".into()))
+        .await;
+    clinic.step(now).await;
+    assert_eq!(seen_by(&clinic, 2).await, None);
+    let told = clinic.platform.taken(CLINIC);
+    assert_eq!(
+        with(&told, "not on the clinic's staff list"),
+        1,
+        "once, not for each"
+    );
+    assert_eq!(with(&told, "Under treatment"), 0);
+    clinic.acts(CLINIC, "7", None, seen(2)).await;
+    clinic.step(now).await;
+    assert_eq!(seen_by(&clinic, 2).await.as_deref(), Some("Ines"));
+}
+
+#[tokio::test]
+async fn whoever_was_taken_off_does_nothing_from_that_moment_on() {
+    let mut clinic = begun().await;
+    join(&mut clinic, "Ines", Role::Technician, CLINIC, "7").await;
+    clinic.says("maren", "can she have a bath?").await;
+    clinic.step(morning()).await;
+    // Tapped before, settled after: what counts is who is on the staff by then.
+    clinic.acts(CLINIC, "7", None, seen(1)).await;
+    clinic.engine.remove_staff("Ines", morning()).await.unwrap();
+    clinic.step(morning()).await;
+    assert_eq!(seen_by(&clinic, 1).await, None);
+    assert!(clinic.engine.staff().await.unwrap().is_empty());
+    // Nobody is left, and still the group as a whole does not act again.
+    clinic.acts(CLINIC, "41", None, seen(1)).await;
+    clinic.step(morning()).await;
+    assert_eq!(seen_by(&clinic, 1).await, None);
+    // A chat of her own is a stranger's now.
+    clinic
+        .acts("7", "7", None, Body::Text("board".into()))
+        .await;
+    clinic.step(morning()).await;
+    assert_eq!(with(&clinic.platform.taken("7"), "Under treatment"), 0);
+}
+
+#[tokio::test]
+async fn an_invitation_is_used_once_and_not_when_it_is_too_old() {
+    let mut clinic = begun().await;
+    let now = morning();
+    let code = clinic
+        .engine
+        .add_staff("Ines", Role::Technician, now)
+        .await
+        .unwrap();
+    let late = now + clinic.engine.policy().invitation_valid;
+    clinic.acts("7", "7", None, Body::Join(code.clone())).await;
+    clinic.step(late).await;
+    let staff = clinic.engine.staff().await.unwrap();
+    assert_eq!(staff[0].joined_at, None);
+    let again = clinic.engine.add_staff("Ines", Role::Technician, now).await;
+    assert!(again.is_err(), "the name is taken");
+    clinic.engine.remove_staff("Ines", now).await.unwrap();
+    let code = clinic
+        .engine
+        .add_staff("Ines", Role::Veterinarian, now)
+        .await
+        .unwrap();
+    clinic.acts("7", "7", None, Body::Join(code.clone())).await;
+    clinic.acts("8", "8", None, Body::Join(code)).await;
+    clinic.step(now).await;
+    let staff = clinic.engine.staff().await.unwrap();
+    assert_eq!(staff.len(), 1);
+    assert_eq!(staff[0].person.as_deref(), Some("7"));
+    assert_eq!(
+        staff[0].chat.as_ref().map(|c| c.address.as_str()),
+        Some("7")
+    );
+}
+
+#[tokio::test]
+async fn a_code_from_the_terminal_makes_a_group_the_clinics() {
+    let mut clinic = begun().await;
+    let now = morning();
+    let code = clinic.engine.code_for_the_chat(now).await.unwrap();
+    // An owner's chat stays an owner's.
+    clinic
+        .acts("maren", "maren", None, Body::Join(code.clone()))
+        .await;
+    clinic.step(now).await;
+    clinic
+        .acts("-500", "41", None, Body::Join(code.clone()))
+        .await;
+    clinic.acts("-600", "41", None, Body::Join(code)).await;
+    clinic.step(now).await;
+    assert_eq!(with(&clinic.platform.taken("-500"), "clinic's chat now"), 1);
+    clinic.says("maren", "can she have a bath?").await;
+    clinic.step(now).await;
+    assert_eq!(with(&clinic.platform.taken("-500"), "bath"), 1);
+    assert_eq!(with(&clinic.platform.taken("-600"), "clinic's chat now"), 0);
+}
+
+#[tokio::test]
+async fn somebody_on_the_staff_works_from_a_chat_of_their_own() {
+    let mut clinic = begun().await;
+    let now = morning();
+    join(&mut clinic, "Ines", Role::Technician, "7", "7").await;
+    clinic.platform.taken("7");
+    clinic.platform.taken(CLINIC);
+    clinic
+        .acts("7", "7", None, Body::Text("board".into()))
+        .await;
+    clinic.step(now).await;
+    assert_eq!(
+        with(&clinic.platform.taken("7"), "Under treatment: 1 patient"),
+        1
+    );
+    assert_eq!(
+        clinic.platform.taken(CLINIC).len(),
+        0,
+        "the others did not ask"
+    );
+    clinic.says("maren", "can she have a bath?").await;
+    clinic.acts("7", "7", None, seen(1)).await;
+    clinic.step(now).await;
+    assert_eq!(seen_by(&clinic, 1).await.as_deref(), Some("Ines"));
+    assert_eq!(with(&clinic.platform.taken("7"), "Seen: Juniper"), 1);
+    assert_eq!(with(&clinic.platform.taken(CLINIC), "Seen: Juniper"), 1);
+}
+
+#[tokio::test]
+async fn a_clinic_without_a_group_is_told_in_each_ones_own_chat() {
+    let mut clinic = begun().await;
+    clinic.tamper("delete from clinic_chat").await;
+    join(&mut clinic, "Ines", Role::Technician, "7", "7").await;
+    join(&mut clinic, "Perrin", Role::Veterinarian, "8", "8").await;
+    clinic.says("maren", "can she have a bath?").await;
+    clinic.step(morning()).await;
+    for address in ["7", "8"] {
+        assert_eq!(
+            with(&clinic.platform.taken(address), "bath"),
+            1,
+            "{address}"
+        );
+    }
+}
+
+#[tokio::test]
+async fn whoever_is_on_call_is_told_alone_and_the_group_where_they_cannot_be() {
+    let mut clinic = begun().await;
+    join(&mut clinic, "Ines", Role::Technician, "7", "7").await;
+    join(&mut clinic, "Perrin", Role::Veterinarian, "8", "8").await;
+    clinic
+        .acts(CLINIC, "7", None, Body::Text("on call Perrin".into()))
+        .await;
+    clinic.step(morning()).await;
+    assert_eq!(with(&clinic.platform.taken(CLINIC), "On call:\nPerrin"), 1);
+    clinic.platform.taken("8");
+    clinic.says("maren", "can she have a bath?").await;
+    let quarter = TimeDelta::minutes(15);
+    clinic.pass(morning(), morning() + quarter).await;
+    assert_eq!(with(&clinic.platform.taken("8"), "NOT SEEN"), 1);
+    assert_eq!(with(&clinic.platform.taken(CLINIC), "NOT SEEN"), 0);
+    // Perrin blocks the bot: the next alert for whoever is on call is not lost.
+    clinic.platform.answer("8", &[gone()]);
+    let later = morning() + TimeDelta::hours(1);
+    clinic.clock.set(later);
+    clinic.says("maren", "can she swim?").await;
+    clinic.pass(later, later + quarter).await;
+    let told = clinic.platform.taken(CLINIC);
+    let on_call = told
+        .iter()
+        .filter(|o| o.text.contains("swim") && o.text.contains("on call"));
+    assert_eq!(on_call.count(), 1, "{told:?}");
+}
+
+#[tokio::test]
+async fn what_was_ordered_is_a_veterinarians_to_say() {
+    let mut clinic = begun().await;
+    join(&mut clinic, "Ines", Role::Technician, CLINIC, "7").await;
+    join(&mut clinic, "Perrin", Role::Veterinarian, CLINIC, "8").await;
+    // The first dose, in the evening, is not answered; its window is over by 22:30.
+    let night = at("2026-03-06T05:31:00Z");
+    clinic.pass(morning(), night).await;
+    let household = clinic.household(1).await;
+    let (alert, _) = household.alerts.iter().next_back().unwrap();
+    let ended = |how: u32| {
+        let tap = Tap::Ended {
+            household: 1,
+            alert: *alert,
+            how,
+        };
+        Body::Tap(tap.encode())
+    };
+    clinic.platform.taken(CLINIC);
+    clinic.acts(CLINIC, "7", None, ended(2)).await;
+    clinic.step(night).await;
+    assert_eq!(
+        with(&clinic.platform.taken(CLINIC), "A veterinarian has to"),
+        1
+    );
+    assert!(clinic.household(1).await.alerts[alert].ended.is_none());
+    clinic.acts(CLINIC, "8", None, ended(2)).await;
+    clinic.step(night).await;
+    let household = clinic.household(1).await;
+    assert_eq!(household.alerts[alert].ended.as_ref().unwrap().by, "Perrin");
+    assert!(
+        household.administrations.is_empty(),
+        "no dose is recorded by that"
+    );
+}
+
+#[tokio::test]
+async fn a_name_that_would_be_read_as_something_else_is_refused() {
+    let clinic = begun().await;
+    for name in [
+        "",
+        "  ",
+        "group",
+        "on-call",
+        "Ines\nMarrow",
+        &"x".repeat(61),
+    ] {
+        let added = clinic
+            .engine
+            .add_staff(name, Role::Technician, morning())
+            .await;
+        assert!(added.is_err(), "{name:?}");
+    }
+    let removed = clinic.engine.remove_staff("Nobody", morning()).await;
+    assert!(
+        removed
+            .unwrap_err()
+            .to_string()
+            .contains("nobody on it yet")
+    );
+}

@@ -20,6 +20,8 @@ struct Arguments {
 
 #[derive(Subcommand)]
 enum Command {
+    /// Write a clinic's first files from a few answers.
+    Init(terminal::Init),
     /// Run the clinic's bot on Telegram (token in VIALBELL_TELEGRAM_TOKEN).
     Serve(terminal::Serve),
     /// Enrol a prescription and print the carers' invitations.
@@ -52,6 +54,8 @@ enum Command {
     Check(terminal::Check),
     /// Walk a course ahead of time: each vial with its mixing, its end, and what is thrown away.
     Forecast(terminal::Forecast),
+    /// Print every message of every kind in every language.
+    Gallery(terminal::Gallery),
     /// Play a script against the real program, in a database that is thrown away.
     Rehearse(terminal::Rehearse),
     /// Print a script with which a shell completes commands and flags.
@@ -61,6 +65,8 @@ enum Command {
 impl Command {
     async fn run(self) -> anyhow::Result<()> {
         match self {
+            Command::Init(command) => command.run(),
+            Command::Gallery(command) => command.run(),
             Command::Serve(command) => command.run().await,
             Command::Enrol(command) => command.run().await,
             Command::Confirm(command) => command.run().await,

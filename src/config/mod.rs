@@ -27,8 +27,10 @@ use std::path::Path;
 pub use mistake::{Mistake, Mistakes};
 pub use prescription::{load_prescription, parse_prescription};
 
-const EXAMPLE_CLINIC: &str = include_str!("../../config/clinic.example.toml");
-const EXAMPLE_FORMULARY: &str = include_str!("../../config/formulary.example.toml");
+/// The example of a clinic's file, as it stands in `config/`.
+pub const EXAMPLE_CLINIC: &str = include_str!("../../config/clinic.example.toml");
+/// The example of a formulary, as it stands in `config/`.
+pub const EXAMPLE_FORMULARY: &str = include_str!("../../config/formulary.example.toml");
 const CLINIC_NAME: &str = "config/clinic.example.toml";
 const FORMULARY_NAME: &str = "config/formulary.example.toml";
 /// The formulary that is taken when it lies beside the clinic's file.

@@ -1,6 +1,7 @@
 //! The program at its command line: what it prints, what it refuses, in how
 //! many lines, and that a refusal changes nothing.
 
+mod first_steps;
 mod looked;
 mod refused;
 mod rehearsed;

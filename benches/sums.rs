@@ -10,7 +10,6 @@
 )]
 mod held;
 #[path = "../tests/support/home.rs"]
-#[allow(dead_code, reason = "the orders only")]
 mod home;
 
 use divan::{Bencher, black_box};

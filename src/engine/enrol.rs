@@ -87,7 +87,7 @@ impl Engine {
             .enrol_in(&mut settling, order, &worked, household, by, confirmation)
             .await?;
         settling.commit().await?;
-        self.woken.notify_one();
+        self.changed_from_outside().await;
         Ok(enrolled)
     }
 
@@ -330,7 +330,7 @@ impl Engine {
             };
             settling.decide(household, &input, "confirm");
             settling.commit().await?;
-            self.woken.notify_one();
+            self.changed_from_outside().await;
         }
         Ok(answer)
     }

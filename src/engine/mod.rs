@@ -3,6 +3,7 @@
 //! Only the engine opens transactions. Each of its parts can be repeated at any
 //! time: what was committed is not decided again, and what was sent is settled.
 
+mod beside;
 mod board;
 mod buttons;
 mod carers;
@@ -68,6 +69,10 @@ pub struct Engine {
     woken: Notify,
     /// Something was committed that waits to be sent.
     committed: Notify,
+    /// Something was committed that other workers may take.
+    to_share: Notify,
+    /// Tells this worker from the others.
+    name: String,
 }
 
 /// What one [`Engine::step`] did.
@@ -104,6 +109,8 @@ impl Engine {
             bot_name: Mutex::new(None),
             woken: Notify::new(),
             committed: Notify::new(),
+            to_share: Notify::new(),
+            name: enrol::new_code(),
         }
     }
 
@@ -133,6 +140,7 @@ impl Engine {
         let decided = self.decide_all(now).await?;
         if decided > 0 {
             self.committed.notify_one();
+            self.to_share.notify_one();
         }
         Ok(decided)
     }
@@ -281,6 +289,7 @@ impl Inbox for Engine {
             work.commit().await?;
             health::add(&self.counts.accepted, batch.len());
             self.woken.notify_one();
+            self.to_share.notify_one();
             Ok(())
         })
     }

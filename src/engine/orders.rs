@@ -263,7 +263,7 @@ impl Engine {
             .confirm_in(&mut settling, household, amendment, by)
             .await?;
         settling.commit().await?;
-        self.woken.notify_one();
+        self.changed_from_outside().await;
         Ok(changed)
     }
 
@@ -294,7 +294,7 @@ impl Engine {
             .confirm_in(&mut settling, household, amendment, by)
             .await?;
         settling.commit().await?;
-        self.woken.notify_one();
+        self.changed_from_outside().await;
         Ok(changed)
     }
 

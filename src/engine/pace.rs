@@ -113,6 +113,11 @@ impl Pace {
         }
     }
 
+    /// From now on so many messages a second, at least one; what was sent counts on.
+    pub(super) fn slow_down_to(&mut self, per_second: u32) {
+        self.bot.distance = TimeDelta::nanoseconds(1_000_000_000 / i64::from(per_second.max(1)));
+    }
+
     /// How many messages may leave now, whatever their chats.
     pub(super) fn room(&self, now: Instant) -> u32 {
         match self.bot_held_until(now) {

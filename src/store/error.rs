@@ -50,6 +50,12 @@ pub enum StoreError {
         /// The first step that this program does not know.
         version: i64,
     },
+    /// Another program serves the file.
+    #[error("{file}: another `vialbell serve` is at work on this file; stop it first")]
+    Served {
+        /// The file.
+        file: String,
+    },
     /// The server cannot be reached, or does not let us in.
     #[error(
         "{name}: cannot be used now ({error}); check that PostgreSQL runs there and that store.url is right"

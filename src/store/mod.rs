@@ -21,6 +21,7 @@ mod sqlite;
 mod staff;
 mod table;
 mod watch;
+mod workers;
 mod zone_rules;
 
 pub use audit::{AuditSpan, Audited, Came};
@@ -35,6 +36,7 @@ pub use invitations::Redeemed;
 pub use outbox::{Claimed, Settled, ToSend};
 pub use staff::ClinicCode;
 pub use watch::{Moment, Watch};
+pub use workers::{Alone, Ear, Heard, Seat};
 pub use zone_rules::ZoneRules;
 
 use crate::domain::member::Member;
@@ -61,7 +63,7 @@ pub struct Store {
 #[derive(Clone)]
 enum Database {
     Sqlite(Arc<Mutex<Open>>),
-    Postgres(AnyPool),
+    Postgres { pool: AnyPool, url: String },
 }
 
 /// The one connection to a file.
@@ -115,7 +117,10 @@ impl Store {
     pub async fn open(url: &str) -> Result<Store, StoreError> {
         DRIVERS.call_once(sqlx::any::install_default_drivers);
         let database = if postgres::is_url(url) {
-            Database::Postgres(postgres::open(url).await?)
+            Database::Postgres {
+                pool: postgres::open(url).await?,
+                url: url.to_owned(),
+            }
         } else {
             let file = sqlite::file_of(url).ok_or_else(|| StoreError::Url(url.into()))?;
             Database::sqlite(sqlite::open(file).await?)
@@ -184,7 +189,7 @@ impl Store {
                 }
                 Held::Sqlite(open)
             }
-            Database::Postgres(pool) => Held::Postgres(Pooled(Some(pool.acquire().await?))),
+            Database::Postgres { pool, .. } => Held::Postgres(Pooled(Some(pool.acquire().await?))),
         };
         // Held before it is begun: dropped in between, it is rolled back.
         let mut work = Work {

@@ -10,6 +10,7 @@ mod board;
 mod buttons;
 mod carers;
 mod clinic;
+mod clinics;
 mod crash;
 mod enrolling;
 mod fake;

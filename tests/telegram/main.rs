@@ -5,10 +5,13 @@ mod clinic;
 mod crashes;
 mod inbox;
 mod joining;
+#[path = "../support/postgres.rs"]
+mod postgres;
 mod program;
 mod receiving;
 mod secrecy;
 mod sending;
+mod several;
 mod stub;
 mod trouble;
 mod watching;

@@ -25,7 +25,7 @@ const PATIENCE: Duration = Duration::from_secs(75);
 
 /// A clinic's folder: its configuration, its order, its database, its logs.
 pub struct Folder {
-    path: PathBuf,
+    pub path: PathBuf,
     database: Database,
 }
 
@@ -64,7 +64,7 @@ impl Folder {
         command
     }
 
-    fn run(&self, arguments: &[&str]) -> Output {
+    pub fn run(&self, arguments: &[&str]) -> Output {
         self.command(arguments).output().unwrap()
     }
 
@@ -106,7 +106,7 @@ impl Drop for Folder {
 
 /// Juniper's order with a first dose in half an hour, so that it may be
 /// recorded already (the example rules let it be an hour early).
-fn due_soon() -> String {
+pub fn due_soon() -> String {
     let zone = Zone::named("Etc/UTC").unwrap();
     let first = zone.local(SystemClock.now() + chrono::TimeDelta::minutes(30));
     let second = first + chrono::TimeDelta::hours(12);
@@ -144,7 +144,7 @@ impl Serving {
     }
 
     /// As `kill -9`, and as a power cut.
-    fn kill(mut self) {
+    pub fn kill(mut self) {
         self.child.kill().unwrap();
         self.child.wait().unwrap();
     }
@@ -158,7 +158,7 @@ impl Drop for Serving {
 }
 
 /// Writes, and waits for an answer that holds these words.
-async fn asks(stub: &Stub, chat: i64, words: &str, answer: &str) -> SentMessage {
+pub async fn asks(stub: &Stub, chat: i64, words: &str, answer: &str) -> SentMessage {
     let before = stub.sent().len();
     stub.push_text(chat, words);
     answered(stub, chat, before, answer).await
@@ -175,8 +175,8 @@ pub async fn answered(stub: &Stub, chat: i64, before: usize, answer: &str) -> Se
 }
 
 /// Waits until it is noted that all that was sent was sent.
-async fn nothing_waits(database: &Database) {
-    let store = Store::open(&database.url()).await.unwrap();
+pub async fn nothing_waits(url: &str) {
+    let store = Store::open(url).await.unwrap();
     for _ in 0..500 {
         let mut work = store.begin().await.unwrap();
         let counts = work.outbox_counts().await.unwrap();
@@ -221,7 +221,7 @@ async fn the_program_serves_ends_when_asked_and_goes_on_after_a_kill() {
     let before = stub.sent().len();
     let second = folder.serve("second");
     answered(&stub, MAREN, before, "2.1 mL").await;
-    nothing_waits(&folder.database).await;
+    nothing_waits(&folder.database.url()).await;
     second.kill();
 
     let third = folder.serve("third");

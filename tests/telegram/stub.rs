@@ -66,6 +66,7 @@ pub enum Answer {
 
 #[derive(Default)]
 struct Inner {
+    token: String,
     updates: Vec<Value>,
     last_update: i64,
     last_message: i64,
@@ -85,9 +86,15 @@ pub struct Stub {
 
 impl Stub {
     pub async fn start() -> Self {
+        Self::start_for(TOKEN).await
+    }
+
+    /// The server of another bot.
+    pub async fn start_for(token: &str) -> Self {
         let listener = TcpListener::bind("127.0.0.1:0").await.unwrap();
         let url = format!("http://{}", listener.local_addr().unwrap());
         let inner = Arc::new(Mutex::new(Inner {
+            token: token.to_owned(),
             last_update: 1000,
             ..Inner::default()
         }));
@@ -274,7 +281,7 @@ async fn serve(
     Path((bot, method)): Path<(String, String)>,
     body: axum::body::Bytes,
 ) -> Response {
-    if bot != format!("bot{TOKEN}") {
+    if bot != format!("bot{}", lock(&inner).token) {
         return refusal(401, "Unauthorized", None);
     }
     let content = serde_json::from_slice(&body).unwrap_or_else(|_| form(&body));

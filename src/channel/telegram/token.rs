@@ -7,7 +7,7 @@ use thiserror::Error;
 ///
 /// It never appears in `Debug`, and `scrub` takes it out of texts
 /// that were made elsewhere: the token is part of every address that is asked.
-#[derive(Clone)]
+#[derive(Clone, PartialEq, Eq)]
 pub struct Token(String);
 
 /// The text is no token. It is not repeated here, for it may be a mistyped one.

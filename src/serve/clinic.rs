@@ -1,0 +1,173 @@
+//! One clinic at work: asks its bot's platform, decides, sends.
+
+use super::introduction::{Introduction, introduce};
+use super::{AFTER_FAILURE, Bot, duty};
+use crate::channel::Channel;
+use crate::channel::telegram::TelegramChannel;
+use crate::clock::SystemClock;
+use crate::domain::Instant;
+use crate::domain::household::Chat;
+use crate::engine::Engine;
+use crate::store::{Store, StoreError};
+use crate::wording::Wording;
+use anyhow::Context;
+use std::sync::Arc;
+use std::time::Duration;
+use tokio::sync::watch;
+
+/// A machine that slept wakes with its timers behind: the clock is looked at this often at least.
+const LOOK_AT_LEAST: Duration = Duration::from_secs(15);
+/// Beside other workers: what one that died had begun is taken over within this.
+const LOOK_BESIDE_OTHERS: Duration = Duration::from_secs(3);
+const TELEGRAM: &str = "telegram";
+
+/// A clinic that is ready to serve.
+pub(super) struct Clinic {
+    pub(super) engine: Arc<Engine>,
+    pub(super) telegram: Arc<TelegramChannel>,
+    introduction: Introduction,
+    per_second: Option<u32>,
+    look_at_least: Duration,
+}
+
+impl Clinic {
+    pub(super) async fn open(bot: Bot, store: Store) -> anyhow::Result<Clinic> {
+        let Bot { config, token } = bot;
+        let settings = config.settings;
+        let telegram = Arc::new(TelegramChannel::new(
+            token,
+            settings.telegram_api_url.as_deref(),
+        )?);
+        let look_at_least = match store.has_others() {
+            true => LOOK_BESIDE_OTHERS,
+            false => LOOK_AT_LEAST,
+        };
+        let channels: Vec<Arc<dyn Channel>> = vec![telegram.clone()];
+        let wording = Wording::load()?;
+        let introduction = Introduction::of(&wording);
+        let engine = Arc::new(Engine::new(
+            store,
+            wording,
+            config.policy,
+            config.formulary,
+            channels,
+            Arc::new(SystemClock),
+        ));
+        if let Some(per_second) = settings.per_second {
+            engine.set_pace(per_second);
+        }
+        if let Some(chat) = settings.clinic_chat {
+            let chat = Chat {
+                channel: TELEGRAM.into(),
+                address: chat.to_string(),
+            };
+            engine.bind_clinic_chat_once(&chat).await?;
+        }
+        Ok(Clinic {
+            engine,
+            telegram,
+            introduction,
+            per_second: settings.per_second,
+            look_at_least,
+        })
+    }
+
+    /// Serves until `stop` is true.
+    pub(super) async fn serve(self, mut stop: watch::Receiver<bool>) -> anyhow::Result<()> {
+        let Clinic {
+            engine, telegram, ..
+        } = &self;
+        let clinic = engine.policy().clinic.key.clone();
+        let introduced = introduce(telegram, &self.introduction, &mut stop).await;
+        let Some(name) = introduced.with_context(|| format!("clinic {clinic}"))? else {
+            return Ok(());
+        };
+        engine.set_bot_name(&name);
+        tracing::info!(bot = name, clinic, "serving");
+        let noting = tokio::spawn({
+            let engine = engine.clone();
+            async move {
+                if let Err(error) = engine.note_zone_rules(engine.now()).await {
+                    tracing::error!(%error, "the zones' rules could not be compared; it is tried at the next start");
+                }
+            }
+        });
+        let telling = tokio::spawn({
+            let engine = engine.clone();
+            async move { engine.tell_others().await }
+        });
+        let at_least = self.look_at_least;
+        let receiving = tokio::spawn(duty::receive(
+            engine.clone(),
+            telegram.clone(),
+            self.per_second,
+            stop.clone(),
+        ));
+        let thinking = tokio::spawn(think(engine.clone(), at_least, stop.clone()));
+        let delivering = tokio::spawn(deliver(engine.clone(), at_least, stop));
+        let ended = tokio::try_join!(receiving, thinking, delivering);
+        ended.context("a part of the program failed; what was committed is kept")?;
+        telling.abort();
+        noting.await?;
+        Ok(())
+    }
+}
+
+/// Decides and sends whatever is due, until `stop` is true.
+pub async fn work(engine: Arc<Engine>, stop: watch::Receiver<bool>) {
+    tokio::join!(
+        think(engine.clone(), LOOK_AT_LEAST, stop.clone()),
+        deliver(engine, LOOK_AT_LEAST, stop)
+    );
+}
+
+async fn think(engine: Arc<Engine>, at_least: Duration, mut stop: watch::Receiver<bool>) {
+    while !*stop.borrow() {
+        let now = engine.now();
+        let next = thought(&engine, now).await;
+        tokio::select! {
+            biased;
+            _ = stop.wait_for(|stop| *stop) => return,
+            () = engine.woken() => {}
+            () = tokio::time::sleep(until(now, next, at_least)) => {}
+        }
+    }
+}
+
+/// Does what is due; gives when to come back.
+async fn thought(engine: &Engine, now: Instant) -> Option<Instant> {
+    let thought = async {
+        engine.think(now).await?;
+        engine.next_wake().await
+    };
+    after_failure(thought.await, now)
+}
+
+async fn deliver(engine: Arc<Engine>, at_least: Duration, mut stop: watch::Receiver<bool>) {
+    while !*stop.borrow() {
+        let now = engine.now();
+        let delivered = async {
+            engine.deliver(now).await?;
+            engine.next_send(now).await
+        };
+        let next = after_failure(delivered.await, now);
+        tokio::select! {
+            biased;
+            _ = stop.wait_for(|stop| *stop) => return,
+            () = engine.committed() => {}
+            () = tokio::time::sleep(until(now, next, at_least)) => {}
+        }
+    }
+}
+
+fn after_failure(next: Result<Option<Instant>, StoreError>, now: Instant) -> Option<Instant> {
+    next.unwrap_or_else(|error| {
+        tracing::error!(%error, "nothing is lost, it is tried again");
+        Some(now + AFTER_FAILURE)
+    })
+}
+
+fn until(now: Instant, next: Option<Instant>, at_least: Duration) -> Duration {
+    let wait = next.map_or(at_least, |next| (next - now).to_std().unwrap_or_default());
+    wait.min(at_least)
+}

@@ -3,13 +3,14 @@
 use crate::clock::Clock;
 use crate::config::{Config, load_prescription};
 use crate::domain::Instant;
-use crate::domain::forecast::forecast_order;
+use crate::domain::forecast::{Forecast, forecast_order};
 use crate::domain::member::Member;
 use crate::domain::order_check::order_check;
 use crate::domain::staff::Whom;
 use crate::domain::zone::{self, Zone};
 use crate::store::Store;
 use crate::wording::Wording;
+use serde_json::{Value, json};
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
@@ -58,7 +59,60 @@ pub async fn check(
     Ok(checked)
 }
 
-/// Each vial of a course that is followed to the minute, a line each, and the sum.
+/// A course walked ahead: each vial of it, and the sum.
+#[derive(Debug)]
+pub struct VialsAhead {
+    zone: Zone,
+    doses: u32,
+    ahead: Forecast,
+}
+
+impl VialsAhead {
+    /// A line each for people.
+    pub fn lines(&self) -> Vec<String> {
+        let mixes = self.ahead.mixes.iter();
+        let mut lines: Vec<String> = mixes
+            .map(|mix| {
+                format!(
+                    "vial {}: mixed {}, discarded {}, {} thrown away",
+                    mix.vial,
+                    self.shown(mix.at),
+                    self.shown(mix.discarded_at),
+                    mix.thrown
+                )
+            })
+            .collect();
+        lines.push(format!(
+            "{} doses, {} vials, {} thrown away",
+            self.doses,
+            self.ahead.mixes.len(),
+            self.ahead.thrown()
+        ));
+        lines
+    }
+
+    /// The same for a program: instants with their offset, volumes in mL as decimal strings.
+    pub fn json(&self) -> Value {
+        let mixes = self.ahead.mixes.iter();
+        let vials: Vec<Value> = mixes
+            .map(|mix| {
+                json!({
+                    "vial": mix.vial,
+                    "mixed_at": self.shown(mix.at),
+                    "discarded_at": self.shown(mix.discarded_at),
+                    "thrown_ml": mix.thrown,
+                })
+            })
+            .collect();
+        json!({ "doses": self.doses, "vials": vials, "thrown_ml": self.ahead.thrown() })
+    }
+
+    fn shown(&self, at: Instant) -> String {
+        self.zone.local(at).to_rfc3339()
+    }
+}
+
+/// Each vial of a course that is followed to the minute.
 ///
 /// # Errors
 /// All that is wrong with the prescription.
@@ -67,7 +121,7 @@ pub fn vials_ahead(
     wording: &Wording,
     prescription: &Path,
     clock: &dyn Clock,
-) -> anyhow::Result<Vec<String>> {
+) -> anyhow::Result<VialsAhead> {
     let order = load_prescription(prescription, &config.formulary, &wording.languages())?;
     let worked = order
         .work_out(&config.policy, clock.now())
@@ -77,27 +131,11 @@ pub fn vials_ahead(
         })?;
     let (plan, vial) = (&worked.plan, &config.policy.vial);
     let ahead = forecast_order(plan, worked.doses, &order.product, order.zone, vial);
-    let shown = |at: Instant| order.zone.local(at).to_rfc3339();
-    let mut lines: Vec<String> = ahead
-        .mixes
-        .iter()
-        .map(|mix| {
-            format!(
-                "vial {}: mixed {}, discarded {}, {} thrown away",
-                mix.vial,
-                shown(mix.at),
-                shown(mix.discarded_at),
-                mix.thrown
-            )
-        })
-        .collect();
-    lines.push(format!(
-        "{} doses, {} vials, {} thrown away",
-        worked.doses,
-        ahead.mixes.len(),
-        ahead.thrown()
-    ));
-    Ok(lines)
+    Ok(VialsAhead {
+        zone: order.zone,
+        doses: worked.doses,
+        ahead,
+    })
 }
 
 fn look_at_prescription(

@@ -4,6 +4,9 @@ use super::{ClinicFile, say};
 
 /// The flags of `carer`.
 #[derive(clap::Args)]
+#[command(after_help = "Examples:\n  \
+    vialbell carer add 1 'Teo Oakhollow'\n  \
+    vialbell carer --by Ines remove 1 'Teo Oakhollow'")]
 pub struct CarerCommand {
     #[command(flatten)]
     clinic: ClinicFile,

@@ -9,6 +9,9 @@ use std::path::PathBuf;
 
 /// The flags of `enrol`.
 #[derive(clap::Args)]
+#[command(after_help = "Examples:\n  \
+    vialbell enrol --by Ines juniper.toml\n  \
+    vialbell enrol --by Ines --household 1 hazel.toml")]
 pub struct Enrol {
     #[command(flatten)]
     clinic: ClinicFile,
@@ -68,6 +71,8 @@ impl Enrol {
 
 /// The flags of `confirm`.
 #[derive(clap::Args)]
+#[command(after_help = "Example:\n  \
+    vialbell confirm --by Noor 1 1")]
 pub struct Confirm {
     #[command(flatten)]
     clinic: ClinicFile,

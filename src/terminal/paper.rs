@@ -13,6 +13,9 @@ use std::sync::Arc;
 
 /// The flags of `paper`.
 #[derive(clap::Args)]
+#[command(after_help = "Examples:\n  \
+    vialbell paper sheet 1 1 juniper.pdf\n  \
+    vialbell paper calendar 1 1 juniper.ics")]
 pub struct PaperCommand {
     #[command(flatten)]
     clinic: ClinicFile,
@@ -59,6 +62,8 @@ impl PaperCommand {
 
 /// The flags of `sheet`.
 #[derive(clap::Args)]
+#[command(after_help = "Example:\n  \
+    vialbell sheet juniper.toml juniper.pdf")]
 pub struct Sheet {
     #[command(flatten)]
     clinic: MaybeClinicFile,

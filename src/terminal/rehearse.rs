@@ -10,6 +10,9 @@ use std::path::{Path, PathBuf};
 
 /// The flags of `rehearse`.
 #[derive(clap::Args)]
+#[command(after_help = "Examples:\n  \
+    vialbell rehearse --prescription juniper.toml evening.script\n  \
+    vialbell rehearse --json --prescription juniper.toml - < evening.script")]
 pub struct Rehearse {
     #[command(flatten)]
     clinic: MaybeClinicFile,

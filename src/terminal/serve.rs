@@ -11,6 +11,8 @@ const TOKEN: &str = "VIALBELL_TELEGRAM_TOKEN";
 
 /// The flags of `serve`.
 #[derive(clap::Args)]
+#[command(after_help = "Example:\n  \
+    vialbell serve --config clinic.toml")]
 pub struct Serve {
     /// The clinic's configuration; given more than once, several clinics share
     /// one database, each with a bot of its own (VIALBELL_TELEGRAM_TOKEN_KEY).

@@ -350,3 +350,84 @@ fn a_person_is_erased_only_where_that_is_meant() {
     let again = folder.run(&["erase", "1", "--by", "Ines", "--yes"]);
     assert!(again.out.contains("were erased before"), "{again:?}");
 }
+
+#[test]
+fn check_and_forecast_tell_a_program_what_they_tell_people() {
+    let folder = Folder::new();
+    let check = [
+        "check",
+        "--config",
+        "clinic.toml",
+        "--prescription",
+        "juniper.toml",
+    ];
+    let lines = folder.run(&check);
+    let told = objects(&folder.run(&[&check[..], &["--json"]].concat())).remove(0);
+    let holds: Vec<&str> = told["holds"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|line| line.as_str().unwrap())
+        .collect();
+    assert_eq!(holds.join("\n") + "\n", printed(&lines));
+    assert_eq!(told["wrong"], serde_json::json!([]));
+    folder.write_order("bad.toml", &[("tarnmoss", "moss")]);
+    let wrong = folder.run(&["check", "--prescription", "bad.toml", "--json"]);
+    assert_eq!(wrong.code, 1);
+    let told: Value = serde_json::from_str(&wrong.out).unwrap();
+    assert_eq!(told["wrong"][0].as_str().unwrap(), wrong.err.trim_end());
+
+    let ahead = objects(&folder.run(&["forecast", "--json", "juniper.toml"])).remove(0);
+    let lines = folder.run(&["forecast", "juniper.toml"]);
+    assert_eq!(
+        ahead["vials"].as_array().unwrap().len() + 1,
+        printed(&lines).lines().count()
+    );
+    let first = printed(&lines).lines().next().unwrap();
+    assert!(
+        first.contains(ahead["vials"][0]["mixed_at"].as_str().unwrap()),
+        "{first}"
+    );
+    let last = printed(&lines).lines().last().unwrap();
+    assert_eq!(
+        last,
+        format!(
+            "56 doses, {} vials, {} mL thrown away",
+            ahead["vials"].as_array().unwrap().len(),
+            ahead["thrown_ml"].as_str().unwrap()
+        )
+    );
+}
+
+/// Whoever asks a command for help is shown how it is called.
+#[test]
+fn every_command_shows_an_example() {
+    let folder = Folder::new();
+    for command in [
+        &["serve"][..],
+        &["enrol"],
+        &["confirm"],
+        &["carer"],
+        &["paper"],
+        &["sheet"],
+        &["check"],
+        &["forecast"],
+        &["rehearse"],
+        &["board"],
+        &["course"],
+        &["household", "list"],
+        &["export", "course"],
+        &["export", "clinic"],
+        &["audit"],
+        &["erase"],
+        &["completions"],
+    ] {
+        let help = folder.run(&[command, &["--help"]].concat());
+        let called = format!("  vialbell {}", command[0]);
+        assert!(
+            printed(&help).contains(&called),
+            "{command:?}: {}",
+            help.out
+        );
+    }
+}

@@ -1,7 +1,7 @@
 //! A person is erased: nothing of them is left in the file, and all that
 //! happened to the patient is.
 
-use super::database::{bytes, found, rows};
+use super::database::{bytes, found, rows, text_columns};
 use super::home::{at, chat, juniper};
 use super::lived::{AFTER, Lived, OTHER, OWNER, PHONE, SAID, lived, on_runtime};
 use std::collections::BTreeMap;
@@ -104,7 +104,7 @@ fn no_byte_of_the_person_is_left_and_the_clinical_record_is_whole() {
         let neighbours = lived.clinic.household(neighbour).await;
         let neighbours_journal = lived.clinic.engine.journal(neighbour).await.unwrap();
         // The search can find: all of it is there before.
-        assert_eq!(found(&bytes(&lived.clinic), &words()), words());
+        assert_eq!(found(&bytes(&lived.clinic).await, &words()), words());
 
         let erased = lived
             .clinic
@@ -119,7 +119,7 @@ fn no_byte_of_the_person_is_left_and_the_clinical_record_is_whole() {
             "{erased:?}"
         );
         lived.clinic.engine.scrub().await.unwrap();
-        let left = found(&bytes(&lived.clinic), &words());
+        let left = found(&bytes(&lived.clinic).await, &words());
         assert!(left.is_empty(), "{left:?} is left");
 
         lived.look().await;
@@ -431,14 +431,7 @@ const COLUMNS: &[(&str, &str)] = &[
 fn every_column_of_text_is_judged() {
     on_runtime(async {
         let lived = lived("2026-03-05T20:30:00Z").await;
-        let columns = rows(
-            &lived.clinic,
-            "select t.name || '.' || c.name from pragma_table_list t join pragma_table_info(t.name) c \
-             where t.schema = 'main' and t.type = 'table' and c.type = 'TEXT' \
-             and t.name not like 'sqlite_%' and t.name <> '_sqlx_migrations' order by 1",
-        )
-        .await;
-        let columns: Vec<&str> = columns.iter().map(|row| row[0].as_str()).collect();
+        let columns = text_columns(&lived.clinic).await;
         let judged: Vec<&str> = COLUMNS.iter().map(|(column, _)| *column).collect();
         assert_eq!(columns, judged);
     });

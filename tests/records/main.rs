@@ -16,3 +16,9 @@ mod fhir;
 mod lived;
 mod python;
 mod retention;
+
+#[test]
+#[ignore = "needs PostgreSQL"]
+fn the_whole_suite_on_postgresql() {
+    fake::postgres::run_this_suite_on_postgres();
+}

@@ -221,7 +221,7 @@ impl Store {
                 }
                 sqlite::scrub(&mut open.connection).await
             }
-            Database::Postgres(pool) => postgres::scrub(&mut *pool.acquire().await?).await,
+            Database::Postgres { pool, .. } => postgres::scrub(&mut *pool.acquire().await?).await,
         }
     }
 

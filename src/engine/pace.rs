@@ -44,7 +44,9 @@ impl Evenly {
     fn free_at(&self, now: Instant) -> Instant {
         match self.given_until {
             // A clock that was set back must not hold anything up.
-            Some(until) if until - now <= TOGETHER * 2 => now.max(until - self.slack()),
+            Some(until) if until - now <= TOGETHER * 2 => {
+                now.max(whole_milliseconds(until - self.slack()))
+            }
             _ => now,
         }
     }
@@ -90,6 +92,15 @@ impl Sent {
             Some(over) => self.0.get(over).map_or(now, |at| *at + span),
             None => now,
         }
+    }
+}
+
+/// The first whole millisecond from then on: instants are not told finer.
+fn whole_milliseconds(at: Instant) -> Instant {
+    let before = Instant::from_timestamp_millis(at.timestamp_millis()).unwrap_or(at);
+    match before < at {
+        true => before + TimeDelta::milliseconds(1),
+        false => before,
     }
 }
 

@@ -257,11 +257,9 @@ enum Touched {
     Question(No),
     Alert(No),
     Amendment(No),
-    /// Every row that names somebody at home or holds their words.
-    WhoeverIsNamed,
 }
 
-fn touched(change: &Change) -> Vec<Touched> {
+fn touched(household: &Household, change: &Change) -> Vec<Touched> {
     match *change {
         // Kept in the household's own row, which every commit writes.
         Change::ZoneChanged { .. } => Vec::new(),
@@ -323,7 +321,7 @@ fn touched(change: &Change) -> Vec<Touched> {
         Change::AmendmentEntered { amendment, .. }
         | Change::AmendmentAffirmed { amendment }
         | Change::AmendmentSettled { amendment, .. } => vec![Touched::Amendment(amendment)],
-        Change::PersonErased { .. } => vec![Touched::WhoeverIsNamed],
+        Change::PersonErased { .. } => whoever_is_named(household),
     }
 }
 
@@ -333,6 +331,7 @@ fn course_and_doses(course: No, doses: impl Iterator<Item = No>) -> Vec<Touched>
         .collect()
 }
 
+/// Every row that names somebody at home or holds their words.
 fn whoever_is_named(household: &Household) -> Vec<Touched> {
     let vials = household.courses.values().flat_map(|course| {
         let vials = course.vials.keys();
@@ -505,7 +504,7 @@ impl Work {
         for saving in savings {
             let mut seen = BTreeSet::new();
             for Caused { at, cause, change } in saving.changes {
-                seen.extend(touched(change));
+                seen.extend(touched(saving.household, change));
                 journal.push(vec![
                     saving.household.id.into(),
                     at.timestamp_millis().into(),
@@ -823,11 +822,6 @@ impl Rows {
             Touched::Amendment(no) => {
                 if let Some(amendment) = household.amendments.get(&no) {
                     self.amendments.push(amendment_row(id, amendment)?);
-                }
-            }
-            Touched::WhoeverIsNamed => {
-                for row in whoever_is_named(household) {
-                    self.add(household, row)?;
                 }
             }
         }

@@ -20,6 +20,9 @@ const CHAT_SPAN: TimeDelta = TimeDelta::seconds(3);
 /// Two chats that have to wait within this span were not each too fast by themselves.
 const SEVERAL_AT_A_TIME: TimeDelta = TimeDelta::seconds(2);
 
+/// A turn taken later than it was free does not put off those after it, by up to this.
+const LATENESS_MADE_UP: TimeDelta = TimeDelta::milliseconds(5);
+
 /// When what was sent, as far as limits care.
 #[derive(Debug)]
 pub(super) struct Pace {
@@ -53,7 +56,7 @@ impl Evenly {
 
     fn take(&mut self, now: Instant) {
         let from = match self.given_until {
-            Some(until) if until - now <= TOGETHER * 2 => until.max(now),
+            Some(until) if until - now <= TOGETHER * 2 => until.max(now - LATENESS_MADE_UP),
             _ => now,
         };
         self.given_until = Some(from + self.distance);
@@ -244,7 +247,7 @@ mod tests {
             );
         }
         // A hundred at 29 a second, the first of them at once.
-        assert_eq!(now.timestamp_millis(), 99 * 1000 / 29);
+        assert_eq!(now.timestamp_millis(), 99 * 1000 / 29 + 1);
     }
 
     #[test]

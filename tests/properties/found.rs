@@ -66,3 +66,18 @@ fn a_mixing_told_afterwards_that_makes_the_vial_too_old_is_told_to_the_clinic() 
     assert_eq!(life.household.courses[&1].vials.len(), 1, "it was recorded");
     assert_eq!(told(&life), 1);
 }
+
+#[test]
+fn who_writes_where_they_are_after_the_last_dose_gets_an_answer() {
+    // Seed 16 of the simulation: the household lives there anyway, no course is
+    // under way, and nothing was said at all.
+    let mut life = Life::begin(1, &setting());
+    let mut hold = |decided: &crate::behaviour::Decided| rules::hold(decided);
+    life.join(&mut hold);
+    life.pass(at("2026-02-20T12:00:00Z"), &mut hold);
+    assert!(life.household.active_courses().next().is_none());
+    let before = life.said.len();
+    life.act(&say("we are in Lisbon this week"), &mut hold);
+    let said: Vec<Kind> = life.said[before..].iter().map(|(_, m)| m.kind).collect();
+    assert_eq!(said, [Kind::AnswerClinicContact]);
+}

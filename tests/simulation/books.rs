@@ -344,12 +344,21 @@ impl Books {
     /// The letter that a try to send was: the oldest one of that chat with these
     /// words. Buttons that have become idle meanwhile are left off.
     pub fn letter_of(&self, chat: &Chat, tried: &Try, open: &BTreeSet<i64>) -> Option<i64> {
-        open.iter().copied().find(|id| {
+        let fits = |id: &i64| {
             let letter = &self.letters[id];
             let mut buttons = tried.outgoing.buttons.iter();
             letter.chat() == *chat
                 && letter.text == tried.outgoing.text
                 && buttons.all(|button| letter.taps.contains(&button.data))
-        })
+        };
+        // Of two in the same words, the one that the program knows to be sent.
+        let known =
+            |id: &i64| (self.letters[id].state == "sent") == tried.arrived && tried.answered;
+        let fitting: Vec<i64> = open.iter().copied().filter(fits).collect();
+        fitting
+            .iter()
+            .copied()
+            .find(known)
+            .or(fitting.first().copied())
     }
 }

@@ -8,10 +8,11 @@ use super::home::CONFIG;
 use super::people::{self, Deed};
 use super::platform::{PHONE, Platform, Try, Weather};
 use super::power::Power;
-use super::story::Story;
+use super::story::{Lines, Story};
 use super::world::{What, World};
 use chrono::TimeDelta;
 use std::collections::{BTreeMap, BTreeSet};
+use std::panic::AssertUnwindSafe;
 use std::path::PathBuf;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicU32, Ordering};
@@ -27,6 +28,8 @@ use vialbell::wording::Wording;
 
 /// The clinic's chat; groups have negative numbers.
 const CLINIC: &str = "-100";
+/// Steps from one comparison of journal and tables to the next.
+const COMPARED_EVERY: u64 = 8;
 /// As `serve` waits after a failure.
 const AFTER_FAILURE: TimeDelta = TimeDelta::seconds(5);
 
@@ -55,7 +58,7 @@ pub enum Broken {
 pub struct Ended {
     pub failure: Option<Failure>,
     pub at: Instant,
-    pub story: Story,
+    pub story: Vec<String>,
     pub counts: Counts,
 }
 
@@ -149,6 +152,8 @@ struct Life<'w> {
     closed_until: BTreeMap<(usize, usize), Option<Instant>>,
     on_purpose: Option<Break>,
     misheard: bool,
+    /// Households that changed since they were last compared with their journal.
+    to_compare: BTreeSet<i64>,
     once_asked: Option<&'static str>,
     failures: Vec<Failure>,
     at_rest: u32,
@@ -185,18 +190,36 @@ impl File {
     }
 }
 
-/// Lives a world to its end, or to the first broken promise.
-pub async fn live(world: &World, aloud: bool, on_purpose: Option<Break>) -> Ended {
+/// Lives a world to its end, or to the first broken promise, on this thread.
+pub fn live(world: &World, aloud: bool, on_purpose: Option<Break>) -> Ended {
+    let lines = Lines::default();
     let [older, newer] = sorted_releases();
     zone::decide_by(if world.old_rules { older } else { newer });
-    let mut life = Life::begin(world, aloud, on_purpose).await;
-    life.go().await;
+    let lived = std::panic::catch_unwind(AssertUnwindSafe(|| {
+        let runtime = tokio::runtime::Builder::new_current_thread().build();
+        runtime.expect("a runtime").block_on(async {
+            let story = Story::new(aloud, world, lines.clone());
+            let mut life = Life::begin(world, story, on_purpose).await;
+            life.go().await;
+            let failure = std::mem::take(&mut life.failures).into_iter().next();
+            (failure, life.now, life.counts.clone())
+        })
+    }));
     zone::decide_by(newer);
+    let (failure, at, counts) = lived.unwrap_or_else(|panic| {
+        let words = panic.downcast_ref::<String>().cloned();
+        let failure = Failure {
+            check: Check::Panics,
+            what: words.unwrap_or_else(|| "a panic without words".into()),
+        };
+        (Some(failure), world.start, Counts::default())
+    });
+    let story = std::mem::take(&mut *lines.lock().expect("no panic under the lock"));
     Ended {
-        failure: life.failures.into_iter().next(),
-        at: life.now,
-        story: life.story,
-        counts: life.counts,
+        failure,
+        at,
+        story,
+        counts,
     }
 }
 
@@ -207,7 +230,7 @@ fn sorted_releases() -> [zone::Release; 2] {
 }
 
 impl<'w> Life<'w> {
-    async fn begin(world: &'w World, aloud: bool, on_purpose: Option<Break>) -> Life<'w> {
+    async fn begin(world: &'w World, story: Story, on_purpose: Option<Break>) -> Life<'w> {
         let file = File::of(world.seed);
         let power = Arc::new(Power::default());
         let platform = Arc::new(Platform::new(world.paced, power.died.clone()));
@@ -217,7 +240,7 @@ impl<'w> Life<'w> {
         let locker = Tables::open(&file.0).await;
         let mut life = Life {
             world,
-            story: Story::new(aloud, world),
+            story,
             counts: Counts::default(),
             now: world.start,
             off: TimeDelta::zero(),
@@ -246,6 +269,7 @@ impl<'w> Life<'w> {
             closed_until: BTreeMap::new(),
             on_purpose,
             misheard: false,
+            to_compare: BTreeSet::new(),
             once_asked: None,
             failures: Vec::new(),
             at_rest: 0,
@@ -687,6 +711,8 @@ impl<'w> Life<'w> {
                     let from = self.address(home, person);
                     let to = format!("{from}5");
                     self.platform.move_chat(&from, &to);
+                    let moved = Body::Moved { to: to.clone() };
+                    self.update(Some((home, person)), &from, moved, None, None, false);
                     self.addresses.insert(to, (home, person));
                 }
             }
@@ -798,7 +824,7 @@ impl<'w> Life<'w> {
         }
         match &ended {
             How::Through(next) => {
-                self.next = *next;
+                self.next = next.map(whole_millis);
                 self.engine = Some(engine);
             }
             How::Failed(error) => {
@@ -892,7 +918,12 @@ impl<'w> Life<'w> {
             let good_since = |chat: &Chat| self.good_since_of(chat);
             self.known
                 .in_time(&self.books, self.now, &good_since, &mut failures);
-            self.replays(&news.touched, &mut failures).await;
+            self.to_compare.extend(&news.touched);
+            // Loading is dear: what changed is compared every few steps, and at the end.
+            if self.counts.steps.is_multiple_of(COMPARED_EVERY) || self.now > self.end {
+                let touched = std::mem::take(&mut self.to_compare);
+                self.replays(&touched, &mut failures).await;
+            }
         }
         if let Some(on_purpose) = self.on_purpose {
             failures.retain(|failure| failure.check == on_purpose.found_by);
@@ -972,7 +1003,9 @@ impl<'w> Life<'w> {
         for letter in self.books.letters.values() {
             self.counts.repeats += u64::from(letter.arrived.saturating_sub(1));
             let for_clinic = letter.carer == 0 && letter.stranger.is_none();
-            if for_clinic && letter.arrived == 0 {
+            // What is told again, higher up, is told as long as it is of use.
+            let for_ever = letter.message["useful_until"].is_null();
+            if for_clinic && for_ever && letter.arrived == 0 {
                 self.failures.push(Failure {
                     check: Check::InTime,
                     what: format!("the clinic never got: {:?} ({})", letter.text, letter.state),
@@ -1000,6 +1033,15 @@ impl<'w> Life<'w> {
                 }
             }
         }
+    }
+}
+
+/// The clock tells whole milliseconds: the first one that is not too early.
+fn whole_millis(at: Instant) -> Instant {
+    let whole = Instant::from_timestamp_millis(at.timestamp_millis()).unwrap_or(at);
+    match whole < at {
+        true => whole + TimeDelta::milliseconds(1),
+        false => whole,
     }
 }
 

@@ -24,11 +24,7 @@ pub fn live_alone(seed: u64, cut: &Cut, aloud: bool) -> Ended {
 
 /// The same, with something broken on purpose.
 pub fn live_with(seed: u64, cut: &Cut, aloud: bool, on_purpose: Option<Break>) -> Ended {
-    let world = World::of(seed, cut);
-    let runtime = tokio::runtime::Builder::new_current_thread()
-        .build()
-        .expect("a runtime");
-    runtime.block_on(live(&world, aloud, on_purpose))
+    live(&World::of(seed, cut), aloud, on_purpose)
 }
 
 #[test]
@@ -36,7 +32,7 @@ fn whatever_goes_wrong_every_promise_is_kept() {
     if let Ok(named) = std::env::var("VIALBELL_SEED") {
         let (seed, cut) = shrink::parse(&named, number("VIALBELL_DAYS").unwrap_or(30));
         let ended = live_alone(seed, &cut, true);
-        for line in ended.story.lines() {
+        for line in &ended.story {
             println!("{line}");
         }
         println!("{:?}", ended.counts);
@@ -57,7 +53,7 @@ fn whatever_goes_wrong_every_promise_is_kept() {
         homes: None,
     };
     let (cut, ended) = smallest(*seed, cut);
-    for line in ended.story.lines() {
+    for line in &ended.story {
         println!("{line}");
     }
     let failure = ended.failure.expect("it failed before");
@@ -118,10 +114,10 @@ fn the_same_seed_tells_the_same_story() {
     };
     let seed = 3;
     let (one, other) = (live_alone(seed, &cut, true), live_alone(seed, &cut, true));
-    assert!(one.story.lines().len() > 50, "there is a story");
+    assert!(one.story.len() > 50, "there is a story");
     // Invitations are drawn from the system's generator.
     let told = |ended: &Ended| -> Vec<String> {
-        let lines = ended.story.lines().iter();
+        let lines = ended.story.iter();
         lines
             .filter(|line| !line.contains("/start "))
             .cloned()

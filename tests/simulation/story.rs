@@ -1,6 +1,7 @@
 //! A run as a dialogue that a person can read.
 
 use super::world::World;
+use std::sync::{Arc, Mutex};
 use vialbell::channel::Outgoing;
 use vialbell::domain::Instant;
 use vialbell::domain::arrival::Body;
@@ -10,29 +11,28 @@ use vialbell::domain::zone::Zone;
 pub struct Story {
     aloud: bool,
     zones: Vec<Zone>,
-    lines: Vec<String>,
+    lines: Lines,
 }
 
+/// Lines that outlive a program that panics.
+pub type Lines = Arc<Mutex<Vec<String>>>;
+
 impl Story {
-    pub fn new(aloud: bool, world: &World) -> Story {
+    pub fn new(aloud: bool, world: &World, lines: Lines) -> Story {
         let named = |zone| Zone::named(zone).expect("a zone");
         Story {
             aloud,
             zones: world.homes.iter().map(|home| named(home.zone)).collect(),
-            lines: Vec::new(),
+            lines,
         }
-    }
-
-    pub fn lines(&self) -> &[String] {
-        &self.lines
     }
 
     fn line(&mut self, home: usize, at: Instant, what: &str) {
         if self.aloud {
             let zone = self.zones.get(home).or(self.zones.first());
             let shown = zone.map(|zone| zone.local(at).format("%Y-%m-%d %H:%M:%S %:z").to_string());
-            self.lines
-                .push(format!("{}  {what}", shown.unwrap_or_default()));
+            let mut lines = self.lines.lock().expect("no panic under the lock");
+            lines.push(format!("{}  {what}", shown.unwrap_or_default()));
         }
     }
 

@@ -245,8 +245,8 @@ impl Home {
                 let zone_of = Zone::named(zone).expect("a zone");
                 let day = zone_of.local(start).date_naive() + chrono::Days::new(1 + dice.below(2));
                 let first = format!("{day}T{}", times[usize::from(dice.percent(50))]);
-                let doses = if dice.percent(30) {
-                    dice.between(2, 20)
+                let doses = if dice.percent(60) {
+                    dice.between(2, 24)
                 } else {
                     56
                 };

@@ -18,7 +18,12 @@ pub(super) fn hear(draft: &mut Draft, carer: No, text: &str, zone: Option<Zone>)
         return escalate(draft, carer, text, "zone");
     };
     if zone == draft.household.zone {
-        return super::answer::schedules(draft, carer);
+        // Where nothing with times is under way, there is only somebody to ask.
+        let is_treated = draft.household.active_courses().next().is_some();
+        return match is_treated {
+            true => super::answer::schedules(draft, carer),
+            false => super::answer::contact(draft, carer),
+        };
     }
     let Some((course, next, gap)) = soonest_on(draft, zone) else {
         return escalate(draft, carer, text, "zone");

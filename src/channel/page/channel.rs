@@ -102,7 +102,8 @@ pub(super) struct EntryButton {
 
 /// Whether a button that is said to have been tapped was there to tap.
 pub(super) enum Tapped {
-    Shown,
+    /// It was, and it said this.
+    Shown(String),
     Gone,
 }
 
@@ -173,23 +174,22 @@ impl PageChannel {
     pub(super) fn button(&self, address: &str, message: &str, data: &str) -> Tapped {
         let phones = self.phones();
         let entries = phones.by_address.get(address).into_iter().flatten();
-        let mut buttons = entries
+        let buttons = entries
             .filter(|entry| entry.id == message)
             .flat_map(|entry| &entry.buttons);
-        match buttons.any(|button| button.data == data) {
-            true => Tapped::Shown,
-            false => Tapped::Gone,
+        let mut shown = buttons.filter(|button| button.data == data);
+        match shown.next() {
+            Some(button) => Tapped::Shown(button.label.clone()),
+            None => Tapped::Gone,
         }
     }
 
     /// Replaces a button by the note that it was chosen; what becomes of the
-    /// others is decided later.
-    pub(super) fn choose(&self, message: &str, data: &str) {
+    /// others is decided elsewhere, and may have been decided already.
+    pub(super) fn choose(&self, message: &str, data: &str, label: String) {
         self.edit(message, |entry| {
-            let place = entry.buttons.iter().position(|button| button.data == data);
-            if let Some(place) = place {
-                entry.chosen = Some(entry.buttons.remove(place).label);
-            }
+            entry.buttons.retain(|button| button.data != data);
+            entry.chosen = Some(label);
         });
     }
 

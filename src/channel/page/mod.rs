@@ -281,10 +281,10 @@ struct Tap {
 
 async fn tap(State(shared): State<Arc<Shared>>, Json(tap): Json<Tap>) -> Answer {
     let sender = holder(&shared, &tap.to)?;
-    match shared.channel.button(&tap.to, &tap.message, &tap.data) {
-        Tapped::Shown => {}
+    let label = match shared.channel.button(&tap.to, &tap.message, &tap.data) {
+        Tapped::Shown(label) => label,
         Tapped::Gone => return Err(Refusal::Gone),
-    }
+    };
     let arrival = Arrival {
         sender_id: None,
         reply_to: None,
@@ -295,7 +295,7 @@ async fn tap(State(shared): State<Arc<Shared>>, Json(tap): Json<Tap>) -> Answer 
         body: Body::Tap(tap.data.clone()),
     };
     shared.inbox.accept(NAME, vec![arrival]).await?;
-    shared.channel.choose(&tap.message, &tap.data);
+    shared.channel.choose(&tap.message, &tap.data, label);
     Ok(StatusCode::NO_CONTENT)
 }
 

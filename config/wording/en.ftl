@@ -219,7 +219,7 @@ vial-mix-next =
     }
     Add { $diluent_ml } of { $diluent } to vial { $vial }.
     Once it is mixed, tap { label-mixed }.
-    It takes { $from_ml } from vial { $from_vial } and { $then_ml } from vial { $vial }.
+    The dose takes { $from_ml } from vial { $from_vial } and { $then_ml } from vial { $vial }.
 vial-limit-near =
     { $hours ->
         [0] { $patient }: vial { $vial } reaches its limit in less than 1 hour.
@@ -254,9 +254,9 @@ course-ended =
     What comes next? Call your clinic: { $phone }
 course-changed =
     { $what ->
-        [dose] { $patient }: another dose, by the clinic's order.
-        [times] { $patient }: other times, by the clinic's order.
-        [length] { $patient }: another end of the course, by the clinic's order.
+        [dose] { $patient }: the dose has changed, by the clinic's order.
+        [times] { $patient }: the times have changed, by the clinic's order.
+        [length] { $patient }: the end of the course has changed, by the clinic's order.
         [zone] { $patient }: the times follow another clock, by the clinic's order.
         [paused] { $patient }: paused, by the clinic's order.
         [resumed] { $patient }: the course goes on, by the clinic's order.

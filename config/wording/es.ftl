@@ -246,9 +246,9 @@ course-ended =
     ¿Qué sigue? Llama a tu clínica: { $phone }
 course-changed =
     { $what ->
-        [dose] { $patient }: otra dosis, por orden de la clínica.
-        [times] { $patient }: otras horas, por orden de la clínica.
-        [length] { $patient }: otro final del tratamiento, por orden de la clínica.
+        [dose] { $patient }: cambia la cantidad de la dosis, por orden de la clínica.
+        [times] { $patient }: cambian las horas, por orden de la clínica.
+        [length] { $patient }: cambia el final del tratamiento, por orden de la clínica.
         [zone] { $patient }: las horas siguen otro reloj, por orden de la clínica.
         [paused] { $patient }: en pausa, por orden de la clínica.
         [resumed] { $patient }: el tratamiento sigue, por orden de la clínica.

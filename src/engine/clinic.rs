@@ -10,6 +10,7 @@ use crate::domain::decide::{ClinicWord, Input};
 use crate::domain::ending::Ending;
 use crate::domain::household::Chat;
 use crate::domain::message::{Kind, Message, No, Paper, Recipient, Tap};
+use crate::domain::order_words;
 use crate::store::StoreError;
 use chrono::TimeDelta;
 
@@ -402,7 +403,8 @@ fn asks_nothing(kind: Kind) -> bool {
 /// Whether a text is one that we would act on.
 fn is_for_us(text: &str) -> bool {
     is_prescription(text)
-        || ["board", "questions"]
+        || order_words::read(text).is_some()
+        || ["board", "questions", "enrol"]
             .into_iter()
             .any(|word| is_command(text, word))
         || after_words(text, "patient").is_some_and(|name| !name.is_empty())

@@ -690,6 +690,20 @@ fn nothing_advises_or_judges_or_borrows_another_programs_words() {
     }
 }
 
+/// A changed dose was once told as "another dose": an order to give one more.
+#[test]
+fn nothing_can_be_read_as_one_dose_more() {
+    for (file, words) in [
+        (ENGLISH, ["another dose", "one more dose", "extra dose"]),
+        (SPANISH, ["otra dosis", "una dosis más", "dosis extra"]),
+    ] {
+        for line in said(file) {
+            let found = words.iter().find(|words| line.contains(**words));
+            assert_eq!(found, None, "{line}");
+        }
+    }
+}
+
 fn is_whole(line: &str, start: usize, length: usize) -> bool {
     let letter = |c: char| c.is_alphanumeric();
     !line[..start].ends_with(letter) && !line[start + length..].starts_with(letter)

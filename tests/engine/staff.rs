@@ -294,3 +294,28 @@ async fn a_name_that_would_be_read_as_something_else_is_refused() {
             .contains("nobody on it yet")
     );
 }
+
+#[tokio::test]
+async fn whoever_is_not_on_the_staff_changes_no_order_and_is_told_so() {
+    for words in [
+        "pause Juniper",
+        "change Juniper dose 1 mL",
+        "end Juniper",
+        "enrol",
+    ] {
+        let mut clinic = begun().await;
+        join(&mut clinic, "Ines", Role::Technician, CLINIC, "7").await;
+        clinic.platform.taken(CLINIC);
+        let before = clinic.household(1).await;
+        let text = Body::Text(words.into());
+        clinic.acts(CLINIC, "99", None, text).await;
+        clinic.step(morning()).await;
+        assert_eq!(clinic.household(1).await, before, "{words}");
+        let told = clinic.platform.taken(CLINIC);
+        assert_eq!(
+            (told.len(), with(&told, "staff list")),
+            (1, 1),
+            "{words}: {told:?}"
+        );
+    }
+}

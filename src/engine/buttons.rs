@@ -6,9 +6,9 @@ use crate::channel::{OutgoingButton, Sent};
 use crate::domain::Instant;
 use crate::domain::decide::still_offered;
 use crate::domain::household::Household;
-use crate::domain::message::{Message, No, Recipient, Tap};
+use crate::domain::message::{Kind, Message, No, Recipient, Tap};
 use crate::domain::policy::Policy;
-use crate::store::{Buttons, Changed, StoreError, ToChange, WithButtons};
+use crate::store::{Buttons, Changed, Claimed, StoreError, ToChange, WithButtons};
 use chrono::TimeDelta;
 use futures_util::future::join_all;
 
@@ -37,6 +37,17 @@ pub(super) fn still_applying(
             && still_offered(household, tap, now, policy)
             && !(left_behind && is_step(tap))
     })
+}
+
+/// Whether what a message asks for was settled while it waited: a reminder to
+/// draw a dose that another carer has given by then must not be sent.
+pub(super) fn is_settled(claimed: &Claimed) -> bool {
+    let asks = matches!(
+        claimed.message.kind,
+        Kind::DoseDue | Kind::DoseAgain | Kind::VialMixNext
+    );
+    let mut places = 0..claimed.message.buttons.len();
+    asks && !places.is_empty() && !places.any(|place| claimed.buttons.contains(place))
 }
 
 /// The carers to whom a step is about to be said.

@@ -2,6 +2,7 @@
 //! settled; a crash in between sends it again, which its buttons make harmless.
 
 use super::Engine;
+use super::buttons::is_settled;
 use super::health::add;
 use super::pace::Pace;
 use super::papers::link_in;
@@ -170,6 +171,9 @@ impl Engine {
         {
             return (Outcome::Late, None);
         }
+        if is_settled(claimed) {
+            return (Outcome::Needless, None);
+        }
         let Some(channel) = self.channel(&claimed.chat.channel) else {
             return (Outcome::NoChannel, None);
         };
@@ -248,6 +252,7 @@ impl Engine {
                     .await?;
                 return Ok(Settled::Late);
             }
+            Outcome::Needless => return Ok(Settled::Late),
             Outcome::NotYet(free) => return Ok(Settled::Again { not_before: free }),
             // A channel that is not running now may be running later.
             Outcome::NoChannel => {
@@ -334,7 +339,7 @@ impl Engine {
     fn count(&self, outcome: &Outcome) {
         let counts = &self.counts;
         let counter = match outcome {
-            Outcome::Late => &counts.late,
+            Outcome::Late | Outcome::Needless => &counts.late,
             Outcome::NotYet(_) | Outcome::NoChannel => return,
             Outcome::Tried(sent, _) => match sent {
                 Sent::Accepted { .. } => &counts.sent,
@@ -444,6 +449,8 @@ impl Engine {
 #[derive(Debug, Clone)]
 enum Outcome {
     Late,
+    /// What it asks for was settled while it waited.
+    Needless,
     NotYet(Instant),
     NoChannel,
     Tried(Sent, Instant),
@@ -454,6 +461,7 @@ impl Outcome {
     fn name(&self) -> &'static str {
         match self {
             Outcome::Late => "late",
+            Outcome::Needless => "needless",
             Outcome::NotYet(_) => "not yet",
             Outcome::NoChannel => "no channel",
             Outcome::Tried(sent, _) => match sent {

@@ -82,7 +82,7 @@ async fn a_dose_that_was_not_settled_after_all_keeps_its_buttons() {
 }
 
 #[tokio::test]
-async fn a_reminder_that_comes_through_late_has_no_button_that_is_over() {
+async fn a_reminder_of_a_dose_that_was_given_meanwhile_is_not_sent() {
     let start = at("2026-03-06T01:00:00Z");
     let mut clinic = Clinic::open(start).await;
     clinic.enrol("maren", start).await;
@@ -98,9 +98,41 @@ async fn a_reminder_that_comes_through_late_has_no_button_that_is_over() {
     let told = clinic.platform.taken("maren-other");
     assert!(!told.is_empty());
     for message in &told {
+        // "Draw 1.5 mL" after the other carer has given it would be a second dose.
+        assert!(!message.text.contains("Draw"), "{message:?}");
         let open = message.buttons.iter().any(|button| button.label == "Given");
         assert!(!open, "{message:?}");
     }
+    let told_who = told.iter().filter(|m| m.text.contains("1.5 mL given"));
+    assert_eq!(told_who.count(), 1, "{told:?}");
+}
+
+#[tokio::test]
+async fn a_reminder_that_waits_when_the_clinic_pauses_the_course_is_not_sent() {
+    let start = at("2026-03-06T01:00:00Z");
+    let mut clinic = Clinic::open(start).await;
+    clinic.enrol("maren", start).await;
+    clinic.says("maren", "mixed").await;
+    let dose = at("2026-03-06T02:30:00Z");
+    clinic.pass(start, dose - TimeDelta::minutes(1)).await;
+    clinic.platform.taken("maren");
+    clinic.platform.answer("maren", &[unclear()]);
+    clinic.step(dose).await;
+    assert_eq!(clinic.platform.taken("maren").len(), 0);
+    clinic.says(CLINIC, "pause Juniper").await;
+    clinic.step(dose).await;
+    let asked = clinic.platform.taken(CLINIC);
+    let check = asked
+        .iter()
+        .rev()
+        .find(|message| !message.buttons.is_empty());
+    clinic.arrive(CLINIC, tap(check.unwrap(), "Confirm")).await;
+    clinic.pass(dose, dose + TimeDelta::minutes(2)).await;
+    let told = clinic.platform.taken("maren");
+    let paused = told.iter().filter(|m| m.text.contains("paused"));
+    assert_eq!(paused.count(), 1, "{told:?}");
+    let drawn = told.iter().filter(|m| m.text.contains("Draw"));
+    assert_eq!(drawn.count(), 0, "{told:?}");
 }
 
 #[tokio::test]

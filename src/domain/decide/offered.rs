@@ -15,8 +15,10 @@ pub fn still_offered(household: &Household, tap: Tap, now: Instant, policy: &Pol
         let found = household.courses.get(&course);
         found.filter(|course| course.ended_at.is_none())
     };
+    // While the clinic has paused a course nothing is asked for.
+    let asked_for = |course| under_treatment(course).filter(|course| course.paused.is_none());
     match tap {
-        Tap::Given { course, dose } | Tap::NotGiven { course, dose } => under_treatment(course)
+        Tap::Given { course, dose } | Tap::NotGiven { course, dose } => asked_for(course)
             .is_some_and(|course| {
                 // A dose that a pause has moved is not that of the reminder any more.
                 let planned = course.planned(dose, household.zone);
@@ -25,7 +27,7 @@ pub fn still_offered(household: &Household, tap: Tap, now: Instant, policy: &Pol
                     && !matches!(household.outcome(course, dose), Outcome::Recorded(_))
             }),
         Tap::Mixed { course, vial } => {
-            under_treatment(course).is_some_and(|course| !course.vials.contains_key(&vial))
+            asked_for(course).is_some_and(|course| !course.vials.contains_key(&vial))
         }
         Tap::Discarded { course, vial } => household
             .courses

@@ -24,7 +24,12 @@ fn hold(decided: &Decided) {
     two_people_change_the_arithmetic(decided);
 }
 
+/// In a pause, and after an end, the doses to come have no time: they are given
+/// theirs when the course goes on, whatever became of the household's clock.
 fn planned_times_ascend(household: &Household, course: &Course) {
+    if !course.is_running() {
+        return;
+    }
     let mut last = None;
     for dose in course.dose_numbers() {
         let planned = course.planned(dose, household.zone).at;

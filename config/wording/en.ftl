@@ -845,6 +845,7 @@ clinic-note =
         [several] Not sent. That message holds several alerts. Reply to one owner's message, or call.
         [not-staff] You are not on the clinic's staff list. You can read here. Nothing was changed.
         [veterinarian] A veterinarian has to record this. Nothing was changed.
+        [veterinarian-confirms] A veterinarian has to confirm this. Nothing was changed. The button stays.
        *[undelivered] A message to this chat could not be sent. Write “board” and see who needs a call.
     }
 clinic-digest =

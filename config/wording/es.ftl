@@ -837,6 +837,7 @@ clinic-note =
         [several] No se envió. Ese mensaje lleva varios avisos. Contesta al mensaje de un dueño, o llama.
         [not-staff] No estás en la lista del personal de la clínica. Aquí puedes leer. No se cambió nada.
         [veterinarian] Esto lo anota un veterinario. No se cambió nada.
+        [veterinarian-confirms] Esto lo confirma un veterinario. No se cambió nada. El botón queda.
        *[undelivered] No se pudo enviar un mensaje a este chat. Escribe «board» y mira a quién hay que llamar.
     }
 clinic-digest =

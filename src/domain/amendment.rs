@@ -52,6 +52,14 @@ impl Alteration {
         }
     }
 
+    /// Whether it is a veterinarian's to say, and not the household's own affair.
+    pub fn is_an_order(&self) -> bool {
+        !matches!(
+            self,
+            Alteration::Zone(_) | Alteration::CarerAdded(_) | Alteration::CarerRemoved(_)
+        )
+    }
+
     /// Whether the order's arithmetic changes, so that a second person has to look.
     pub fn changes_arithmetic(&self) -> bool {
         matches!(

@@ -9,7 +9,7 @@ use crate::domain::arrival::{Arrival, Body};
 use crate::domain::decide::{ClinicWord, Input};
 use crate::domain::ending::Ending;
 use crate::domain::household::Chat;
-use crate::domain::message::{Kind, Message, No, Paper, Recipient, Tap};
+use crate::domain::message::{Kind, Message, No, Paper, Recipient, Tap, Verdict};
 use crate::domain::order_words;
 use crate::store::StoreError;
 use chrono::TimeDelta;
@@ -352,6 +352,24 @@ impl Engine {
             return Ok(());
         }
         let by = actor.by.clone();
+        let lacks_veterinarian = match word {
+            ClinicWord::Changing {
+                amendment,
+                verdict: Verdict::Confirm,
+            } => {
+                self.change_lacks_veterinarian(settling, household, amendment, &by)
+                    .await?
+            }
+            ClinicWord::Confirm { course } => {
+                self.order_lacks_veterinarian(settling, household, course, &by)
+                    .await?
+            }
+            _ => false,
+        };
+        if lacks_veterinarian {
+            say_note(settling, "veterinarian-confirms");
+            return Ok(());
+        }
         if let ClinicWord::Changing { amendment, verdict } = word {
             self.settle_change(settling, household, amendment, verdict, &by, cause)
                 .await?;

@@ -23,6 +23,8 @@ pub struct Enrolled {
     pub course: No,
     /// Each carer who has not joined, by name, with the code of the invitation.
     pub invitations: Vec<(String, String)>,
+    /// Whether nothing is asked for until somebody else has confirmed it.
+    pub waits: bool,
 }
 
 /// Whether a second person still has to confirm an order.
@@ -41,6 +43,8 @@ pub enum Confirmed {
     Now,
     /// It was confirmed before, by this person.
     Before(String),
+    /// A veterinarian has to confirm it.
+    Veterinarian,
     /// Whoever entered an order cannot confirm it.
     SamePerson,
     /// The clinic has no such course.
@@ -125,13 +129,18 @@ impl Engine {
                 id
             }
         };
-        let Some(known) = settling.household(id) else {
-            return Err(EnrolError::NoHousehold(id));
-        };
         let confirmed_by = match confirmation {
             Confirmation::Counted => Some(by),
-            Confirmation::Asked if !self.policy.second_person => Some(ONE_PERSON),
+            Confirmation::Asked
+                if !self.policy.second_person
+                    && !self.lacks_veterinarian(settling, [by, by]).await? =>
+            {
+                Some(ONE_PERSON)
+            }
             Confirmation::Asked => None,
+        };
+        let Some(known) = settling.household(id) else {
+            return Err(EnrolError::NoHousehold(id));
         };
         let changes = enrol(
             known,
@@ -173,6 +182,7 @@ impl Engine {
             household: id,
             course,
             invitations,
+            waits: confirmed_by.is_none(),
         })
     }
 
@@ -318,11 +328,18 @@ impl Engine {
             return Ok(Confirmed::NoSuchCourse);
         };
         let before = found.confirmed.as_ref().map(|(_, who)| who.as_str());
-        let answer = match confirming(&found.entered_by, before, by) {
+        let mut answer = match confirming(&found.entered_by, before, by) {
             Confirming::Already(who) => Confirmed::Before(who.to_owned()),
             Confirming::SamePerson => Confirmed::SamePerson,
             Confirming::Takes => Confirmed::Now,
         };
+        if answer == Confirmed::Now
+            && self
+                .order_lacks_veterinarian(&mut settling, household, course, by)
+                .await?
+        {
+            answer = Confirmed::Veterinarian;
+        }
         if answer == Confirmed::Now {
             let input = Input::Clinic {
                 by: by.into(),
@@ -333,6 +350,24 @@ impl Engine {
             self.changed_from_outside().await;
         }
         Ok(answer)
+    }
+
+    /// Whether an order that is about to be confirmed needs a veterinarian who is not there.
+    pub(super) async fn order_lacks_veterinarian(
+        &self,
+        settling: &mut Settling<'_>,
+        household: i64,
+        course: No,
+        by: &str,
+    ) -> Result<bool, StoreError> {
+        let found = settling
+            .household(household)
+            .and_then(|known| known.courses.get(&course))
+            .filter(|found| found.confirmed.is_none());
+        let Some(entered_by) = found.map(|found| found.entered_by.clone()) else {
+            return Ok(false);
+        };
+        self.lacks_veterinarian(settling, [&entered_by, by]).await
     }
 
     /// A carer joins without an invitation: in a rehearsal and in the demonstration.

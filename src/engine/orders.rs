@@ -5,7 +5,7 @@ use super::settling::Settling;
 use crate::domain::Instant;
 use crate::domain::amend::{Answering, amend};
 use crate::domain::amendment::{Alteration, Amendment};
-use crate::domain::decide::{ClinicWord, Input, in_lines, read_back};
+use crate::domain::decide::{ClinicWord, Input, in_lines, is_open, read_back};
 use crate::domain::household::{Household, next_no};
 use crate::domain::message::{Kind, Label, Message, No, Recipient, Tap, Verdict};
 use crate::domain::order_words::{self, Command, Unclear};
@@ -32,6 +32,8 @@ pub enum Changed {
     Waits(No),
     /// Whoever entered it cannot confirm it.
     SamePerson,
+    /// A veterinarian has to confirm it; its number in the household.
+    Veterinarian(No),
     /// It was answered before, or it is too old.
     Closed,
 }
@@ -154,6 +156,24 @@ impl Engine {
             Some((true, found)) if !before => self.follow(settling, household, &found).await,
             _ => Ok(None),
         }
+    }
+
+    /// Whether a change that is about to be confirmed needs a veterinarian who is not there.
+    pub(super) async fn change_lacks_veterinarian(
+        &self,
+        settling: &mut Settling<'_>,
+        household: i64,
+        amendment: No,
+        by: &str,
+    ) -> Result<bool, StoreError> {
+        let found = settling
+            .household(household)
+            .and_then(|known| known.amendments.get(&amendment))
+            .filter(|found| is_open(found, settling.now()) && found.what.is_an_order());
+        let Some(entered_by) = found.map(|found| found.entered_by.clone()) else {
+            return Ok(false);
+        };
+        self.lacks_veterinarian(settling, [&entered_by, by]).await
     }
 
     /// What a change needs beyond the household: a new carer's invitation, or
@@ -310,6 +330,19 @@ impl Engine {
             known.amendments.get(&amendment).cloned()
         };
         let affirmed_before = found(settling).is_some_and(|found| found.affirmed);
+        if self
+            .change_lacks_veterinarian(settling, household, amendment, by)
+            .await?
+        {
+            // With its buttons, for whoever of the clinic's chat may confirm it.
+            let word = ClinicWord::Changing {
+                amendment,
+                verdict: Verdict::Show,
+            };
+            let by = by.to_owned();
+            settling.decide(household, &Input::Clinic { by, word }, "terminal");
+            return Ok(Changed::Veterinarian(amendment));
+        }
         let invitation = self
             .settle_change(
                 settling,

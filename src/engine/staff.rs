@@ -7,6 +7,7 @@ use crate::domain::arrival::Arrival;
 use crate::domain::household::Chat;
 use crate::domain::member::Member;
 use crate::domain::message::{Kind, Message, Recipient};
+use crate::domain::second_person::has_veterinarian;
 use crate::domain::staff::{Role, Whom};
 use crate::store::{ClinicCode, StoreError};
 
@@ -170,6 +171,25 @@ impl Engine {
             shown,
             role: None,
         }))
+    }
+
+    /// Whether what these two want ordered still lacks a veterinarian. A clinic
+    /// that keeps no list of its staff knows of no roles.
+    pub(super) async fn lacks_veterinarian(
+        &self,
+        settling: &mut Settling<'_>,
+        people: [&str; 2],
+    ) -> Result<bool, StoreError> {
+        let clinic = &self.policy.clinic.key;
+        if !settling.work.has_staff(clinic).await? {
+            return Ok(false);
+        }
+        let staff = settling.work.staff(clinic).await?;
+        let roles = staff
+            .iter()
+            .filter(|member| member.joined_at.is_some())
+            .map(|member| (member.name.as_str(), member.role));
+        Ok(!has_veterinarian(people, roles))
     }
 
     /// Uses a code of the clinic, from whichever chat it comes; false where it is none.

@@ -40,7 +40,6 @@ impl Enrol {
             let lines: Vec<String> = errors.iter().map(|e| format!("{file}: {e}")).collect();
             anyhow::bail!("{}", lines.join("\n"));
         }
-        let needs_second = config.policy.second_person;
         let engine = engine(config).await?;
         let enrolled = engine
             .enrol(
@@ -58,7 +57,7 @@ impl Enrol {
         for (name, code) in &enrolled.invitations {
             say(&format!("{name}: {}", engine.invitation_link(code)))?;
         }
-        if needs_second {
+        if enrolled.waits {
             say(&format!(
                 "Nothing is asked for until a second person has confirmed it: in the clinic's chat, or with\n\
                  vialbell confirm --by NAME {} {}",
@@ -107,6 +106,9 @@ impl Confirm {
             Confirmed::SamePerson => {
                 anyhow::bail!("{by} entered this order; a second person has to confirm it")
             }
+            Confirmed::Veterinarian => anyhow::bail!(
+                "a veterinarian on the clinic's staff list has to confirm what somebody else entered, or enter it"
+            ),
             Confirmed::NoSuchCourse => {
                 anyhow::bail!("household {household} has no course {course}")
             }

@@ -135,6 +135,10 @@ fn report(engine: &Engine, household: i64, by: &str, changed: Changed) -> anyhow
             "Nothing is changed until a second person has confirmed it: in the clinic's chat, or with\n\
              vialbell order confirm --by NAME {household} {number}"
         )),
+        Changed::Veterinarian(number) => say(&format!(
+            "Nothing is changed until a veterinarian on the clinic's staff list has confirmed it: in the clinic's chat, or with\n\
+             vialbell order confirm --by NAME {household} {number}"
+        )),
         Changed::SamePerson => {
             anyhow::bail!("{by} entered this change; a second person has to confirm it")
         }

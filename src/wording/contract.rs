@@ -670,6 +670,7 @@ pub const fn facts_of(kind: Kind) -> &'static [Fact] {
                         "several",
                         "not-staff",
                         "veterinarian",
+                        "veterinarian-confirms",
                         "undelivered",
                     ],
                 )]

@@ -5,9 +5,11 @@ use super::fake::{CLINIC, Clinic, gone, with};
 use super::home::at;
 use chrono::TimeDelta;
 use vialbell::domain::Instant;
+use vialbell::domain::amendment::Alteration;
 use vialbell::domain::arrival::Body;
-use vialbell::domain::message::Tap;
+use vialbell::domain::message::{Tap, Verdict};
 use vialbell::domain::staff::Role;
+use vialbell::engine::{Changed, Confirmed};
 
 /// Ten in the morning of a Thursday, on the clinic's clock.
 fn morning() -> Instant {
@@ -267,6 +269,136 @@ async fn what_was_ordered_is_a_veterinarians_to_say() {
         household.administrations.is_empty(),
         "no dose is recorded by that"
     );
+}
+
+/// Two technicians and a veterinarian: persons 7, 9 and 8 in the clinic's group.
+async fn with_roles() -> Clinic {
+    let mut clinic = begun().await;
+    join(&mut clinic, "Ines", Role::Technician, CLINIC, "7").await;
+    join(&mut clinic, "Perrin", Role::Veterinarian, CLINIC, "8").await;
+    join(&mut clinic, "Noor", Role::Technician, CLINIC, "9").await;
+    clinic.platform.taken(CLINIC);
+    clinic
+}
+
+const TECHNICIANS: [&str; 2] = ["7", "9"];
+const VETERINARIAN: &str = "8";
+const REFUSED: &str = "A veterinarian has to confirm this";
+
+/// What somebody of the group gets for what they do.
+async fn told(clinic: &mut Clinic, person: &str, body: Body) -> Vec<vialbell::channel::Outgoing> {
+    clinic.acts(CLINIC, person, None, body).await;
+    clinic.step(morning()).await;
+    clinic.platform.taken(CLINIC)
+}
+
+fn confirm(amendment: u32) -> Body {
+    let tap = Tap::Amend {
+        household: 1,
+        amendment,
+        verdict: Verdict::Confirm,
+    };
+    Body::Tap(tap.encode())
+}
+
+#[tokio::test]
+async fn technicians_alone_change_no_order_and_a_veterinarian_with_one_of_them_does() {
+    for words in [
+        "pause Juniper",
+        "end Juniper",
+        "change Juniper dose 1 mL",
+        "change Juniper times 09:00, 21:00",
+        "change Juniper doses 9",
+    ] {
+        let mut clinic = with_roles().await;
+        let before = clinic.household(1).await.courses;
+        told(&mut clinic, TECHNICIANS[0], Body::Text(words.into())).await;
+        for technician in TECHNICIANS {
+            let answer = told(&mut clinic, technician, confirm(1)).await;
+            assert_eq!(
+                (answer.len(), with(&answer, REFUSED)),
+                (1, 1),
+                "{words}: {answer:?}"
+            );
+            assert_eq!(clinic.household(1).await.courses, before, "{words}");
+        }
+        told(&mut clinic, VETERINARIAN, confirm(1)).await;
+        assert_ne!(clinic.household(1).await.courses, before, "{words}");
+        let settled = clinic.household(1).await.amendments[&1].settled.clone();
+        assert_eq!(settled.unwrap().by, "Perrin", "{words}");
+    }
+}
+
+#[tokio::test]
+async fn a_technician_confirms_what_a_veterinarian_entered_and_changes_carers_alone() {
+    let mut clinic = with_roles().await;
+    let before = clinic.household(1).await.courses;
+    let words = Body::Text("change Juniper dose 1 mL".into());
+    told(&mut clinic, VETERINARIAN, words).await;
+    told(&mut clinic, VETERINARIAN, confirm(1)).await;
+    assert_eq!(
+        clinic.household(1).await.courses,
+        before,
+        "two people look at it"
+    );
+    told(&mut clinic, TECHNICIANS[0], confirm(1)).await;
+    assert_ne!(clinic.household(1).await.courses, before);
+    let words = Body::Text("carer Juniper add Ilse".into());
+    told(&mut clinic, TECHNICIANS[0], words).await;
+    told(&mut clinic, TECHNICIANS[0], confirm(2)).await;
+    let carers = clinic.household(1).await.carers;
+    assert!(carers.values().any(|carer| carer.name == "Ilse"));
+}
+
+#[tokio::test]
+async fn an_order_that_technicians_entered_waits_for_a_veterinarian() {
+    let mut clinic = with_roles().await;
+    let text = include_str!("../../config/prescription.example.toml");
+    told(&mut clinic, TECHNICIANS[0], Body::Text(text.into())).await;
+    let confirm = Body::Tap(
+        Tap::Confirm {
+            household: 2,
+            course: 1,
+        }
+        .encode(),
+    );
+    let answer = told(&mut clinic, TECHNICIANS[1], confirm.clone()).await;
+    assert_eq!(with(&answer, REFUSED), 1, "{answer:?}");
+    assert_eq!(clinic.household(2).await.courses[&1].confirmed, None);
+    // A terminal is held to the same list.
+    for (by, expected) in [
+        ("Noor", Confirmed::Veterinarian),
+        ("Somebody", Confirmed::Veterinarian),
+        ("Perrin", Confirmed::Now),
+    ] {
+        let confirmed = clinic.engine.confirm(2, 1, by, morning()).await.unwrap();
+        assert_eq!(confirmed, expected, "{by}");
+    }
+    let (_, by) = clinic.household(2).await.courses[&1]
+        .confirmed
+        .clone()
+        .unwrap();
+    assert_eq!(by, "Perrin");
+}
+
+#[tokio::test]
+async fn a_change_from_a_terminal_waits_in_the_chat_for_a_veterinarian() {
+    let mut clinic = with_roles().await;
+    let changed = clinic
+        .engine
+        .change_order(1, 1, &Alteration::Pause, "Noor", morning())
+        .await
+        .unwrap();
+    assert_eq!(changed, Changed::Veterinarian(1));
+    assert!(clinic.household(1).await.courses[&1].paused.is_none());
+    clinic.step(morning()).await;
+    let shown = clinic.platform.taken(CLINIC);
+    assert!(
+        shown.iter().any(|message| !message.buttons.is_empty()),
+        "{shown:?}"
+    );
+    told(&mut clinic, VETERINARIAN, confirm(1)).await;
+    assert!(clinic.household(1).await.courses[&1].paused.is_some());
 }
 
 #[tokio::test]

@@ -42,7 +42,7 @@ pub(super) fn enter(draft: &mut Draft, course: No, what: &Alteration, by: &str, 
 }
 
 /// Whether a change may still be answered.
-pub(super) fn is_open(amendment: &Amendment, now: Instant) -> bool {
+pub fn is_open(amendment: &Amendment, now: Instant) -> bool {
     amendment.settled.is_none() && amendment.entered_at + VALID > now
 }
 

@@ -14,7 +14,7 @@ mod said_time;
 mod travel;
 mod wake;
 
-pub use amend::{ONE_PERSON, in_lines, read_back};
+pub use amend::{ONE_PERSON, in_lines, is_open, read_back};
 pub use enrol::{Entered, enrol};
 pub use offered::still_offered;
 pub use wake::next_look;

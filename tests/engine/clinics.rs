@@ -3,16 +3,21 @@
 
 use super::fake::{Platform, postgres, texts};
 use super::home::{CONFIG, at, chat, juniper};
+use std::collections::BTreeSet;
 use std::sync::Arc;
 use vialbell::channel::{Channel, Inbox, Outgoing};
 use vialbell::clock::ManualClock;
 use vialbell::domain::Instant;
+use vialbell::domain::amendment::Alteration;
 use vialbell::domain::arrival::{Arrival, Body};
+use vialbell::domain::ending::Ending;
 use vialbell::domain::household::Household;
-use vialbell::domain::message::Tap;
+use vialbell::domain::member::Member;
+use vialbell::domain::message::{Answered, Tap, Verdict};
 use vialbell::domain::prescription::Order;
+use vialbell::domain::staff::Role;
 use vialbell::engine::{Confirmation, Confirmed, Engine};
-use vialbell::store::{Caused, Store};
+use vialbell::store::{AuditSpan, Caused, Store, UnderWay};
 use vialbell::wording::Wording;
 
 /// Both clinics write in a chat of this number, as two bots may be in one group.
@@ -22,6 +27,8 @@ const OWNER: &str = "maren";
 /// Nothing of ours holds this name or these words, and nobody types them to us.
 const THEIRS: &str = "Ottoline";
 const WORDS: &str = "odd today";
+/// On their staff list, and typed to us only where we ask for her by name.
+const COLLEAGUE: &str = "Wilhelmina";
 
 struct Side {
     engine: Engine,
@@ -96,35 +103,51 @@ impl Side {
         self.engine.accept("test", vec![arrival]).await.unwrap();
     }
 
-    async fn records(&self) -> (Household, Vec<Caused>) {
+    async fn records(&self) -> Records {
         let household = self
             .engine
             .household(self.household)
             .await
             .unwrap()
             .unwrap();
-        let journal = self.engine.journal(self.household).await.unwrap();
-        (household, journal)
+        let mut work = self.engine.store().begin().await.unwrap();
+        let key = &self.engine.policy().clinic.key;
+        let enrolment = work
+            .enrolment(key, &chat(GROUP), "somebody", Instant::UNIX_EPOCH)
+            .await;
+        work.commit().await.unwrap();
+        Records {
+            household,
+            journal: self.engine.journal(self.household).await.unwrap(),
+            staff: self.engine.staff().await.unwrap(),
+            enrolment: enrolment.unwrap(),
+        }
     }
 }
 
-/// Every tap that names something of a household.
-fn taps(household: i64) -> Vec<Tap> {
-    let mut taps = vec![
-        Tap::Confirm {
-            household,
-            course: 1,
-        },
-        Tap::Seen {
-            household,
-            alert: 1,
-        },
-        Tap::Seen {
-            household,
-            alert: 2,
-        },
-    ];
-    for no in 1..3 {
+/// All that a clinic has on record.
+#[derive(Debug, PartialEq)]
+struct Records {
+    household: Household,
+    journal: Vec<Caused>,
+    staff: Vec<Member>,
+    enrolment: Option<UnderWay>,
+}
+
+/// What one clinic has that another may try to reach.
+struct Theirs {
+    household: i64,
+    enrolment: i64,
+}
+
+/// Every tap there is, on everything that a clinic has.
+fn taps(of: &Theirs) -> Vec<Tap> {
+    let &Theirs {
+        household,
+        enrolment,
+    } = of;
+    let mut taps: Vec<Tap> = (1..3).map(|page| Tap::Board { page }).collect();
+    for no in 1..4 {
         taps.extend([
             Tap::Given {
                 course: no,
@@ -148,10 +171,95 @@ fn taps(household: i64) -> Vec<Tap> {
             },
             Tap::Neither { question: no },
             Tap::TakeBack { administration: no },
+            Tap::Step {
+                course: no,
+                topic: 0,
+                step: 0,
+            },
+            Tap::Confirm {
+                household,
+                course: no,
+            },
+            Tap::Seen {
+                household,
+                alert: no,
+            },
+            Tap::Patient {
+                household,
+                course: no,
+            },
         ]);
+        let endings = 0..u32::try_from(Ending::ALL.len()).unwrap();
+        taps.extend(endings.map(|how| Tap::Ended {
+            household,
+            alert: no,
+            how,
+        }));
+        let verdicts = [Verdict::Show, Verdict::Confirm, Verdict::Drop];
+        taps.extend(verdicts.map(|verdict| Tap::Amend {
+            household,
+            amendment: no,
+            verdict,
+        }));
+        let answers = [Answered::Option(0), Answered::Back, Answered::Cancel];
+        taps.extend(answers.map(|answered| Tap::Enrol {
+            enrolment,
+            question: no,
+            answered,
+        }));
     }
+    let kinds: BTreeSet<usize> = taps.iter().map(kind).collect();
+    assert_eq!(kinds, (0..KINDS_OF_TAPS).collect(), "every tap is tried");
     taps
 }
+
+const KINDS_OF_TAPS: usize = 15;
+
+/// A new tap does not compile before it has a number here, and then it has to be tried.
+fn kind(tap: &Tap) -> usize {
+    match tap {
+        Tap::Given { .. } => 0,
+        Tap::NotGiven { .. } => 1,
+        Tap::Mixed { .. } => 2,
+        Tap::Discarded { .. } => 3,
+        Tap::Choose { .. } => 4,
+        Tap::Neither { .. } => 5,
+        Tap::TakeBack { .. } => 6,
+        Tap::Step { .. } => 7,
+        Tap::Confirm { .. } => 8,
+        Tap::Amend { .. } => 9,
+        Tap::Enrol { .. } => 10,
+        Tap::Seen { .. } => 11,
+        Tap::Ended { .. } => 12,
+        Tap::Patient { .. } => 13,
+        Tap::Board { .. } => 14,
+    }
+}
+
+/// Every command of a clinic's chat, about the other's patient.
+const COMMANDS: [&str; 21] = [
+    "board",
+    "/board",
+    "questions",
+    "patient Pebble",
+    "on call",
+    "on call Wilhelmina",
+    "sheet Pebble",
+    "picture Pebble",
+    "calendar Pebble",
+    "change Pebble dose 1 mL",
+    "change Pebble times 09:00, 21:00",
+    "change Pebble zone Europe/Madrid",
+    "change Pebble doses 9",
+    "change Pebble until 2026-03-09",
+    "carer Pebble add Mallory",
+    "carer Pebble remove Ottoline",
+    "pause Pebble",
+    "resume Pebble",
+    "end Pebble",
+    "Pebble",
+    "we will call her at six",
+];
 
 #[tokio::test]
 async fn nothing_of_another_clinic_is_seen_or_changed_whatever_is_tried() {
@@ -168,24 +276,26 @@ async fn nothing_of_another_clinic_is_seen_or_changed_whatever_is_tried() {
         .await;
     let told = theirs.settle(start).await;
     assert!(texts(&told).iter().any(|text| text.contains(WORDS)));
+    // A change of theirs waits for its yes, and an enrolment for its next answer.
+    for words in ["pause Pebble", "enrol"] {
+        theirs.arrive(GROUP, None, Body::Text(words.into())).await;
+        theirs.settle(start).await;
+    }
+    let chat_code = theirs.engine.code_for_the_chat(start).await.unwrap();
+    let role = Role::Veterinarian;
+    let staff_code = theirs.engine.add_staff(COLLEAGUE, role, start).await;
     let before = theirs.records().await;
-    assert_eq!(before.0.alerts.len(), 1);
+    assert_eq!(before.household.alerts.len(), 1);
+    assert_eq!(before.household.amendments.len(), 1);
+    let enrolment = before.enrolment.clone().unwrap().id;
 
-    let theirs_code = theirs.code.clone();
-    let mut tried = vec![
-        ("nobody", None, Body::Join(theirs_code.clone())),
-        (OWNER, None, Body::Join(theirs_code)),
-    ];
-    for words in [
-        "board",
-        "/board",
-        "questions",
-        "sheet Pebble",
-        "picture Pebble",
-        "calendar Pebble",
-        "Pebble",
-        "we will call her at six",
-    ] {
+    let mut tried = Vec::new();
+    for code in [theirs.code.clone(), chat_code, staff_code.unwrap()] {
+        for address in ["nobody", OWNER, GROUP] {
+            tried.push((address, None, Body::Join(code.clone())));
+        }
+    }
+    for words in COMMANDS {
         tried.push((GROUP, None, Body::Text(words.into())));
         // The platform counts messages for each bot: numbers are the same in both.
         for number in 0..8 {
@@ -193,7 +303,11 @@ async fn nothing_of_another_clinic_is_seen_or_changed_whatever_is_tried() {
             tried.push((GROUP, Some(number), Body::Text(words.into())));
         }
     }
-    for tap in taps(theirs.household) {
+    let reached = Theirs {
+        household: theirs.household,
+        enrolment,
+    };
+    for tap in taps(&reached) {
         tried.push((GROUP, None, Body::Tap(tap.encode())));
         tried.push((OWNER, None, Body::Tap(tap.encode())));
     }
@@ -235,10 +349,36 @@ async fn nothing_of_another_clinic_is_seen_or_changed_whatever_is_tried() {
     more.await.unwrap_err();
     let confirmed = engine.confirm(id, 1, "us", start).await.unwrap();
     assert_eq!(confirmed, Confirmed::NoSuchCourse);
+    for what in [Alteration::Pause, Alteration::End] {
+        let preview = engine.preview_change(id, 1, &what, "us", start).await;
+        preview.unwrap_err();
+        let changed = engine.change_order(id, 1, &what, "us", start).await;
+        changed.unwrap_err();
+    }
+    engine.confirm_change(id, 1, "us", start).await.unwrap_err();
+    engine.erase(id, "us", false, start).await.unwrap_err();
+    engine.remove_staff(COLLEAGUE, start).await.unwrap_err();
+    engine.put_on_call(Some(COLLEAGUE)).await.unwrap_err();
+    assert_eq!(engine.our_household(id).await.unwrap(), None);
+    assert!(!engine.household_numbers().await.unwrap().contains(&id));
+    for household in [None, Some(id)] {
+        let span = AuditSpan {
+            household,
+            from: None,
+            until: None,
+        };
+        let audited = engine.audit(&span, 0).await.unwrap();
+        assert!(audited.iter().all(|entry| entry.household != id));
+        assert_eq!(audited.is_empty(), household.is_some());
+    }
     heard.extend(ours.settle(start + chrono::TimeDelta::hours(20)).await);
 
     for one in &heard {
-        for secret in [THEIRS, WORDS] {
+        // What we typed ourselves may come back: that we know nobody of that name.
+        if one.text == format!("Not on the clinic's staff list:\n{COLLEAGUE}") {
+            continue;
+        }
+        for secret in [THEIRS, WORDS, COLLEAGUE] {
             assert!(!one.text.contains(secret), "{}", one.text);
         }
     }

@@ -43,6 +43,8 @@ struct Urgency {
     last_missed: bool,
     /// The vial in use is past its limit.
     past_limit: bool,
+    /// The order waits for its confirmation, and no dose is asked for until then.
+    unconfirmed: bool,
     /// None of the carers can be reached.
     unreached: bool,
     /// What is at home will not last.
@@ -115,7 +117,7 @@ impl Engine {
         Ok(())
     }
 
-    /// Everybody under treatment, those who need somebody first.
+    /// Everybody under treatment or about to be, those who need somebody first.
     async fn rows(
         &self,
         settling: &mut Settling<'_>,
@@ -129,11 +131,9 @@ impl Engine {
         for ids in ids.chunks(BATCH) {
             for loaded in settling.work.load(ids).await? {
                 let household = loaded.household;
-                rows.extend(
-                    household
-                        .active_courses()
-                        .map(|course| self.row(&household, course, now)),
-                );
+                let courses = household.courses.values();
+                let listed = courses.filter(|course| course.ended_at.is_none());
+                rows.extend(listed.map(|course| self.row(&household, course, now)));
             }
         }
         rows.sort_by_key(|row| std::cmp::Reverse(row.urgency));
@@ -144,7 +144,7 @@ impl Engine {
         let urgency = urgency(household, course, now);
         let patient = household.patient_of(course).to_owned();
         let given = household.given(course.no);
-        let brief = self.words(
+        let mut brief = vec![self.words(
             Phrase::BoardBrief,
             &[
                 ("patient", patient.as_str().into()),
@@ -152,7 +152,10 @@ impl Engine {
                 ("given", given.into()),
                 ("doses", course.doses.into()),
             ],
-        );
+        )];
+        if course.paused.is_some() {
+            brief.push(self.words(Phrase::BoardPaused, &[]));
+        }
         Row {
             household: household.id,
             course: course.no,
@@ -160,7 +163,7 @@ impl Engine {
             owner: household.owner.clone(),
             patient,
             urgency,
-            brief,
+            brief: brief.join(" "),
         }
     }
 
@@ -182,6 +185,12 @@ impl Engine {
                 ("household", u32::try_from(household.id).unwrap_or(0).into()),
             ],
         )];
+        if course.paused.is_some() {
+            lines.push(self.words(Phrase::BoardPaused, &[]));
+        }
+        if urgency.unconfirmed {
+            lines.push(self.words(Phrase::BoardUnconfirmed, &[]));
+        }
         if let Some(last) = household.last_given(course.no) {
             let last = household.shown(last.at);
             lines.push(self.words(Phrase::BoardLast, &[("last", last.into())]));
@@ -245,6 +254,7 @@ fn urgency(household: &Household, course: &Course, now: Instant) -> Urgency {
         past_limit: vial.is_some_and(|vial| {
             vial.discard_by <= now && !household.remaining(course, vial).is_zero()
         }),
+        unconfirmed: course.confirmed.is_none(),
         unreached: household.reachable_carers().next().is_none(),
         runs_out: course.supply_told.is_some(),
         missed: household.missed(course),

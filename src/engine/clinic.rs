@@ -177,7 +177,8 @@ impl Engine {
             return self.settle_patient_named(settling, name, now).await;
         }
         if let Some(name) = after_words(text, "on call") {
-            return self.settle_on_call(settling, name).await;
+            let doer = super::staff::doer(chat, &actor.by);
+            return self.settle_on_call(settling, name, &doer).await;
         }
         if paper_asked_for(text).is_some() {
             return self.settle_paper(settling, text).await;

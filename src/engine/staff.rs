@@ -9,7 +9,7 @@ use crate::domain::member::Member;
 use crate::domain::message::{Kind, Message, Recipient};
 use crate::domain::second_person::has_veterinarian;
 use crate::domain::staff::{Role, Whom};
-use crate::store::{ClinicCode, StoreError};
+use crate::store::{AtClinic, ClinicCode, ClinicEntry, Doer, StoreError};
 
 /// Why the staff stays as it is.
 #[derive(Debug, thiserror::Error)]
@@ -78,6 +78,9 @@ impl Engine {
         let expires = now + self.policy.invitation_valid;
         work.keep_clinic_code(&code, clinic, &ClinicCode::Member(no), now, expires)
             .await?;
+        let change = AtClinic::StaffInvited(name.into());
+        work.note_at_clinic(clinic, &Doer::at_the_terminal(), &change, now)
+            .await?;
         work.commit().await?;
         Ok(code)
     }
@@ -89,6 +92,9 @@ impl Engine {
         let staff = work.staff(clinic).await?;
         let member = named(&staff, name)?;
         work.remove_member(clinic, member.no, now).await?;
+        let change = AtClinic::StaffRemoved(member.name.clone());
+        work.note_at_clinic(clinic, &Doer::at_the_terminal(), &change, now)
+            .await?;
         work.commit().await?;
         Ok(())
     }
@@ -103,6 +109,9 @@ impl Engine {
             None => None,
         };
         work.set_on_call(clinic, member).await?;
+        let change = name.map_or(AtClinic::NobodyOnCall, |name| AtClinic::OnCall(name.into()));
+        work.note_at_clinic(clinic, &Doer::at_the_terminal(), &change, self.now())
+            .await?;
         work.commit().await?;
         Ok(())
     }
@@ -115,6 +124,20 @@ impl Engine {
         Ok(staff)
     }
 
+    /// What changed of the staff and of the clinic's chat, in order.
+    pub async fn clinic_journal(
+        &self,
+        from: Option<Instant>,
+        until: Option<Instant>,
+    ) -> Result<Vec<ClinicEntry>, StoreError> {
+        let mut work = self.store.begin().await?;
+        let entries = work
+            .clinic_journal(&self.policy.clinic.key, from, until)
+            .await?;
+        work.commit().await?;
+        Ok(entries)
+    }
+
     /// A code that makes the chat in which it is written the clinic's.
     pub async fn code_for_the_chat(&self, now: Instant) -> Result<String, StoreError> {
         let code = super::enrol::new_code();
@@ -122,6 +145,8 @@ impl Engine {
         let clinic = &self.policy.clinic.key;
         let mut work = self.store.begin().await?;
         work.keep_clinic_code(&code, clinic, &ClinicCode::Chat, now, expires)
+            .await?;
+        work.note_at_clinic(clinic, &Doer::at_the_terminal(), &AtClinic::ChatCode, now)
             .await?;
         work.commit().await?;
         Ok(code)
@@ -211,10 +236,15 @@ impl Engine {
             .work
             .redeem_clinic_code(code, &clinic.key, now)
             .await?;
+        let doer = doer(chat, arrival.sender.as_deref().unwrap_or("unknown"));
         match used {
             None => return Ok(false),
             Some(ClinicCode::Chat) => {
                 settling.work.bind_clinic_chat(&clinic.key, chat).await?;
+                settling
+                    .work
+                    .note_at_clinic(&clinic.key, &doer, &AtClinic::ChatBound, now)
+                    .await?;
                 say_staff(settling, "bound", &clinic.name, None);
             }
             Some(ClinicCode::Member(no)) => {
@@ -228,6 +258,11 @@ impl Engine {
                     settling
                         .work
                         .remove_member(&clinic.key, other.no, now)
+                        .await?;
+                    let change = AtClinic::StaffRemoved(other.name);
+                    settling
+                        .work
+                        .note_at_clinic(&clinic.key, &doer, &change, now)
                         .await?;
                 }
                 settling
@@ -243,6 +278,11 @@ impl Engine {
                 }
                 let staff = settling.work.staff(&clinic.key).await?;
                 if let Some(member) = staff.iter().find(|member| member.no == no) {
+                    let change = AtClinic::StaffJoined(member.name.clone());
+                    settling
+                        .work
+                        .note_at_clinic(&clinic.key, &doer, &change, now)
+                        .await?;
                     say_staff(settling, "joined", &member.name, Some(member.role));
                 }
             }
@@ -281,6 +321,7 @@ impl Engine {
         &self,
         settling: &mut Settling<'_>,
         name: &str,
+        doer: &Doer,
     ) -> Result<(), StoreError> {
         let clinic = &self.policy.clinic.key;
         let staff = settling.work.staff(clinic).await?;
@@ -297,6 +338,12 @@ impl Engine {
         match found {
             Some(member) => {
                 settling.work.set_on_call(clinic, Some(member.no)).await?;
+                let change = AtClinic::OnCall(member.name.clone());
+                let now = settling.now();
+                settling
+                    .work
+                    .note_at_clinic(clinic, doer, &change, now)
+                    .await?;
                 say_staff(settling, "on-call", &member.name, Some(member.role));
             }
             None => say_staff(settling, "not-on-the-staff", name, None),
@@ -313,6 +360,14 @@ pub(super) fn chat_of(staff: &[Member], whom: &Whom) -> Option<Chat> {
         Whom::Person(name) => member.name == *name,
     });
     found.and_then(|member| member.chat.clone())
+}
+
+/// Somebody who wrote in a chat, as the clinic's journal names them.
+pub(super) fn doer(chat: &Chat, who: &str) -> Doer {
+    Doer {
+        who: who.into(),
+        origin: format!("{} {}", chat.channel, chat.address),
+    }
 }
 
 fn say_staff(settling: &mut Settling<'_>, what: &str, name: &str, role: Option<Role>) {

@@ -617,7 +617,7 @@ impl Work {
     ) -> Result<Vec<i64>, StoreError> {
         let rows = sqlx::query(
             "select distinct h.id from household h join course c on c.household = h.id \
-             where h.clinic = $1 and c.ended_at is null and c.confirmed_at is not null order by h.id",
+             where h.clinic = $1 and c.ended_at is null order by h.id",
         )
         .bind(clinic.to_owned())
         .fetch_all(self.db())

@@ -2,9 +2,10 @@
 
 use super::{ClinicFile, say};
 use crate::domain::household::Household;
+use crate::domain::zone::Zone;
 use crate::engine::Engine;
 use crate::paper::record::{csv_lines, said};
-use crate::store::{AuditSpan, Audited};
+use crate::store::{AuditSpan, Audited, ClinicEntry};
 use chrono::{DateTime, FixedOffset, NaiveDate, NaiveTime};
 use serde_json::{Value, json};
 use std::collections::BTreeMap;
@@ -13,6 +14,7 @@ use std::collections::BTreeMap;
 #[derive(clap::Args)]
 #[command(after_help = "Examples:\n  \
     vialbell audit --household 1\n  \
+    vialbell audit --staff\n  \
     vialbell audit --from 2026-03-05 --until 2026-03-12 --as csv > week.csv\n  \
     vialbell audit --as json | jq 'select(.change == \"course-confirmed\")'\n\n\
     A date begins on the clinic's clock. Entries are those of the journal: what\n\
@@ -23,6 +25,9 @@ pub struct Audit {
     /// Of this household only.
     #[arg(long, value_name = "NUMBER")]
     household: Option<i64>,
+    /// What changed of the staff and of the clinic's chat, instead of the households.
+    #[arg(long, conflicts_with = "household")]
+    staff: bool,
     /// From this date or instant on, such as 2026-03-05 or 2026-03-05T19:30:00-07:00.
     #[arg(long, value_name = "WHEN")]
     from: Option<When>,
@@ -101,8 +106,55 @@ impl Audit {
             until: self.until.map(instant),
         };
         let form = if self.json { Form::Json } else { self.form };
+        if self.staff {
+            let entries = engine.clinic_journal(span.from, span.until).await?;
+            return print_staff(&entries, zone, form);
+        }
         print(&engine, &span, form).await
     }
+}
+
+const STAFF_COLUMNS: [&str; 6] = ["at", "who", "from", "change", "name", "entry"];
+
+fn print_staff(entries: &[ClinicEntry], zone: Zone, form: Form) -> anyhow::Result<()> {
+    if form == Form::Csv {
+        say(csv_lines(&[STAFF_COLUMNS.map(str::to_owned).to_vec()]).trim_end())?;
+    }
+    for entry in entries {
+        let at = zone.local(entry.at).to_rfc3339();
+        let (who, from) = (&entry.doer.who, &entry.doer.origin);
+        let name = entry.name.as_deref().unwrap_or_default();
+        let line = match form {
+            Form::Text => format!("{at}  {who} ({from})  {}: {name}", entry.what)
+                .trim_end_matches([':', ' '])
+                .to_owned(),
+            Form::Json => json!({
+                "at": at,
+                "who": who,
+                "from": from,
+                "change": entry.what,
+                "name": entry.name,
+                "entry": entry.id,
+            })
+            .to_string(),
+            Form::Csv => {
+                let id = entry.id.to_string();
+                let row = [
+                    at,
+                    said(who),
+                    said(from),
+                    entry.what.clone(),
+                    said(name),
+                    id,
+                ];
+                csv_lines(&[row.to_vec()])
+                    .trim_end_matches(['\r', '\n'])
+                    .to_owned()
+            }
+        };
+        say(&line)?;
+    }
+    Ok(())
 }
 
 /// Prints entry by entry: a clinic's journal may be long.

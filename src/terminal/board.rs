@@ -24,10 +24,10 @@ pub struct Board {
     json: bool,
 }
 
-/// A course under treatment, as the board shows it.
+/// A course under treatment or about to be, as the board shows it.
 struct Row {
-    /// Alerts that nobody has seen, and doses missed: those who need somebody come first.
-    urgency: (usize, u32),
+    /// Alerts that nobody has seen, whether the order waits, and doses missed: those who need somebody come first.
+    urgency: (usize, bool, u32),
     told: Value,
 }
 
@@ -42,7 +42,8 @@ impl Board {
         let mut rows = Vec::new();
         for ids in engine.household_numbers().await?.chunks(BATCH) {
             for household in engine.our_households(ids).await? {
-                let courses = household.active_courses();
+                let courses = household.courses.values();
+                let courses = courses.filter(|course| course.ended_at.is_none());
                 rows.extend(courses.map(|course| row(&household, course, now)));
             }
         }
@@ -60,6 +61,7 @@ impl Board {
                 ("COURSE", "number"),
                 ("PATIENT", "patient"),
                 ("OWNER", "owner"),
+                ("STATE", "state"),
                 ("GIVEN", "given_of"),
                 ("MISSED", "missed"),
                 ("ALERTS", "unseen_alerts"),
@@ -81,12 +83,18 @@ fn row(household: &Household, course: &Course, now: Instant) -> Row {
     let missed = household.missed(course);
     let given = household.given(course.no);
     let vial = household.open_vial(course, now);
+    let state = match (&course.confirmed, &course.paused) {
+        (None, _) => "not confirmed",
+        (Some(_), Some(_)) => "paused",
+        (Some(_), None) => "under way",
+    };
     let next = course
         .dose_numbers()
         .find(|dose| household.outcome(course, *dose) == Outcome::Open)
+        .filter(|_| course.is_running())
         .map(|dose| course.planned(dose, household.zone).shown().to_rfc3339());
     Row {
-        urgency: (unseen, missed),
+        urgency: (unseen, course.confirmed.is_none(), missed),
         told: json!({
             "household": household.id,
             "course": course.no,
@@ -94,6 +102,7 @@ fn row(household: &Household, course: &Course, now: Instant) -> Row {
             "patient": household.patient_of(course),
             "owner": household.owner,
             "product": course.product.name,
+            "state": state,
             "given": given,
             "doses": course.doses,
             "given_of": format!("{given}/{}", course.doses),

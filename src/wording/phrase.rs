@@ -59,6 +59,8 @@ phrases! {
     BoardPastLimit = "board-past-limit" [];
     BoardUnreached = "board-unreached" [];
     BoardRunsOut = "board-runs-out" [];
+    BoardPaused = "board-paused" [];
+    BoardUnconfirmed = "board-unconfirmed" [];
     BoardBrief = "board-brief" [PATIENT, line("owner"), count("given"), count("doses")];
 
     PatientGiven = "patient-given" [at("planned"), at("given_at"), VOLUME, line("by")];

@@ -46,14 +46,13 @@ fn the_board_shows_who_is_under_treatment() {
     let lines: Vec<&str> = printed(&board).lines().collect();
     assert!(lines[0].starts_with("COURSE  PATIENT"), "{}", lines[0]);
     assert!(lines[1].starts_with("1.1     Juniper"), "{}", lines[1]);
-    // An order that nobody has confirmed is not under way.
+    assert_eq!(told[0]["state"], "under way");
+    // An order that nobody has confirmed would be forgotten if it did not stand here.
     let other = Folder::new();
     assert_eq!(other.enrol("juniper.toml").code, 0);
-    assert_eq!(
-        printed(&other.run(&["board"])),
-        "nobody is under treatment\n"
-    );
-    assert_eq!(printed(&other.run(&["board", "--json"])), "");
+    let told = objects(&other.run(&["board", "--json"])).remove(0);
+    assert_eq!(told["state"], "not confirmed");
+    assert_eq!(told["next_dose"], serde_json::Value::Null);
     let households = objects(&other.run(&["household", "list", "--json"]));
     assert_eq!(
         households[0]["not_joined"],
@@ -430,4 +429,38 @@ fn every_command_shows_an_example() {
             help.out
         );
     }
+}
+
+#[test]
+fn the_audit_of_the_staff_says_who_was_invited_and_taken_off() {
+    let folder = enrolled();
+    let added = folder.run(&["staff", "add", "Ines Marrow", "--role", "technician"]);
+    assert_eq!((added.code, added.err.as_str()), (0, ""));
+    assert_eq!(folder.run(&["staff", "remove", "Ines Marrow"]).code, 0);
+    let told = objects(&folder.run(&["audit", "--staff", "--json"]));
+    let changes: Vec<(&str, &str)> = told
+        .iter()
+        .map(|entry| {
+            let of = |key: &str| entry[key].as_str().unwrap();
+            assert_eq!(of("who"), "terminal");
+            (of("change"), of("name"))
+        })
+        .collect();
+    assert_eq!(
+        changes,
+        [
+            ("staff-invited", "Ines Marrow"),
+            ("staff-removed", "Ines Marrow")
+        ]
+    );
+    let text = folder.run(&["audit", "--staff"]);
+    let lines: Vec<&str> = printed(&text).lines().collect();
+    assert_eq!(lines.len(), 2);
+    assert!(
+        lines[0].ends_with("terminal (terminal)  staff-invited: Ines Marrow"),
+        "{}",
+        lines[0]
+    );
+    let csv = folder.run(&["audit", "--staff", "--as", "csv"]);
+    assert!(printed(&csv).starts_with("at,who,from,change,name,entry"));
 }

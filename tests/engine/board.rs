@@ -5,7 +5,7 @@ use super::home::at;
 use chrono::TimeDelta;
 use vialbell::domain::Instant;
 use vialbell::domain::arrival::Body;
-use vialbell::domain::message::Tap;
+use vialbell::domain::message::{Tap, Verdict};
 
 fn morning() -> Instant {
     at("2026-03-05T17:00:00Z")
@@ -92,4 +92,48 @@ async fn a_tap_shows_one_patient_and_another_clinics_stays_unseen() {
     assert_eq!(with(&told, "Juniper"), 0, "{:?}", texts(&told));
     let told = ask(&mut clinic, tap(99)).await;
     assert_eq!(told.len(), 0);
+}
+
+#[tokio::test]
+async fn a_pause_and_an_order_that_nobody_confirmed_stand_on_the_board() {
+    let start = at("2026-03-05T17:00:00Z");
+    let mut clinic = Clinic::open(start).await;
+    clinic.enrol("maren", start).await;
+    let text = include_str!("../../config/prescription.example.toml");
+    clinic.says(CLINIC, text).await;
+    clinic.says(CLINIC, "pause Juniper").await;
+    clinic.step(start).await;
+    let pause = Tap::Amend {
+        household: 1,
+        amendment: 1,
+        verdict: Verdict::Confirm,
+    };
+    clinic.arrive(CLINIC, Body::Tap(pause.encode())).await;
+    clinic.step(start).await;
+    clinic.platform.taken(CLINIC);
+    let board = ask(&mut clinic, Body::Text("board".into())).await;
+    let text = &board[0].text;
+    let line = |household: &str| {
+        let found = text.lines().find(|line| line.contains(household));
+        found.unwrap_or_else(|| panic!("{text}")).to_owned()
+    };
+    assert!(line("household 1").contains("Paused."), "{text}");
+    assert!(
+        line("household 2").contains("Order not confirmed: no dose is asked for."),
+        "{text}"
+    );
+    let confirm = Tap::Confirm {
+        household: 2,
+        course: 1,
+    };
+    let confirm = Body::Tap(confirm.encode());
+    clinic.acts(CLINIC, "41", None, confirm).await;
+    clinic.step(start).await;
+    clinic.platform.taken(CLINIC);
+    let board = ask(&mut clinic, Body::Text("board".into())).await;
+    assert!(
+        !board[0].text.contains("not confirmed"),
+        "{}",
+        board[0].text
+    );
 }

@@ -402,6 +402,47 @@ async fn a_change_from_a_terminal_waits_in_the_chat_for_a_veterinarian() {
 }
 
 #[tokio::test]
+async fn whatever_changes_of_the_staff_is_on_record_with_who_and_from_where() {
+    let mut clinic = begun().await;
+    let now = morning();
+    let code = clinic.engine.code_for_the_chat(now).await.unwrap();
+    clinic.acts(CLINIC, "41", None, Body::Join(code)).await;
+    clinic.step(now).await;
+    join(&mut clinic, "Ines", Role::Technician, CLINIC, "7").await;
+    join(&mut clinic, "Perrin", Role::Veterinarian, "8", "8").await;
+    let on_call = Body::Text("on call Perrin".into());
+    clinic.acts(CLINIC, "7", None, on_call).await;
+    clinic.step(now).await;
+    clinic.engine.put_on_call(None).await.unwrap();
+    clinic.engine.remove_staff("Ines", now).await.unwrap();
+    let entries = clinic.engine.clinic_journal(None, None).await.unwrap();
+    let told: Vec<String> = entries
+        .iter()
+        .map(|entry| {
+            let name = entry.name.as_deref().unwrap_or("-");
+            let doer = &entry.doer;
+            format!("{} {name} by {} from {}", entry.what, doer.who, doer.origin)
+        })
+        .collect();
+    assert_eq!(
+        told,
+        [
+            "chat-code - by terminal from terminal",
+            "chat-bound - by Person 41 from test -100",
+            "staff-invited Ines by terminal from terminal",
+            "staff-joined Ines by Person 7 from test -100",
+            "staff-invited Perrin by terminal from terminal",
+            "staff-joined Perrin by Person 8 from test 8",
+            "on-call Perrin by Ines from test -100",
+            "nobody-on-call - by terminal from terminal",
+            "staff-removed Ines by terminal from terminal",
+        ]
+    );
+    let later = Some(now + TimeDelta::days(1));
+    assert_eq!(clinic.engine.clinic_journal(later, None).await.unwrap(), []);
+}
+
+#[tokio::test]
 async fn a_name_that_would_be_read_as_something_else_is_refused() {
     let clinic = begun().await;
     for name in [

@@ -119,10 +119,19 @@ fn what_cannot_be_is_refused_there_as_well() {
         )
         .await
         .unwrap();
+        execute(
+            &mut db,
+            "insert into clinic_journal (clinic, at, who, origin, what) values ('c', 0, 'w', 'o', 'chat-bound')",
+        )
+        .await
+        .unwrap();
         for sql in [
             "update journal set cause = 'another'",
             "delete from journal",
             "truncate journal",
+            "update clinic_journal set who = 'another'",
+            "delete from clinic_journal",
+            "truncate clinic_journal",
         ] {
             let refused = execute(&mut db, sql).await.unwrap_err();
             assert!(refused.contains("only added to"), "{sql}: {refused}");

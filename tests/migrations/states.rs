@@ -239,6 +239,14 @@ pub const BAD: &[(&str, &str)] = &[
         "insert into journal (household, at, cause, change) values (1, 0, null, '{}')",
     ),
     (
+        "a change at the clinic of no known kind",
+        "insert into clinic_journal (clinic, at, who, origin, what, name) values ('c', 0, 'w', 'o', 'promoted', 'n')",
+    ),
+    (
+        "somebody joined who has no name",
+        "insert into clinic_journal (clinic, at, who, origin, what) values ('c', 0, 'w', 'o', 'staff-joined')",
+    ),
+    (
         "an order confirmed by nobody",
         "update course set confirmed_at = 1",
     ),

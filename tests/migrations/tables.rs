@@ -121,6 +121,7 @@ fn the_journal_is_only_added_to() {
         for sql in [
             "insert into household (id, clinic, owner, language, zone, version) values (1, 'c', 'o', 'en', 'UTC', 0)",
             "insert into journal (household, at, cause, change) values (1, 0, 'test', '{}')",
+            "insert into clinic_journal (clinic, at, who, origin, what) values ('c', 0, 'w', 'o', 'chat-bound')",
         ] {
             execute(&mut db, sql).await.unwrap();
         }
@@ -128,6 +129,8 @@ fn the_journal_is_only_added_to() {
             "update journal set cause = 'another'",
             "update journal set at = 1 where id = 1",
             "delete from journal",
+            "update clinic_journal set who = 'another'",
+            "delete from clinic_journal",
         ] {
             let refused = execute(&mut db, sql).await.unwrap_err();
             assert!(refused.contains("only added to"), "{sql}: {refused}");

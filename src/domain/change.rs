@@ -245,6 +245,16 @@ pub enum Change {
 }
 
 /// Carries a change out in memory. A change that names what does not exist
+impl Change {
+    /// Whether another carer speaks from a chat afterwards, or nobody.
+    pub fn moves_a_chat(&self) -> bool {
+        matches!(
+            self,
+            Change::CarerJoined { .. } | Change::CarerMoved { .. } | Change::CarerRemoved { .. }
+        )
+    }
+}
+
 /// changes nothing: it can only come from a journal that was tampered with.
 pub fn apply(household: &mut Household, change: &Change) {
     match change.clone() {

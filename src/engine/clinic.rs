@@ -34,10 +34,7 @@ impl Engine {
                 ..chat.clone()
             };
             settling.work.readdress(self.key(), chat, to).await?;
-            return settling
-                .work
-                .bind_clinic_chat(&self.policy.clinic.key, &moved)
-                .await;
+            return settling.bind_clinic_chat(&moved).await;
         }
         let Some(actor) = self.actor(settling, chat, arrival).await? else {
             return self.refuse(settling, arrival, chat, now).await;

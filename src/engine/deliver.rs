@@ -358,7 +358,7 @@ impl Engine {
         chat: &Chat,
     ) -> Result<bool, StoreError> {
         let clinic = &self.policy.clinic.key;
-        if settling.work.clinic_chat(clinic).await?.as_ref() == Some(chat) {
+        if settling.clinic_chat().await?.as_ref() == Some(chat) {
             return Ok(false);
         }
         let staff = settling.work.staff(clinic).await?;
@@ -382,7 +382,7 @@ impl Engine {
                     .await?;
             }
         }
-        let bound = settling.work.clinic_chat(clinic).await?.is_some();
+        let bound = settling.clinic_chat().await?.is_some();
         if bound && is_alert(claimed.message.kind) {
             if let Some(household) = claimed.household {
                 settling.load(&[household]).await?;
@@ -429,10 +429,7 @@ impl Engine {
                 address: to.into(),
                 ..claimed.chat.clone()
             };
-            settling
-                .work
-                .bind_clinic_chat(&self.policy.clinic.key, &chat)
-                .await?;
+            settling.bind_clinic_chat(&chat).await?;
         } else if let Some(household) = claimed.household {
             settling.load(&[household]).await?;
             let body = Body::Moved { to: to.into() };

@@ -12,6 +12,7 @@ use crate::domain::message::{Kind, Message, Recipient};
 use crate::domain::reading;
 use crate::store::{StoreError, Waiting};
 use chrono::TimeDelta;
+use std::collections::BTreeSet;
 
 /// Rows that share one commit.
 const BATCH: u32 = 200;
@@ -53,6 +54,7 @@ impl Engine {
         rows: &[Waiting],
         now: Instant,
     ) -> Result<(), StoreError> {
+        settling.foresee(&speakers(rows)).await?;
         for row in rows {
             self.settle_row(&mut settling, row, now).await?;
         }
@@ -127,13 +129,13 @@ impl Engine {
         {
             return Ok(());
         }
-        let clinic = settling.work.clinic_chat(&self.policy.clinic.key).await?;
+        let clinic = settling.clinic_chat().await?;
         if clinic.as_ref() == Some(&chat) {
             return self
                 .settle_clinic(settling, arrival, &chat, &cause, now)
                 .await;
         }
-        let carer = self.carer_of(settling, &chat).await?;
+        let carer = settling.carer_of(&chat).await?;
         if carer.is_none() && self.member_alone(settling, &chat, arrival).await?.is_some() {
             settling.answer_in(&chat);
             return self
@@ -154,18 +156,6 @@ impl Engine {
         }
         self.settle_stranger(settling, arrival, chat, &cause, now)
             .await
-    }
-
-    /// The carer of a chat; one who joined in this very transaction as well.
-    pub(super) async fn carer_of(
-        &self,
-        settling: &mut Settling<'_>,
-        chat: &Chat,
-    ) -> Result<Option<(i64, u32)>, StoreError> {
-        match settling.joined(chat) {
-            Some(found) => Ok(Some(found)),
-            None => settling.work.carer_of_chat(self.key(), chat).await,
-        }
     }
 
     async fn settle_stranger(
@@ -214,6 +204,19 @@ impl Engine {
         }
         Ok(())
     }
+}
+
+/// The chats that rows came from.
+fn speakers(rows: &[Waiting]) -> Vec<Chat> {
+    let chats = rows.iter().filter_map(|row| {
+        let arrival = row.arrival.as_ref().ok()?;
+        Some(Chat {
+            channel: row.channel.clone(),
+            address: arrival.address.clone(),
+        })
+    });
+    let chats: BTreeSet<Chat> = chats.collect();
+    chats.into_iter().collect()
 }
 
 /// What was written, for people to read.

@@ -10,16 +10,22 @@ use crate::domain::change::{Change, apply};
 use crate::domain::decide::{Input, decide, next_look};
 use crate::domain::household::{Chat, Household};
 use crate::domain::ladder::is_alert;
-use crate::domain::message::{Message, Recipient};
+use crate::domain::message::{Message, No, Recipient};
 use crate::domain::staff::Whom;
 use crate::store::{Caused, Loaded, Saving, StoreError, ToSend, Work};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 pub(super) struct Settling<'e> {
     engine: &'e Engine,
     pub(super) work: Work,
     now: Instant,
     households: BTreeMap<i64, Settled>,
+    /// Who speaks from the chats of this batch, as it was at its beginning.
+    speakers: BTreeMap<Chat, Option<(i64, No)>>,
+    /// Whether a carer's chat became another one since.
+    chats_changed: bool,
+    /// The clinic's chat, once it was looked up.
+    clinics: Option<Option<Chat>>,
     /// What is being settled, as the journal and the log name it.
     cause: String,
     messages: Vec<ToSend>,
@@ -47,6 +53,9 @@ impl<'e> Settling<'e> {
             work: engine.store.begin().await?,
             now,
             households: BTreeMap::new(),
+            speakers: BTreeMap::new(),
+            chats_changed: false,
+            clinics: None,
             cause: String::new(),
             messages: Vec::new(),
             asked_in: None,
@@ -94,8 +103,57 @@ impl<'e> Settling<'e> {
         self.households.get(&id).map(|settled| &settled.household)
     }
 
-    /// The carer who speaks from a chat, among the households that are held.
-    pub(super) fn joined(&self, chat: &crate::domain::household::Chat) -> Option<(i64, u32)> {
+    /// Finds out in one go who speaks from these chats, and loads their
+    /// households: row by row each would cost a round trip of its own.
+    pub(super) async fn foresee(&mut self, chats: &[Chat]) -> Result<(), StoreError> {
+        let unknown: Vec<&Chat> = chats
+            .iter()
+            .filter(|chat| !self.speakers.contains_key(chat))
+            .collect();
+        let found = self
+            .work
+            .carers_of_chats(self.engine.key(), &unknown)
+            .await?;
+        let households: BTreeSet<i64> = found.iter().map(|(_, (id, _))| *id).collect();
+        let none = unknown.into_iter().map(|chat| (chat.clone(), None));
+        self.speakers.extend(none);
+        let some = found.into_iter();
+        self.speakers
+            .extend(some.map(|(chat, who)| (chat, Some(who))));
+        self.load(&households.into_iter().collect::<Vec<i64>>())
+            .await
+    }
+
+    /// The carer who speaks from a chat; one who joined in this very transaction as well.
+    pub(super) async fn carer_of(&mut self, chat: &Chat) -> Result<Option<(i64, No)>, StoreError> {
+        if self.chats_changed
+            && let Some(joined) = self.joined(chat)
+        {
+            return Ok(Some(joined));
+        }
+        match self.speakers.get(chat) {
+            Some(found) => Ok(*found),
+            None => self.work.carer_of_chat(self.engine.key(), chat).await,
+        }
+    }
+
+    /// The chat that is the clinic's.
+    pub(super) async fn clinic_chat(&mut self) -> Result<Option<Chat>, StoreError> {
+        if let Some(known) = &self.clinics {
+            return Ok(known.clone());
+        }
+        let found = self.work.clinic_chat(self.engine.key()).await?;
+        self.clinics = Some(found.clone());
+        Ok(found)
+    }
+
+    /// Makes a chat the clinic's.
+    pub(super) async fn bind_clinic_chat(&mut self, chat: &Chat) -> Result<(), StoreError> {
+        self.clinics = None;
+        self.work.bind_clinic_chat(self.engine.key(), chat).await
+    }
+
+    fn joined(&self, chat: &Chat) -> Option<(i64, No)> {
         self.households.values().find_map(|settled| {
             let carers = settled.household.carers.values();
             let carer = carers
@@ -117,6 +175,7 @@ impl<'e> Settling<'e> {
             return;
         };
         let decision = decide(&settled.household, input, self.now, &self.engine.policy);
+        self.chats_changed |= decision.changes.iter().any(Change::moves_a_chat);
         settled.household = decision.household;
         settled.wake_at = decision.wake_at;
         settled.decided = true;
@@ -139,6 +198,7 @@ impl<'e> Settling<'e> {
             return;
         };
         for change in changes {
+            self.chats_changed |= change.moves_a_chat();
             apply(&mut settled.household, &change);
             settled.changes.push(Caused {
                 at: self.now,
@@ -221,8 +281,8 @@ impl<'e> Settling<'e> {
         if !self.messages.iter().any(to_clinic) {
             return Ok(());
         }
-        let clinic = &self.engine.policy.clinic.key;
-        let bound = self.work.clinic_chat(clinic).await?;
+        let bound = self.clinic_chat().await?;
+        let clinic = self.engine.key();
         if let Some(chat) = &bound
             && self.for_staff.is_empty()
         {

@@ -228,7 +228,7 @@ impl Engine {
     ) -> Result<bool, StoreError> {
         let clinic = &self.policy.clinic;
         // An owner's chat stays an owner's, whoever holds the phone.
-        let of_a_carer = self.carer_of(settling, chat).await?.is_some();
+        let of_a_carer = settling.carer_of(chat).await?.is_some();
         if of_a_carer {
             return Ok(false);
         }
@@ -240,7 +240,7 @@ impl Engine {
         match used {
             None => return Ok(false),
             Some(ClinicCode::Chat) => {
-                settling.work.bind_clinic_chat(&clinic.key, chat).await?;
+                settling.bind_clinic_chat(chat).await?;
                 settling
                     .work
                     .note_at_clinic(&clinic.key, &doer, &AtClinic::ChatBound, now)

@@ -700,6 +700,48 @@ impl Work {
             .map(|no| (row.try_get(0).unwrap_or(0), no)))
     }
 
+    /// The carers who speak from some of these chats: household and number.
+    ///
+    /// # Errors
+    /// The database fails.
+    pub async fn carers_of_chats(
+        &mut self,
+        clinic: &str,
+        chats: &[&Chat],
+    ) -> Result<Vec<(Chat, (i64, No))>, StoreError> {
+        let pairs: Vec<[&str; 2]> = chats
+            .iter()
+            .map(|chat| [chat.channel.as_str(), chat.address.as_str()])
+            .collect();
+        let dialect = self.dialect();
+        let sql = format!(
+            "select c.channel, c.address, c.household, c.no from {} \
+             join carer c on c.clinic = $2 and c.channel = {} and c.address = {}",
+            dialect.elements("$1", "e"),
+            dialect.text("e", 0),
+            dialect.text("e", 1),
+        );
+        let rows = sqlx::query(AssertSqlSafe(sql))
+            .bind(serde_json::to_string(&pairs)?)
+            .bind(clinic.to_owned())
+            .fetch_all(self.db())
+            .await?;
+        rows.iter()
+            .map(|row| {
+                let (household, no): (i64, i64) = (row.try_get(2)?, row.try_get(3)?);
+                let no = No::try_from(no).map_err(|_| StoreError::Unreadable {
+                    household,
+                    what: format!("carer {no}"),
+                })?;
+                let chat = Chat {
+                    channel: row.try_get(0)?,
+                    address: row.try_get(1)?,
+                };
+                Ok((chat, (household, no)))
+            })
+            .collect()
+    }
+
     /// Makes the next look at a household not earlier than an instant: it could not be handled.
     pub async fn put_off(&mut self, household: i64, until: Instant) -> Result<(), StoreError> {
         sqlx::query("update household set wake_at = $1 where id = $2")

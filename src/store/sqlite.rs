@@ -38,7 +38,11 @@ pub(super) async fn open(file: &str) -> Result<AnyConnection, StoreError> {
     }
     let mut connection = connect(file, "").await?;
     if found == Found::Database {
-        check_sound(&mut connection, file).await?;
+        let check = match length(file) <= READ_WHOLE {
+            true => Check::Pages,
+            false => Check::Beginning,
+        };
+        check_sound(&mut connection, file, check).await?;
     }
     for pragma in [
         "pragma busy_timeout = 5000",
@@ -63,7 +67,7 @@ pub(super) async fn open(file: &str) -> Result<AnyConnection, StoreError> {
 /// brought up to date, nor written to.
 pub(super) async fn look(file: &str) -> Result<AnyConnection, StoreError> {
     let mut connection = connect(file, "?mode=ro").await?;
-    check_sound(&mut connection, file).await?;
+    check_sound(&mut connection, file, Check::Pages).await?;
     let newest: Option<i64> = sqlx::query_scalar("select max(version) from _sqlx_migrations")
         .fetch_one(&mut connection)
         .await
@@ -86,18 +90,44 @@ async fn connect(file: &str, how: &str) -> Result<AnyConnection, StoreError> {
         .map_err(|e| StoreError::opening(file, e))
 }
 
+/// Up to this length, in bytes, every page of a file is read before it is used
+/// (some 100 ms); a longer one would keep the first reminder waiting.
+const READ_WHOLE: u64 = 64 * 1024 * 1024;
+
+/// How much of a file is looked at.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Check {
+    /// Every page.
+    Pages,
+    /// Its beginning: SQLite refuses a file that is shorter than it says there.
+    Beginning,
+}
+
+fn length(file: &str) -> u64 {
+    std::fs::metadata(file).map_or(0, |known| known.len())
+}
+
 /// A damaged file is refused before anything is written to it, and so is the
 /// database of another program: later, both would be harder to tell and to mend.
-async fn check_sound(connection: &mut AnyConnection, file: &str) -> Result<(), StoreError> {
+async fn check_sound(
+    connection: &mut AnyConnection,
+    file: &str,
+    check: Check,
+) -> Result<(), StoreError> {
     let damaged = |error: String| StoreError::Damaged {
         file: file.into(),
         error: error.lines().collect::<Vec<_>>().join("; "),
     };
     let answer = async {
-        let row = sqlx::query("pragma quick_check(1)")
-            .fetch_one(&mut *connection)
-            .await?;
-        let sound: String = row.try_get(0)?;
+        let sound = match check {
+            Check::Pages => {
+                let row = sqlx::query("pragma quick_check(1)")
+                    .fetch_one(&mut *connection)
+                    .await?;
+                row.try_get(0)?
+            }
+            Check::Beginning => "ok".to_owned(),
+        };
         let row = sqlx::query(
             "select count(*), coalesce(sum(name = '_sqlx_migrations'), 0) \
              from sqlite_master where type = 'table'",
@@ -175,5 +205,37 @@ pub(super) async fn scrub(connection: &mut AnyConnection) -> Result<(), StoreErr
     match row.try_get::<i64, _>(0)? {
         0 => Ok(()),
         _ => Err(StoreError::InUse),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_long_file_that_was_cut_off_is_found_out_by_its_beginning() {
+        sqlx::any::install_default_drivers();
+        let path = std::env::temp_dir().join(format!("vialbell-length-{}.db", std::process::id()));
+        let file = path.to_str().unwrap();
+        let runtime = tokio::runtime::Builder::new_current_thread()
+            .build()
+            .unwrap();
+        runtime.block_on(async {
+            let open = open(file).await.unwrap();
+            open.close().await.unwrap();
+            let whole = length(file);
+            let checked = async || {
+                let mut connection = connect(file, "").await.unwrap();
+                let checked = check_sound(&mut connection, file, Check::Beginning).await;
+                connection.close().await.unwrap();
+                checked.map_err(|error| error.to_string())
+            };
+            assert_eq!(checked().await, Ok(()));
+            let shorter = std::fs::OpenOptions::new().write(true).open(file).unwrap();
+            shorter.set_len(whole - 4096).unwrap();
+            let refused = checked().await.unwrap_err();
+            assert!(refused.contains("malformed"), "{refused}");
+        });
+        std::fs::remove_file(path).unwrap();
     }
 }

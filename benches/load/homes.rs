@@ -11,11 +11,14 @@ pub async fn multiply(url: &str, count: i64) {
     let run = async |db: &mut AnyConnection, sql: String| {
         sqlx::query(AssertSqlSafe(sql)).execute(db).await.unwrap();
     };
-    run(&mut db, "pragma synchronous = off".into()).await;
+    let server = url.starts_with("postgres");
+    if !server {
+        run(&mut db, "pragma synchronous = off".into()).await;
+    }
     run(&mut db, "begin".into()).await;
     run(
         &mut db,
-        "create temp table copy (n integer primary key)".into(),
+        "create temp table copy (n bigint primary key)".into(),
     )
     .await;
     run(
@@ -37,12 +40,15 @@ pub async fn multiply(url: &str, count: i64) {
         "administration",
         "withdrawal",
     ] {
-        let rows = sqlx::query(AssertSqlSafe(format!(
-            "select name from pragma_table_info('{table}')"
-        )))
-        .fetch_all(&mut db)
-        .await
-        .unwrap();
+        let named = if server {
+            "select cast(column_name as text) from information_schema.columns where table_name ="
+        } else {
+            "select name from pragma_table_info"
+        };
+        let rows = sqlx::query(AssertSqlSafe(format!("{named} ('{table}')")))
+            .fetch_all(&mut db)
+            .await
+            .unwrap();
         let columns: Vec<String> = rows.iter().map(|row| row.get(0)).collect();
         let key = if table == "household" {
             "id"
@@ -76,6 +82,9 @@ pub async fn multiply(url: &str, count: i64) {
     )
     .await;
     run(&mut db, "commit".into()).await;
+    if server {
+        run(&mut db, "analyze".into()).await;
+    }
     db.close().await.unwrap();
 }
 

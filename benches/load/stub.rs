@@ -18,6 +18,8 @@ pub struct Seen {
     /// Updates that wait to be asked for.
     pub updates: VecDeque<Value>,
     pub refused: usize,
+    /// The number of the newest update; numbers are never given twice.
+    pub next_update: i64,
     limits: Option<Limits>,
     recent: VecDeque<Instant>,
     by_chat: HashMap<i64, Instant>,
@@ -66,9 +68,16 @@ impl Stub {
         self.seen.lock().unwrap().sent.len()
     }
 
+    /// The chats of the messages that were taken.
+    pub fn chats(&self) -> Vec<i64> {
+        let seen = self.seen.lock().unwrap();
+        seen.sent.iter().map(|(_, chat)| *chat).collect()
+    }
+
     pub fn forget(&self) {
         let mut seen = self.seen.lock().unwrap();
         seen.sent.clear();
+        seen.updates.clear();
         seen.refused = 0;
     }
 }

@@ -20,7 +20,7 @@ use futures_util::future::join_all;
 use std::sync::{Arc, MutexGuard};
 
 /// No more are claimed than may be in flight: a crash leaves exactly these in doubt.
-const IN_FLIGHT: u32 = 30;
+const IN_FLIGHT: u32 = 100;
 /// Longer than a channel's own time limit for one try.
 const LEASE: TimeDelta = TimeDelta::seconds(60);
 /// After so many refusals a message to the clinic is given up, and the clinic told.
@@ -44,24 +44,25 @@ pub struct Delivered {
 }
 
 impl Engine {
-    /// Sends what waits, until nothing is left that may be sent now.
-    pub async fn deliver(&self, now: Instant) -> Result<Vec<Delivered>, StoreError> {
-        let mut delivered = Vec::new();
+    /// Sends what waits, until nothing is left that may be sent now; tells what was taken.
+    pub async fn deliver(
+        &self,
+        now: Instant,
+        told: &mut (dyn FnMut(Delivered) + Send),
+    ) -> Result<(), StoreError> {
+        let mut next = Vec::new();
         loop {
-            let most = self.may_be_in_flight(now);
-            if most == 0 {
-                return Ok(delivered);
-            }
-            let lease = now + LEASE;
-            let mut work = self.store.begin().await?;
-            let claimed = work
-                .claim(&self.policy.clinic.key, now, lease, most)
-                .await?;
-            work.commit().await?;
+            let claimed = match next.is_empty() {
+                true => self.claim(now).await?,
+                false => std::mem::take(&mut next),
+            };
             if claimed.is_empty() {
+                if self.may_be_in_flight(now) == 0 {
+                    return Ok(());
+                }
                 // What is to be said goes before what is to be tidied away.
                 if self.change_buttons(now).await? == 0 {
-                    return Ok(delivered);
+                    return Ok(());
                 }
                 continue;
             }
@@ -80,10 +81,11 @@ impl Engine {
                 );
             }
             let tried: Vec<(Claimed, Outcome)> = claimed.into_iter().zip(outcomes).collect();
-            let settled = self.settle_all(&tried, now).await?;
+            let (settled, claimed) = self.settle_all(&tried, now).await?;
+            next = claimed;
             for (((claimed, _), how), outgoing) in tried.into_iter().zip(settled).zip(outgoing) {
                 if let (Settled::Sent { .. }, Some(outgoing)) = (how, outgoing) {
-                    delivered.push(Delivered {
+                    told(Delivered {
                         at: claimed.created_at,
                         household: claimed.household,
                         chat: claimed.chat,
@@ -93,6 +95,17 @@ impl Engine {
                 }
             }
         }
+    }
+
+    async fn claim(&self, now: Instant) -> Result<Vec<Claimed>, StoreError> {
+        let most = self.may_be_in_flight(now);
+        if most == 0 {
+            return Ok(Vec::new());
+        }
+        let mut work = self.store.begin().await?;
+        let claimed = work.claim(self.key(), now, now + LEASE, most).await?;
+        work.commit().await?;
+        Ok(claimed)
     }
 
     /// How many messages may be on their way together: no more than a paced
@@ -105,35 +118,43 @@ impl Engine {
         }
     }
 
-    /// Settles what was tried, in one commit. Where that fails, one by one: what
-    /// was sent must be known as sent, or all of it would be sent again.
+    /// Settles what was tried and claims what goes next, in one commit. Where
+    /// that fails, one by one and nothing is claimed: what was sent must be known
+    /// as sent, or all of it would be sent again.
     async fn settle_all(
         &self,
         tried: &[(Claimed, Outcome)],
         now: Instant,
-    ) -> Result<Vec<Settled>, StoreError> {
-        match self.settle_tried(tried, now).await {
+    ) -> Result<(Vec<Settled>, Vec<Claimed>), StoreError> {
+        match self
+            .settle_tried(tried, self.may_be_in_flight(now), now)
+            .await
+        {
             Err(error) if tried.len() > 1 => {
                 tracing::warn!(%error, messages = tried.len(), "a batch could not be settled; trying its messages one by one");
             }
-            Err(error) => return Ok(vec![self.put_off(&tried[0], error, now).await?]),
+            Err(error) => {
+                let put_off = self.put_off(&tried[0], error, now).await?;
+                return Ok((vec![put_off], Vec::new()));
+            }
             done => return done,
         }
         let mut settled = Vec::new();
         for one in tried {
-            match self.settle_tried(std::slice::from_ref(one), now).await {
-                Ok(how) => settled.extend(how),
+            match self.settle_tried(std::slice::from_ref(one), 0, now).await {
+                Ok((how, _)) => settled.extend(how),
                 Err(error) => settled.push(self.put_off(one, error, now).await?),
             }
         }
-        Ok(settled)
+        Ok((settled, Vec::new()))
     }
 
     async fn settle_tried(
         &self,
         tried: &[(Claimed, Outcome)],
+        next: u32,
         now: Instant,
-    ) -> Result<Vec<Settled>, StoreError> {
+    ) -> Result<(Vec<Settled>, Vec<Claimed>), StoreError> {
         let mut settling = Settling::begin(self, now).await?;
         let mut settled = Vec::new();
         for (claimed, outcome) in tried {
@@ -141,8 +162,16 @@ impl Engine {
             settled.push((claimed.id, how));
         }
         settling.work.settle_outbox(&settled, now).await?;
+        let claimed = match next {
+            0 => Vec::new(),
+            most => {
+                let lease = now + LEASE;
+                settling.work.claim(self.key(), now, lease, most).await?
+            }
+        };
         settling.commit().await?;
-        Ok(settled.into_iter().map(|(_, how)| how).collect())
+        let settled = settled.into_iter().map(|(_, how)| how).collect();
+        Ok((settled, claimed))
     }
 
     /// What follows from a try cannot be kept: the message is tried again later, alone.

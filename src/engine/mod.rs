@@ -123,10 +123,10 @@ impl Engine {
         let mut step = Step::default();
         loop {
             let decided = self.decide_all(now).await?;
-            let delivered = self.deliver(now).await?;
-            let quiet = decided == 0 && delivered.is_empty();
-            step.delivered.extend(delivered);
-            if quiet {
+            let before = step.delivered.len();
+            self.deliver(now, &mut |one| step.delivered.push(one))
+                .await?;
+            if decided == 0 && step.delivered.len() == before {
                 break;
             }
         }

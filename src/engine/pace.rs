@@ -23,11 +23,16 @@ const SEVERAL_AT_A_TIME: TimeDelta = TimeDelta::seconds(2);
 /// A turn taken later than it was free does not put off those after it, by up to this.
 const LATENESS_MADE_UP: TimeDelta = TimeDelta::milliseconds(5);
 
+/// Chats whose turns are remembered before any is forgotten.
+const MOST_CHATS: usize = 10_000;
+
 /// When what was sent, as far as limits care.
 #[derive(Debug)]
 pub(super) struct Pace {
     bot: Evenly,
     chats: HashMap<String, Sent>,
+    /// With more of them, those of which nothing counts any more are forgotten.
+    most_chats: usize,
     /// Chats for which the platform asked to wait: from when until when.
     held: HashMap<String, (Instant, Instant)>,
     /// The same for all chats.
@@ -122,6 +127,7 @@ impl Pace {
                 given_until: None,
             },
             chats: HashMap::new(),
+            most_chats: MOST_CHATS,
             held: HashMap::new(),
             bot_held: None,
         }
@@ -186,9 +192,11 @@ impl Pace {
         }
         self.bot.take(now);
         sent.0.push(now);
-        if self.chats.len() > 10_000 {
+        if self.chats.len() > self.most_chats {
             self.chats
                 .retain(|_, sent| sent.0.last().is_some_and(|at| *at + GROUP_SPAN > now));
+            // Not with every message while they are many indeed.
+            self.most_chats = MOST_CHATS.max(self.chats.len() * 2);
         }
         Ok(())
     }

@@ -385,7 +385,12 @@ impl<'e> Settling<'e> {
         self.work
             .enqueue(self.engine.key(), &self.messages, self.now)
             .await?;
-        self.work.commit().await
+        self.work.commit().await?;
+        if !self.messages.is_empty() {
+            // What this batch has to say leaves while the next is decided.
+            self.engine.committed.notify_one();
+        }
+        Ok(())
     }
 
     /// Carers of a household to whom a step of the clinic's protocol is about to be said.

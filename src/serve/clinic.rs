@@ -147,7 +147,7 @@ async fn deliver(engine: Arc<Engine>, at_least: Duration, mut stop: watch::Recei
     while !*stop.borrow() {
         let now = engine.now();
         let delivered = async {
-            engine.deliver(now).await?;
+            engine.deliver(now, &mut |_| {}).await?;
             engine.next_send(now).await
         };
         let next = after_failure(delivered.await, now);

@@ -23,11 +23,22 @@ const NOBODY: u32 = 65_534;
 pub struct Server {
     folder: PathBuf,
     binaries: PathBuf,
+    /// Whether a commit is on disk when it returns: a test needs no power cut, a measurement does.
+    durable: bool,
 }
 
 impl Server {
     /// Starts one. `None` where PostgreSQL is not installed.
     pub fn start() -> Option<Server> {
+        Self::start_with(false)
+    }
+
+    /// Starts one whose commits are on disk when they return.
+    pub fn start_durable() -> Option<Server> {
+        Self::start_with(true)
+    }
+
+    fn start_with(durable: bool) -> Option<Server> {
         let binaries = binaries()?;
         static COUNT: AtomicU32 = AtomicU32::new(0);
         let count = COUNT.fetch_add(1, Ordering::Relaxed);
@@ -37,7 +48,11 @@ impl Server {
         if is_root() {
             chown(&folder, Some(NOBODY), Some(NOBODY)).unwrap();
         }
-        let server = Server { folder, binaries };
+        let server = Server {
+            folder,
+            binaries,
+            durable,
+        };
         let data = server.data();
         run(server
             .command("initdb")
@@ -51,8 +66,9 @@ impl Server {
     /// Starts the server in its folder, anew after [`Server::kill`].
     pub fn launch(&self) {
         let settings = format!(
-            "-c listen_addresses='' -c unix_socket_directories={} -c fsync=off -c max_connections=200",
-            self.folder.display()
+            "-c listen_addresses='' -c unix_socket_directories={} -c fsync={} -c max_connections=200",
+            self.folder.display(),
+            if self.durable { "on" } else { "off" }
         );
         run(self
             .command("pg_ctl")

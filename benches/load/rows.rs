@@ -1,0 +1,287 @@
+//! The rows of the table.
+
+use super::clinic::{DUE, FIRST_CHAT, Filled, GROUP, fill};
+use super::program::Program;
+use super::stub::Stub;
+use super::{bare, postgres};
+use serde_json::json;
+use std::time::{Duration, Instant};
+
+/// Reminders that are due in one minute, and messages that wait.
+pub const AT_ONCE: i64 = 20_000;
+/// As good as no limit: more messages a second than any machine sends.
+const NO_LIMIT: u32 = 1_000_000;
+
+pub struct Row {
+    pub what: String,
+    pub measured: String,
+    pub baseline: String,
+}
+
+/// Waits until so many messages have arrived.
+pub async fn arrived(stub: &Stub, expected: usize) {
+    let mut silent = Instant::now();
+    let mut before = 0;
+    while stub.sent() < expected {
+        tokio::time::sleep(Duration::from_millis(1)).await;
+        if stub.sent() != before {
+            (before, silent) = (stub.sent(), Instant::now());
+        }
+        assert!(
+            silent.elapsed() < Duration::from_secs(30),
+            "stuck at {before} of {expected}"
+        );
+    }
+}
+
+/// Due reminders through the whole path; gives how long it took and the most memory, in KiB.
+pub async fn remind(stub: &Stub, url: &str, count: i64) -> (Duration, u64) {
+    stub.forget();
+    let expected = usize::try_from(count).unwrap();
+    let mut program = Program::start(url, &stub.url, DUE, NO_LIMIT);
+    program.ready();
+    let begun = Instant::now();
+    arrived(stub, expected).await;
+    let took = begun.elapsed();
+    // Whatever would be sent twice is sent by then.
+    tokio::time::sleep(Duration::from_millis(300)).await;
+    let peak = program.end();
+    let mut chats = stub.chats();
+    chats.sort_unstable();
+    let sent = chats.len();
+    chats.dedup();
+    let once = (sent, chats.len()) == (expected, expected);
+    assert!(once, "none lost, none doubled: {sent} in {}", chats.len());
+    (took, peak)
+}
+
+pub async fn reminders(stub: &Stub, filled: &mut Filled, runs: usize) -> Vec<Row> {
+    let (mut ours, mut theirs, mut peaks) = (Vec::new(), Vec::new(), Vec::new());
+    for _ in 0..runs {
+        theirs.push(each_second(AT_ONCE, bare::sends(stub, AT_ONCE).await));
+        let copy = filled.copy();
+        let (took, peak) = remind(stub, &copy.url(), AT_ONCE).await;
+        ours.push(each_second(AT_ONCE, took));
+        peaks.push(i64::try_from(peak / 1024).unwrap());
+    }
+    let (ours, theirs) = (median(ours), median(theirs));
+    vec![
+        Row {
+            what: format!("due reminders, whole path, {AT_ONCE} at once"),
+            measured: format!("{ours}/s"),
+            baseline: format!(
+                "bare teloxide sends {theirs}/s, ratio {}",
+                hundredths(ours, theirs)
+            ),
+        },
+        Row {
+            what: "most resident memory while they are sent".into(),
+            measured: format!("{} MiB", median(peaks)),
+            baseline: String::new(),
+        },
+    ]
+}
+
+pub async fn messages(stub: &Stub, filled: &mut Filled, runs: usize) -> Row {
+    let count = usize::try_from(AT_ONCE).unwrap();
+    let (mut ours, mut theirs) = (Vec::new(), Vec::new());
+    for _ in 0..runs {
+        write(stub, AT_ONCE);
+        theirs.push(each_second(AT_ONCE, bare::commits(stub, count).await));
+        let copy = filled.copy();
+        stub.forget();
+        // Ten minutes before anything is due.
+        let now = "2026-03-06T02:20:00Z";
+        let mut program = Program::start(&copy.url(), &stub.url, now, NO_LIMIT);
+        program.ready();
+        let begun = Instant::now();
+        write(stub, AT_ONCE);
+        arrived(stub, count).await;
+        ours.push(each_second(AT_ONCE, begun.elapsed()));
+        tokio::time::sleep(Duration::from_millis(300)).await;
+        program.end();
+        assert_eq!(stub.sent(), count, "one reply each");
+    }
+    let (ours, theirs) = (median(ours), median(theirs));
+    Row {
+        what: format!("owners' messages, whole path, one reply each, {AT_ONCE} waiting"),
+        measured: format!("{ours}/s"),
+        baseline: format!(
+            "bare loop of one commit a batch {theirs}/s, ratio {}",
+            hundredths(ours, theirs)
+        ),
+    }
+}
+
+/// What owners ask and record, one text in each chat.
+fn write(stub: &Stub, count: i64) {
+    let says = [
+        "how much is left?",
+        "when is the next dose?",
+        "mixed a new vial",
+        "how many doses are left?",
+    ];
+    let mut seen = stub.seen.lock().unwrap();
+    seen.updates.clear();
+    for n in 0..count {
+        let text = says[usize::try_from(n).unwrap() % says.len()];
+        seen.next_update += 1;
+        let update = update(seen.next_update, FIRST_CHAT + n, text);
+        seen.updates.push_back(update);
+    }
+}
+
+fn update(id: i64, chat: i64, text: &str) -> serde_json::Value {
+    json!({
+        "update_id": id,
+        "message": {
+            "message_id": id, "date": 1_770_000_000, "text": text,
+            "chat": {"id": chat, "type": "private", "first_name": "Maren"},
+            "from": {"id": chat, "is_bot": false, "first_name": "Maren"},
+        },
+    })
+}
+
+/// From the start of the process until the first due reminder has arrived; the
+/// file has been read before.
+pub async fn first_reminder(stub: &Stub, url: &str) -> Duration {
+    stub.forget();
+    let begun = Instant::now();
+    let program = Program::start(url, &stub.url, DUE, NO_LIMIT);
+    while stub.sent() == 0 {
+        tokio::time::sleep(Duration::from_micros(200)).await;
+    }
+    let first = begun.elapsed();
+    drop(program);
+    first
+}
+
+pub async fn start(stub: &Stub, filled: &mut Filled, runs: usize) -> Row {
+    let copy = filled.copy();
+    let mut firsts = Vec::new();
+    for _ in 0..runs {
+        let first = first_reminder(stub, &copy.url()).await;
+        firsts.push(i64::try_from(first.as_micros()).unwrap());
+    }
+    let first = median(firsts);
+    Row {
+        what: "start of the process until the first due reminder has arrived".into(),
+        measured: format!("{}.{} ms", first / 1_000, first % 1_000 / 100),
+        baseline: String::new(),
+    }
+}
+
+/// Processor time of one minute in which nothing is due, in microseconds.
+pub async fn quiet_minute(stub: &Stub, url: &str) -> u64 {
+    let mut program = Program::start(url, &stub.url, "2026-03-06T02:10:00Z", NO_LIMIT);
+    program.ready();
+    tokio::time::sleep(Duration::from_secs(2)).await;
+    let before = program.cpu_us();
+    tokio::time::sleep(Duration::from_secs(60)).await;
+    let spent = program.cpu_us() - before;
+    program.end();
+    spent
+}
+
+pub async fn quiet(stub: &Stub, filled: &mut Filled) -> Row {
+    let copy = filled.copy();
+    let spent = quiet_minute(stub, &copy.url()).await;
+    Row {
+        what: "processor time of a quiet minute, polling included".into(),
+        measured: format!("{}.{} ms", spent / 1_000, spent % 1_000 / 100),
+        baseline: String::new(),
+    }
+}
+
+/// 900 due at once at a platform that takes 30 a second and one a second in a
+/// chat; in the middle an owner writes words of danger.
+pub async fn lateness() -> Row {
+    const LATE: i64 = 900;
+    let stub = Stub::start().await;
+    let mut filled = Filled::new(&stub.url, LATE, LATE).await;
+    let copy = filled.copy();
+    stub.forget();
+    stub.keep_limits(30);
+    let mut program = Program::start(&copy.url(), &stub.url, DUE, 29);
+    program.ready();
+    let begun = Instant::now();
+    tokio::time::sleep(Duration::from_secs(15)).await;
+    let raised = Instant::now();
+    {
+        let mut seen = stub.seen.lock().unwrap();
+        let danger = update(1, FIRST_CHAT, "she collapsed");
+        seen.updates.push_back(danger);
+    }
+    // 900 reminders, the emergency's answer and its alert.
+    arrived(&stub, usize::try_from(LATE).unwrap() + 2).await;
+    program.end();
+    let seen = stub.seen.lock().unwrap();
+    let alert = seen.sent.iter().find(|(_, chat)| *chat == GROUP).unwrap().0;
+    let mut late: Vec<Duration> = seen.sent.iter().map(|(when, _)| *when - begun).collect();
+    late.sort_unstable();
+    let place = late.len() * 99 / 100;
+    let ideal = Duration::from_secs(1) * u32::try_from(place).unwrap() / 30;
+    let of = |duration: Duration| i64::try_from(duration.as_millis()).unwrap();
+    Row {
+        what: "lateness at a strict 30/s and 1/s a chat, 900 due at once, p99".into(),
+        measured: format!(
+            "{:.2?}, {} refused; an alert in the middle after {:.0?}",
+            late[place],
+            seen.refused,
+            alert - raised
+        ),
+        baseline: format!(
+            "ideal {ideal:.2?}, ratio {}",
+            hundredths(of(late[place]), of(ideal))
+        ),
+    }
+}
+
+/// Reminders from PostgreSQL, by one, two and four workers on one database.
+pub async fn workers(stub: &Stub) -> Vec<Row> {
+    let Some(server) = postgres::Server::start_durable() else {
+        eprintln!("PostgreSQL is not installed: its rows are left out");
+        return Vec::new();
+    };
+    let mut filled = Filled::new(&stub.url, AT_ONCE, AT_ONCE).await;
+    let copy = filled.copy();
+    let (sqlite, _) = remind(stub, &copy.url(), AT_ONCE).await;
+    let sqlite = each_second(AT_ONCE, sqlite);
+    let mut rows = Vec::new();
+    for workers in [1, 2, 4] {
+        let url = postgres::fresh_on(&server.url("postgres")).await;
+        fill(&url, &stub.url, AT_ONCE, AT_ONCE).await;
+        stub.forget();
+        let start = |_| Program::start(&url, &stub.url, DUE, NO_LIMIT);
+        let mut programs: Vec<Program> = (0..workers).map(start).collect();
+        programs.iter_mut().for_each(Program::ready);
+        let begun = Instant::now();
+        let already = i64::try_from(stub.sent()).unwrap();
+        arrived(stub, usize::try_from(AT_ONCE).unwrap()).await;
+        let measured = each_second(AT_ONCE - already, begun.elapsed());
+        programs.into_iter().for_each(|program| {
+            program.end();
+        });
+        rows.push(Row {
+            what: format!("the same from PostgreSQL, {workers} workers"),
+            measured: format!("{measured}/s"),
+            baseline: format!("SQLite {sqlite}/s, ratio {}", hundredths(measured, sqlite)),
+        });
+    }
+    rows
+}
+
+pub fn each_second(count: i64, took: Duration) -> i64 {
+    let nanoseconds = i64::try_from(took.as_nanos()).unwrap().max(1);
+    i64::try_from(i128::from(count) * 1_000_000_000 / i128::from(nanoseconds)).unwrap()
+}
+
+fn median(mut of: Vec<i64>) -> i64 {
+    of.sort_unstable();
+    of[of.len() / 2]
+}
+
+fn hundredths(part: i64, whole: i64) -> String {
+    let hundredths = part * 100 / whole.max(1);
+    format!("{}.{:02}", hundredths / 100, hundredths % 100)
+}

@@ -352,10 +352,10 @@ pub fn apply(household: &mut Household, change: &Change) {
                 touched: BTreeMap::new(),
                 vials: BTreeMap::new(),
             };
-            household.courses.insert(course, started);
+            household.courses.insert(course, started.into());
         }
         Change::CourseConfirmed { course, at, by } => {
-            if let Some(course) = household.courses.get_mut(&course) {
+            if let Some(course) = household.course_mut(course) {
                 course.confirmed = Some((at, by));
             }
         }
@@ -365,22 +365,22 @@ pub fn apply(household: &mut Household, change: &Change) {
             pieces,
             at,
         } => {
-            if let Some(course) = household.courses.get_mut(&course) {
+            if let Some(course) = household.course_mut(course) {
                 course.counted.insert(supply, Counted { pieces, at });
             }
         }
         Change::SupplyTold { course, at } => {
-            if let Some(course) = household.courses.get_mut(&course) {
+            if let Some(course) = household.course_mut(course) {
                 course.supply_told = at;
             }
         }
         Change::CourseEnded { course, at } => {
-            if let Some(course) = household.courses.get_mut(&course) {
+            if let Some(course) = household.course_mut(course) {
                 course.ended_at = Some(at);
             }
         }
         Change::CourseResumed { course } => {
-            if let Some(course) = household.courses.get_mut(&course) {
+            if let Some(course) = household.course_mut(course) {
                 course.ended_at = None;
             }
         }
@@ -425,7 +425,7 @@ pub fn apply(household: &mut Household, change: &Change) {
             ordered,
             ..
         } => {
-            if let Some(course) = household.courses.get_mut(&course) {
+            if let Some(course) = household.course_mut(course) {
                 course.doses = doses;
                 course.syringe = syringe;
                 course.ordered = ordered;
@@ -445,7 +445,7 @@ pub fn apply(household: &mut Household, change: &Change) {
             for dose in released {
                 release(household, course, dose);
             }
-            if let Some(course) = household.courses.get_mut(&course) {
+            if let Some(course) = household.course_mut(course) {
                 course.paused = Some((at, by));
             }
         }
@@ -455,7 +455,7 @@ pub fn apply(household: &mut Household, change: &Change) {
             moved,
             ..
         } => {
-            if let Some(course) = household.courses.get_mut(&course) {
+            if let Some(course) = household.course_mut(course) {
                 course.paused = None;
                 course.supply_told = None;
                 replan(course, plan);
@@ -473,7 +473,7 @@ pub fn apply(household: &mut Household, change: &Change) {
             }
         }
         Change::CourseStopped { course, by, at } => {
-            if let Some(course) = household.courses.get_mut(&course) {
+            if let Some(course) = household.course_mut(course) {
                 course.ended_at = Some(at);
                 course.ended_by = Some(by);
             }
@@ -576,7 +576,7 @@ pub fn apply(household: &mut Household, change: &Change) {
             available,
             discard_by,
         } => {
-            if let Some(course) = household.courses.get_mut(&course) {
+            if let Some(course) = household.course_mut(course) {
                 let mixed = Vial {
                     no: vial,
                     mixed_at,
@@ -709,7 +709,7 @@ pub fn apply(household: &mut Household, change: &Change) {
 
 /// The dose of a course as a touched one; its planned time is fixed the first time.
 fn touch(household: &mut Household, course: No, dose: No, planned: Planned) -> Option<&mut Dose> {
-    let course = household.courses.get_mut(&course)?;
+    let course = household.course_mut(course)?;
     Some(course.touched.entry(dose).or_insert(Dose {
         planned,
         asked: 0,
@@ -731,7 +731,7 @@ fn release(household: &mut Household, course: No, dose: No) {
         .administrations
         .values()
         .any(|record| record.course == course && record.dose == dose);
-    let Some(course) = household.courses.get_mut(&course) else {
+    let Some(course) = household.course_mut(course) else {
         return;
     };
     if !recorded {
@@ -743,7 +743,7 @@ fn release(household: &mut Household, course: No, dose: No) {
 }
 
 fn vial_of(household: &mut Household, course: No, vial: No) -> Option<&mut Vial> {
-    household.courses.get_mut(&course)?.vials.get_mut(&vial)
+    household.course_mut(course)?.vials.get_mut(&vial)
 }
 
 fn draw_of((vial, volume, lost): (Option<No>, Volume, Volume)) -> Draw {

@@ -14,6 +14,7 @@ use super::household::{Carer, Course, Household};
 use super::message::{Facts, No, Value};
 use super::vial::Vial;
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
 
 /// What stands where a name or an address stood.
 pub const ERASED: &str = "erased";
@@ -121,7 +122,7 @@ pub fn erase(household: &mut Household) {
         *said = None;
         *phone = None;
     }
-    for Course { vials, .. } in courses.values_mut() {
+    for Course { vials, .. } in courses.values_mut().map(Arc::make_mut) {
         for Vial { by, discarded, .. } in vials.values_mut() {
             people.erase(by);
             if let Some(discarded) = discarded {

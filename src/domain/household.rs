@@ -14,6 +14,7 @@ use super::zone::Zone;
 use chrono::{DateTime, FixedOffset, NaiveDateTime};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 /// One home: carers, patients, courses and all that happened.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -32,8 +33,9 @@ pub struct Household {
     pub carers: BTreeMap<No, Carer>,
     /// The animals.
     pub patients: BTreeMap<No, Patient>,
-    /// The courses, ended ones included.
-    pub courses: BTreeMap<No, Course>,
+    /// The courses, ended ones included; shared with copies of the household
+    /// until one of them changes.
+    pub courses: BTreeMap<No, Arc<Course>>,
     /// What happened to doses, superseded records included.
     pub administrations: BTreeMap<No, Administration>,
     /// Questions that we asked and that wait for an answer.
@@ -437,8 +439,13 @@ impl Household {
             .map(|carer| carer.no)
     }
 
+    /// A course, to be changed: where a copy of the household shares it, it parts from it.
+    pub fn course_mut(&mut self, no: No) -> Option<&mut Course> {
+        self.courses.get_mut(&no).map(Arc::make_mut)
+    }
+
     /// Courses that are under way.
-    pub fn active_courses(&self) -> impl Iterator<Item = &Course> {
+    pub fn active_courses(&self) -> impl Iterator<Item = &Arc<Course>> {
         self.courses.values().filter(|course| course.is_active())
     }
 

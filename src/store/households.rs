@@ -1107,7 +1107,7 @@ fn read_course(household: &mut Household, row: &mut Cells) -> Result<(), StoreEr
         touched: BTreeMap::new(),
         vials: BTreeMap::new(),
     };
-    household.courses.insert(no, course);
+    household.courses.insert(no, course.into());
     Ok(())
 }
 
@@ -1116,10 +1116,7 @@ fn course_of<'a>(
     row: &mut Cells,
 ) -> Result<&'a mut Course, StoreError> {
     let no = row.no()?;
-    household
-        .courses
-        .get_mut(&no)
-        .ok_or_else(|| row.unreadable())
+    household.course_mut(no).ok_or_else(|| row.unreadable())
 }
 
 fn plan_row(id: i64, course: No, plan: &Plan) -> Vec<Cell> {

@@ -52,6 +52,7 @@ impl CourseNumber {
         household
             .courses
             .get(&self.course)
+            .map(AsRef::as_ref)
             .with_context(|| format!("household {} has no course {}", self.household, self.course))
     }
 }

@@ -216,7 +216,7 @@ fn its_text_says_all_that_an_owner_needs() {
 #[ignore = "needs pdftotext (apt install poppler-utils)"]
 fn after_a_changed_order_it_holds_for_the_doses_of_the_new_one() {
     let mut home = Home::new(&Setting::default());
-    let course = home.household.courses.get_mut(&1).unwrap();
+    let course = home.household.course_mut(1).unwrap();
     let mut plan = course.plans[0].clone();
     plan.from = 21;
     plan.first = course.plans[0].planned(21);

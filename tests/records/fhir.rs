@@ -235,15 +235,9 @@ fn an_order_has_the_status_that_it_has() {
             )
         };
         assert_eq!(status(&lived), ("active".into(), 2));
-        let confirmed = lived
-            .household
-            .courses
-            .get_mut(&1)
-            .unwrap()
-            .confirmed
-            .take();
+        let confirmed = lived.household.course_mut(1).unwrap().confirmed.take();
         assert_eq!(status(&lived), ("draft".into(), 0));
-        lived.household.courses.get_mut(&1).unwrap().confirmed = confirmed;
+        lived.household.course_mut(1).unwrap().confirmed = confirmed;
         let at = lived.now;
         apply(&mut lived.household, &Change::CourseEnded { course: 1, at });
         assert_eq!(status(&lived), ("stopped".into(), 2));
@@ -273,10 +267,10 @@ async fn bundles() -> Vec<Value> {
         odd.household.owner = name.into();
         odd.household.patients.get_mut(&1).unwrap().name = name.into();
         odd.household.patients.get_mut(&1).unwrap().species = name.into();
-        odd.household.courses.get_mut(&1).unwrap().veterinarian = name.into();
+        odd.household.course_mut(1).unwrap().veterinarian = name.into();
         made.push(odd.recorded(bundle));
     }
-    odd.household.courses.get_mut(&1).unwrap().confirmed = None;
+    odd.household.course_mut(1).unwrap().confirmed = None;
     made.push(odd.recorded(bundle));
     made
 }

@@ -17,6 +17,7 @@ use super::Verdict;
 use super::draft::Draft;
 use super::wake::unsettled;
 use chrono::TimeDelta;
+use std::sync::Arc;
 
 /// What the record says where a clinic of one person has switched the second person off.
 pub const ONE_PERSON: &str = "one-person clinic";
@@ -398,7 +399,7 @@ fn tell_home(draft: &mut Draft, found: &Amendment, amended: &Amended) {
             draft.say_to_all(&message);
         }
         Alteration::Zone(_) => {
-            let courses: Vec<Course> = draft.household.active_courses().cloned().collect();
+            let courses: Vec<Arc<Course>> = draft.household.active_courses().cloned().collect();
             for course in courses {
                 let message = plan_of(draft, &course, "zone");
                 draft.say_to_all(&message);

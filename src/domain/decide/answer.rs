@@ -16,6 +16,7 @@ use super::record::{say_record, which_patient};
 use super::said_time::part_of;
 use super::wake::unsettled;
 use chrono::{NaiveTime, Weekday};
+use std::sync::Arc;
 
 const TOPICS: [StepTopic; 4] = [
     StepTopic::Mixing,
@@ -49,9 +50,9 @@ pub(super) fn answer(
     }
 }
 
-fn courses_asked_about(draft: &Draft, text: &str, patient: Option<No>) -> Vec<Course> {
+fn courses_asked_about(draft: &Draft, text: &str, patient: Option<No>) -> Vec<Arc<Course>> {
     let household = &draft.household;
-    let active: Vec<Course> = household.active_courses().cloned().collect();
+    let active: Vec<Arc<Course>> = household.active_courses().cloned().collect();
     if let Some(patient) = patient {
         return active
             .into_iter()
@@ -60,7 +61,7 @@ fn courses_asked_about(draft: &Draft, text: &str, patient: Option<No>) -> Vec<Co
     }
     let lower = text.to_lowercase();
     let words: Vec<&str> = lower.split(|c: char| !c.is_alphanumeric()).collect();
-    let named: Vec<Course> = active
+    let named: Vec<Arc<Course>> = active
         .iter()
         .filter(|course| {
             let name = household.patient_of(course).to_lowercase();
@@ -267,7 +268,7 @@ pub(super) fn supplies(draft: &mut Draft, carer: No, course: &Course) {
 
 /// The planned times of every course under way, with a calendar file of each.
 pub(super) fn calendars(draft: &mut Draft, carer: No) {
-    let courses: Vec<Course> = draft.household.active_courses().cloned().collect();
+    let courses: Vec<Arc<Course>> = draft.household.active_courses().cloned().collect();
     if courses.is_empty() {
         return help(draft, carer);
     }
@@ -284,7 +285,7 @@ pub(super) fn calendars(draft: &mut Draft, carer: No) {
 
 /// The planned times of every course under way.
 pub(super) fn schedules(draft: &mut Draft, carer: No) {
-    let courses: Vec<Course> = draft.household.active_courses().cloned().collect();
+    let courses: Vec<Arc<Course>> = draft.household.active_courses().cloned().collect();
     for course in &courses {
         schedule(draft, carer, course);
     }

@@ -8,6 +8,7 @@ use super::super::policy::Policy;
 use super::super::{Instant, message::Label, message::Tap};
 use super::Decision;
 use super::wake::next_look;
+use std::sync::Arc;
 
 pub(super) struct Draft<'a> {
     pub(super) household: Household,
@@ -166,7 +167,7 @@ impl<'a> Draft<'a> {
         }
     }
 
-    pub(super) fn course(&self, no: No) -> Option<Course> {
+    pub(super) fn course(&self, no: No) -> Option<Arc<Course>> {
         self.household.courses.get(&no).cloned()
     }
 

@@ -12,6 +12,7 @@ use super::super::reading::{self, Context, NoteTopic, Reading, Record, What};
 use super::draft::Draft;
 use super::{answer, record, travel, wake};
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 /// A carer's words are kept for the clinic up to this many characters.
 const WORDS_KEPT: usize = 1_000;
@@ -311,7 +312,7 @@ pub(super) fn with_context(draft: &Draft, message: Message) -> Message {
 
 /// The patients under treatment; the last one where no course is under way any more.
 fn names_of_patients(household: &Household) -> String {
-    let mut courses: Vec<&Course> = household.active_courses().collect();
+    let mut courses: Vec<&Arc<Course>> = household.active_courses().collect();
     if courses.is_empty() {
         courses.extend(household.courses.values().next_back());
     }

@@ -19,6 +19,7 @@ use super::owner::{
 use super::said_time::{meant, part_of};
 use super::wake::{say_what_is_short, tell_clinic_of_missed, unsettled};
 use chrono::TimeDelta;
+use std::sync::Arc;
 
 /// Spoken times are rough: a dose said to be given this long before the
 /// vial was said to be mixed may still have come from it.
@@ -108,15 +109,15 @@ struct Candidate {
 }
 
 /// Courses that a record may be about: by the patient's name, else all under way or just ended.
-fn courses_meant(draft: &Draft, record: &Record) -> Vec<Course> {
+fn courses_meant(draft: &Draft, record: &Record) -> Vec<Arc<Course>> {
     let household = &draft.household;
-    let recent = |course: &&Course| {
+    let recent = |course: &&Arc<Course>| {
         course.confirmed.is_some()
             && course
                 .ended_at
                 .is_none_or(|end| end + AFTER_END > draft.now)
     };
-    let named = |course: &&Course| {
+    let named = |course: &&Arc<Course>| {
         record
             .patient
             .as_deref()
@@ -372,7 +373,7 @@ fn given_fits_nothing(draft: &mut Draft, carer: No, text: &str, record: &Record)
 }
 
 /// The last dose of each course that is unanswered and named by day and part.
-fn unanswered_as_named(draft: &Draft, record: &Record) -> Vec<(Course, No, Planned)> {
+fn unanswered_as_named(draft: &Draft, record: &Record) -> Vec<(Arc<Course>, No, Planned)> {
     courses_meant(draft, record)
         .into_iter()
         .filter_map(|course| {
@@ -918,10 +919,10 @@ pub(super) fn take_back(draft: &mut Draft, carer: No, text: &str, administration
 // --------------------------------------------------------------------- vials
 
 /// The course whose vial is meant; asks which patient where that is not clear.
-fn vial_course(draft: &mut Draft, carer: No, text: &str, record: &Record) -> Option<Course> {
-    let courses: Vec<Course> = courses_meant(draft, record)
+fn vial_course(draft: &mut Draft, carer: No, text: &str, record: &Record) -> Option<Arc<Course>> {
+    let courses: Vec<Arc<Course>> = courses_meant(draft, record)
         .into_iter()
-        .filter(Course::is_active)
+        .filter(|course| course.is_active())
         .collect();
     match courses.as_slice() {
         [] => {

@@ -11,6 +11,7 @@ use super::draft::Draft;
 use super::owner::{escalate, nothing_open, pass_on};
 use super::wake::unsettled;
 use chrono::TimeDelta;
+use std::sync::Arc;
 
 /// Hears of a new place; `zone` is what it was understood as.
 pub(super) fn hear(draft: &mut Draft, carer: No, text: &str, zone: Option<Zone>) {
@@ -60,9 +61,9 @@ pub(super) fn perform(draft: &mut Draft, carer: No, text: &str, zone: Zone) {
 
 /// The next dose on another clock and the time since the one before it; none
 /// where any course would leave the span that the clinic allows between doses.
-fn soonest_on(draft: &Draft, zone: Zone) -> Option<(Course, Planned, TimeDelta)> {
+fn soonest_on(draft: &Draft, zone: Zone) -> Option<(Arc<Course>, Planned, TimeDelta)> {
     let household = &draft.household;
-    let mut soonest: Option<(Course, Planned, TimeDelta)> = None;
+    let mut soonest: Option<(Arc<Course>, Planned, TimeDelta)> = None;
     for course in household.courses.values().filter(|c| c.is_running()) {
         let Some((dose, _)) =
             unsettled(household, course).find(|(dose, _)| !course.touched.contains_key(dose))

@@ -523,7 +523,7 @@ fn next_supply_warning(household: &Household, course: &Course, policy: &Policy) 
 
 /// Says in time that the vials at home will not last, and once only until they do again.
 fn warn_of_supplies(draft: &mut Draft, course_no: No) {
-    let Some(course) = draft.course(course_no).filter(Course::is_active) else {
+    let Some(course) = draft.course(course_no).filter(|course| course.is_active()) else {
         return;
     };
     let Some(planned) = runs_out(&draft.household, &course, draft.policy) else {

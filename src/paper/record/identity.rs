@@ -29,7 +29,11 @@ pub(super) enum Part<'a> {
 pub(super) fn uuid(record: &Record<'_>, part: Part<'_>) -> String {
     let (household, course) = (record.household, record.course);
     let home = || {
-        let first = household.courses.values().next().unwrap_or(course);
+        let first = household
+            .courses
+            .values()
+            .next()
+            .map_or(course, AsRef::as_ref);
         (household.id, first.started_at.timestamp_millis())
     };
     let order = (course.no, course.started_at.timestamp_millis());

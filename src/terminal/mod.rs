@@ -90,6 +90,11 @@ pub struct MaybeClinicFile {
 }
 
 impl MaybeClinicFile {
+    /// Whether a clinic of somebody's own is meant.
+    fn is_given(&self) -> bool {
+        self.config.is_some()
+    }
+
     fn load(&self) -> anyhow::Result<Config> {
         match &self.config {
             Some(path) => Ok(Config::load(path)?),

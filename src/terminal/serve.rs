@@ -38,13 +38,18 @@ impl Serve {
 }
 
 /// The token of a clinic's bot, from the environment.
-fn token_of(key: &str, alone: bool) -> anyhow::Result<Token> {
-    let own = format!("{TOKEN}_{}", key.to_uppercase().replace('-', "_"));
-    let name = match alone && std::env::var_os(&own).is_none() {
-        true => TOKEN,
-        false => &own,
-    };
-    let token = std::env::var(name)
+pub(super) fn token_of(key: &str, alone: bool) -> anyhow::Result<Token> {
+    let name = variable_of(key, alone);
+    let token = std::env::var(&name)
         .with_context(|| format!("{name}: put the bot's token in this environment variable"))?;
-    Token::parse(&token).with_context(|| name.to_owned())
+    Token::parse(&token).with_context(|| name.clone())
+}
+
+/// The environment variable in which the token of a clinic's bot stands.
+pub(super) fn variable_of(key: &str, alone: bool) -> String {
+    let own = format!("{TOKEN}_{}", key.to_uppercase().replace('-', "_"));
+    match alone && std::env::var_os(&own).is_none() {
+        true => TOKEN.to_owned(),
+        false => own,
+    }
 }

@@ -272,3 +272,48 @@ async fn without_a_token_or_with_a_wrong_one_it_says_so_in_one_line() {
         assert!(output.stdout.is_empty());
     }
 }
+
+#[tokio::test]
+async fn check_tries_the_token_and_says_whose_it_is() {
+    let stub = Stub::start().await;
+    let folder = Folder::new(&stub);
+    let check = async |token: Option<&str>, api: Option<&str>| {
+        if let Some(api) = api {
+            let path = folder.path.join("clinic.toml");
+            let config = std::fs::read_to_string(&path).unwrap();
+            std::fs::write(path, config.replace(&stub.url(), api)).unwrap();
+        }
+        let mut command = folder.command(&["check", "--config", "clinic.toml"]);
+        command.env("VIALBELL_LOG", "off");
+        match token {
+            Some(token) => command.env("VIALBELL_TELEGRAM_TOKEN", token),
+            None => command.env_remove("VIALBELL_TELEGRAM_TOKEN"),
+        };
+        let output = tokio::task::spawn_blocking(move || command.output().unwrap());
+        let output = output.await.unwrap();
+        let text = |bytes| String::from_utf8(bytes).unwrap();
+        (
+            output.status.success(),
+            text(output.stdout),
+            text(output.stderr),
+        )
+    };
+    let (well, said, _) = check(Some(TOKEN), None).await;
+    assert!(well && said.contains("\nbot: @"), "{said}");
+    let (well, said, _) = check(None, None).await;
+    let note = "note: the bot was not tried: VIALBELL_TELEGRAM_TOKEN is not set";
+    assert!(well && said.contains(note), "{said}");
+    let unknown = "123456789:AAinvented-token_nobody-knows-0123456789";
+    for wrong in ["nonsense", unknown] {
+        let (well, _, said) = check(Some(wrong), None).await;
+        assert!(!well && said.contains("VIALBELL_TELEGRAM_TOKEN"), "{said}");
+        assert!(!said.contains(wrong), "{said}");
+    }
+    let nobody = "http://127.0.0.1:9";
+    let (well, _, said) = check(Some(TOKEN), Some(nobody)).await;
+    assert!(
+        !well && said.contains("bot: Telegram could not be reached"),
+        "{said}"
+    );
+    assert!(!said.contains(TOKEN), "{said}");
+}

@@ -73,7 +73,11 @@ impl TelegramChannel {
         Ok(name)
     }
 
-    async fn ask_name(&self) -> Result<BotName, NoIntroduction> {
+    /// Asks for the bot's name, and changes nothing.
+    ///
+    /// # Errors
+    /// The platform does not know the token, or cannot be reached.
+    pub async fn ask_name(&self) -> Result<BotName, NoIntroduction> {
         let me = self.bot.get_me().await.map_err(|error| {
             let why = outcome::describe(&error, &self.token);
             if outcome::is_wrong_token(&why) {

@@ -7,7 +7,8 @@ use super::super::message::{Kind, Message, No, Recipient, Value};
 use super::super::policy::Policy;
 use super::super::{Instant, message::Label, message::Tap};
 use super::Decision;
-use super::wake::next_look;
+use super::wake::{next_look_by, runs_out};
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
 pub(super) struct Draft<'a> {
@@ -16,6 +17,8 @@ pub(super) struct Draft<'a> {
     pub(super) policy: &'a Policy,
     changes: Vec<Change>,
     messages: Vec<Message>,
+    /// What each course runs out of, and how many changes there were when that was walked.
+    walked: BTreeMap<No, (usize, Option<Planned>)>,
 }
 
 impl<'a> Draft<'a> {
@@ -26,12 +29,29 @@ impl<'a> Draft<'a> {
             policy,
             changes: Vec::new(),
             messages: Vec::new(),
+            walked: BTreeMap::new(),
         }
     }
 
     pub(super) fn change(&mut self, change: Change) {
         apply(&mut self.household, &change);
         self.changes.push(change);
+    }
+
+    /// The first dose of a course that the vials at home cannot give. The walk
+    /// is the longest sum of a decision, and is not done again while nothing changes.
+    pub(super) fn runs_out(&mut self, course: &Course) -> Option<Planned> {
+        if let Some(known) = self.known_to_run_out(course) {
+            return known;
+        }
+        let found = runs_out(&self.household, course, self.policy);
+        self.walked.insert(course.no, (self.changes.len(), found));
+        found
+    }
+
+    fn known_to_run_out(&self, course: &Course) -> Option<Option<Planned>> {
+        let (changes, found) = self.walked.get(&course.no)?;
+        (*changes == self.changes.len()).then_some(*found)
     }
 
     /// Says something to a carer; a chat that is closed to us is not written to.
@@ -186,7 +206,10 @@ impl<'a> Draft<'a> {
     }
 
     pub(super) fn finish(self) -> Decision {
-        let wake_at = next_look(&self.household, self.policy);
+        let wake_at = next_look_by(&self.household, self.policy, |course| {
+            self.known_to_run_out(course)
+                .unwrap_or_else(|| runs_out(&self.household, course, self.policy))
+        });
         // All that is due by now was done: a look that is due again at once would never end.
         debug_assert!(
             wake_at.is_none_or(|at| at > self.now),

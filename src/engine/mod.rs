@@ -168,7 +168,7 @@ impl Engine {
     /// The next instant at which a message may be sent.
     pub async fn next_send(&self, now: Instant) -> Result<Option<Instant>, StoreError> {
         let mut work = self.store.begin().await?;
-        let send = work.next_send(&self.policy.clinic.key).await?;
+        let send = work.next_send(self.key(), now).await?;
         let change = work.next_button_change(self.key()).await?;
         work.commit().await?;
         let send = send.into_iter().chain(change).min();

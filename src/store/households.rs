@@ -714,9 +714,11 @@ impl Work {
             .map(|chat| [chat.channel.as_str(), chat.address.as_str()])
             .collect();
         let dialect = self.dialect();
+        // `cross join` is SQLite's word for this order: the few chats first, each
+        // looked up by its index, and not every carer against every chat.
         let sql = format!(
             "select c.channel, c.address, c.household, c.no from {} \
-             join carer c on c.clinic = $2 and c.channel = {} and c.address = {}",
+             cross join carer c where c.clinic = $2 and c.channel = {} and c.address = {}",
             dialect.elements("$1", "e"),
             dialect.text("e", 0),
             dialect.text("e", 1),

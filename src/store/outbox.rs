@@ -74,9 +74,14 @@ pub enum Settled {
 
 /// Where the clinic's messages go is looked up anew for each try: the clinic may have moved.
 const SELECT_CLAIMED: &str = "id, household, carer, \
-    coalesce(channel, (select channel from clinic_chat where clinic = $2)), \
-    coalesce(address, (select address from clinic_chat where clinic = $2)), \
+    coalesce(channel, (select channel from clinic_chat where clinic = $1)), \
+    coalesce(address, (select address from clinic_chat where clinic = $1)), \
     language, message, created_at, tries, buttons, cause";
+
+/// A message of clinic `$1` that waits, is nobody's and has somewhere to go at `$2`.
+const CLAIMABLE: &str = "o.clinic = $1 and o.state = 'waiting' and o.next_try_at <= $2 \
+    and (o.lease_until is null or o.lease_until <= $2) \
+    and (o.channel is not null or exists (select 1 from clinic_chat where clinic = $1))";
 
 /// Of one chat only the oldest may be sent, except that what is urgent goes past what is not.
 /// Messages to the clinic have no address: they are of one chat as well.
@@ -185,19 +190,16 @@ impl Work {
         most: u32,
     ) -> Result<Vec<Claimed>, StoreError> {
         let sql = format!(
-            "update outbox set lease_until = $1, buttons_shown = buttons where id in ( \
-               select o.id from outbox o where o.clinic = $2 and o.state = 'waiting' and o.next_try_at <= $3 \
-                 and (o.lease_until is null or o.lease_until <= $3) \
-                 and (o.channel is not null or exists (select 1 from clinic_chat where clinic = $2)) \
-                 and {FIRST_OF_ITS_CHAT} \
+            "update outbox set lease_until = $3, buttons_shown = buttons where id in ( \
+               select o.id from outbox o where {CLAIMABLE} and {FIRST_OF_ITS_CHAT} \
                order by o.lane, o.id limit $4{}) \
              returning {SELECT_CLAIMED}",
             self.dialect().skip_locked()
         );
         let rows = sqlx::query(sqlx::AssertSqlSafe(sql))
-            .bind(lease_until.timestamp_millis())
             .bind(clinic.to_owned())
             .bind(now.timestamp_millis())
+            .bind(lease_until.timestamp_millis())
             .bind(i64::from(most))
             .fetch_all(self.db())
             .await?;
@@ -322,8 +324,26 @@ impl Work {
         Ok(())
     }
 
-    /// The earliest instant at which something waits to be sent.
-    pub async fn next_send(&mut self, clinic: &str) -> Result<Option<Instant>, StoreError> {
+    /// The earliest instant at which something waits to be sent; now, where that is past.
+    pub async fn next_send(
+        &mut self,
+        clinic: &str,
+        now: Instant,
+    ) -> Result<Option<Instant>, StoreError> {
+        // Whether anything may be sent at once is found with the first that may;
+        // when the first will be, only with all that wait.
+        let sql = format!(
+            "select 1 from outbox o where {CLAIMABLE} and {FIRST_OF_ITS_CHAT} \
+             order by o.lane, o.id limit 1"
+        );
+        let ready = sqlx::query(sqlx::AssertSqlSafe(sql))
+            .bind(clinic.to_owned())
+            .bind(now.timestamp_millis())
+            .fetch_optional(self.db())
+            .await?;
+        if ready.is_some() {
+            return Ok(Some(now));
+        }
         let sql = format!(
             "select min({}) from outbox o where o.clinic = $1 and o.state = 'waiting' \
              and (o.channel is not null or exists (select 1 from clinic_chat where clinic = $1)) \

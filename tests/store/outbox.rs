@@ -239,9 +239,9 @@ fn the_clinics_messages_wait_for_its_chat_and_follow_it() {
             "there is no chat yet"
         );
         let mut work = store.begin().await?;
-        assert_eq!(work.next_send("clinic").await?, None);
+        assert_eq!(work.next_send("clinic", noon()).await?, None);
         work.bind_clinic_chat("clinic", &chat("-1")).await?;
-        assert_eq!(work.next_send("clinic").await?, Some(noon()));
+        assert_eq!(work.next_send("clinic", noon()).await?, Some(noon()));
         work.commit().await?;
         let first = claim(&store, noon(), 9).await?;
         assert_eq!(names(&first), ["a"], "b waits behind a");
@@ -294,7 +294,7 @@ fn the_next_send_is_when_something_can_really_be_sent() {
     with_store(|store| async move {
         let next = || async {
             let mut work = store.begin().await?;
-            work.next_send("clinic").await
+            work.next_send("clinic", noon()).await
         };
         assert_eq!(next().await?, None);
         enqueue(&store, &[plain("1", "a"), plain("1", "b")]).await?;

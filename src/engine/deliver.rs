@@ -17,10 +17,13 @@ use crate::domain::message::{Kind, Message, Recipient};
 use crate::store::{Claimed, Settled, StoreError};
 use chrono::TimeDelta;
 use futures_util::future::join_all;
-use std::sync::{Arc, MutexGuard};
+use std::sync::{Arc, Mutex, MutexGuard};
 
 /// No more are claimed than may be in flight: a crash leaves exactly these in doubt.
-const IN_FLIGHT: u32 = 100;
+const IN_FLIGHT: u32 = 50;
+/// Batches that are under way together where nothing limits them: while one is
+/// settled the other is sent.
+const LANES: u32 = 3;
 /// Longer than a channel's own time limit for one try.
 const LEASE: TimeDelta = TimeDelta::seconds(60);
 /// After so many refusals a message to the clinic is given up, and the clinic told.
@@ -49,6 +52,21 @@ impl Engine {
         &self,
         now: Instant,
         told: &mut (dyn FnMut(Delivered) + Send),
+    ) -> Result<(), StoreError> {
+        let told = Mutex::new(told);
+        // Beside each other they would claim what the platform does not take yet.
+        let lanes = match self.room(now) >= IN_FLIGHT * LANES {
+            true => LANES,
+            false => 1,
+        };
+        let lanes = (0..lanes).map(|_| self.deliver_batches(now, &told));
+        join_all(lanes).await.into_iter().collect()
+    }
+
+    async fn deliver_batches(
+        &self,
+        now: Instant,
+        told: &Mutex<&mut (dyn FnMut(Delivered) + Send)>,
     ) -> Result<(), StoreError> {
         let mut next = Vec::new();
         loop {
@@ -83,6 +101,9 @@ impl Engine {
             let tried: Vec<(Claimed, Outcome)> = claimed.into_iter().zip(outcomes).collect();
             let (settled, claimed) = self.settle_all(&tried, now).await?;
             next = claimed;
+            let mut told = told
+                .lock()
+                .unwrap_or_else(std::sync::PoisonError::into_inner);
             for (((claimed, _), how), outgoing) in tried.into_iter().zip(settled).zip(outgoing) {
                 if let (Settled::Sent { .. }, Some(outgoing)) = (how, outgoing) {
                     told(Delivered {
@@ -111,9 +132,15 @@ impl Engine {
     /// How many messages may be on their way together: no more than a paced
     /// platform takes now, since what is claimed and not sent is written in vain.
     fn may_be_in_flight(&self, now: Instant) -> u32 {
+        self.room(now).min(IN_FLIGHT)
+    }
+
+    /// How many messages the platforms take now.
+    fn room(&self, now: Instant) -> u32 {
         let paced = !self.channels.is_empty() && self.channels.iter().all(|c| c.is_paced());
         match paced {
-            true => self.pace().room(now).min(IN_FLIGHT),
+            true => self.pace().room(now),
+            // Nothing to gain beside each other from a channel that takes all at once.
             false => IN_FLIGHT,
         }
     }

@@ -91,8 +91,8 @@ async fn connect(file: &str, how: &str) -> Result<AnyConnection, StoreError> {
 }
 
 /// Up to this length, in bytes, every page of a file is read before it is used
-/// (some 100 ms); a longer one would keep the first reminder waiting.
-const READ_WHOLE: u64 = 64 * 1024 * 1024;
+/// (some 30 ms); a longer one would keep the first reminder waiting.
+const READ_WHOLE: u64 = 8 * 1024 * 1024;
 
 /// How much of a file is looked at.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -50,6 +50,7 @@ async fn main() {
         let mut filled = clinic::Filled::new(&stub.url, homes, rows::AT_ONCE).await;
         if wanted("reminders") {
             table.extend(rows::reminders(&stub, &mut filled, runs).await);
+            table.push(rows::parts(&stub, &mut filled).await);
         }
         if wanted("messages") {
             table.push(rows::messages(&stub, &mut filled, runs).await);

@@ -1,6 +1,6 @@
 //! The rows of the table.
 
-use super::clinic::{DUE, FIRST_CHAT, Filled, GROUP, fill};
+use super::clinic::{Clinic, DUE, FIRST_CHAT, Filled, GROUP, at, fill};
 use super::program::Program;
 use super::stub::Stub;
 use super::{bare, postgres};
@@ -80,6 +80,29 @@ pub async fn reminders(stub: &Stub, filled: &mut Filled, runs: usize) -> Vec<Row
             baseline: String::new(),
         },
     ]
+}
+
+/// What the parts of the path cost by themselves: deciding with its commits, then sending.
+pub async fn parts(stub: &Stub, filled: &mut Filled) -> Row {
+    let copy = filled.copy();
+    stub.forget();
+    let clinic = Clinic::open(&copy.url(), &stub.url).await;
+    clinic.clock.set(at(DUE));
+    let begun = Instant::now();
+    clinic.engine.think(at(DUE)).await.unwrap();
+    let decided = each_second(AT_ONCE, begun.elapsed());
+    let begun = Instant::now();
+    clinic
+        .engine
+        .deliver(clinic.engine.now(), &mut |_| {})
+        .await
+        .unwrap();
+    let sent = each_second(i64::try_from(stub.sent()).unwrap(), begun.elapsed());
+    Row {
+        what: "the parts of it one after the other".into(),
+        measured: format!("decided {decided}/s, sent {sent}/s"),
+        baseline: String::new(),
+    }
 }
 
 pub async fn messages(stub: &Stub, filled: &mut Filled, runs: usize) -> Row {

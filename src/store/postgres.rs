@@ -48,7 +48,10 @@ pub(super) async fn open(url: &str) -> Result<AnyPool, StoreError> {
         .after_connect(|connection, _| {
             Box::pin(async move {
                 // Whatever the server's usual is: what is committed is on disk.
-                raw_sql("set synchronous_commit to on")
+                // And every row is found by an index: while thousands of messages
+                // come in at once the server still believes that the tables are
+                // empty, and would read each of them whole for every message.
+                raw_sql("set synchronous_commit to on; set enable_seqscan to off")
                     .execute(connection)
                     .await?;
                 Ok(())

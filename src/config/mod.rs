@@ -59,6 +59,8 @@ pub struct Settings {
     pub telegram_api_url: Option<String>,
     /// The bot's user name without `@`, for invitation links; none to ask Telegram for it.
     pub bot_name: Option<String>,
+    /// Where the bot is written to, where it does not ask.
+    pub telegram_webhook: Option<Webhook>,
     /// The chat in which the clinic reads and writes, below zero for a group.
     pub clinic_chat: Option<i64>,
     /// How many messages a second the bot may send, where the clinic says so.
@@ -67,6 +69,16 @@ pub struct Settings {
     pub page_port: u16,
     /// Where `/healthz` and `/metrics` are served, where they are.
     pub watch_listen: Option<std::net::SocketAddr>,
+}
+
+/// Where Telegram sends a bot's updates. Its secret is not here: it is read
+/// from the environment variable `VIALBELL_WEBHOOK_SECRET`.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Webhook {
+    /// Where this program listens, in plain HTTP.
+    pub listen: std::net::SocketAddr,
+    /// The https address outside that leads there; the clinic's key is added to it.
+    pub url: String,
 }
 
 impl Config {

@@ -214,7 +214,11 @@ impl<'s> Section<'s> {
         let line = Some(self.sheet.line(key.span().start));
         let name = key.get_ref();
         let what = if is_secret(name) {
-            "secrets are not read from files; set VIALBELL_TELEGRAM_TOKEN in the environment".into()
+            let variable = match self.path.ends_with("webhook") {
+                true => "VIALBELL_WEBHOOK_SECRET",
+                false => "VIALBELL_TELEGRAM_TOKEN",
+            };
+            format!("secrets are not read from files; set {variable} in the environment")
         } else {
             let asked = self.asked.borrow();
             match nearest(name, asked.iter().copied()) {

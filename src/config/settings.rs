@@ -1,8 +1,8 @@
 //! How the program is wired: store, page, Telegram. Secrets are not among it.
 
-use super::Settings;
 use super::reader::{Section, Value, quoted};
 use super::values::optional;
+use super::{Settings, Webhook};
 use std::net::SocketAddr;
 
 const DEFAULT_STORE: &str = "sqlite:vialbell.db";
@@ -20,6 +20,10 @@ pub(super) fn read(root: &Section<'_>) -> Option<Settings> {
     let telegram_api_url = optional(telegram.value("api_url"), |v| v.parsed(web_address));
     let bot_name = optional(telegram.value("bot_name"), |v| v.parsed(bot_name));
     let clinic_chat = optional(telegram.value("clinic_chat"), Value::signed);
+    let telegram_webhook = match telegram.has("webhook") {
+        true => webhook(&telegram.section("webhook")).map(Some),
+        false => Some(None),
+    };
     let page_port = match root.section("page").value("port") {
         Some(port) => port
             .whole(0..=u32::from(u16::MAX))
@@ -34,11 +38,36 @@ pub(super) fn read(root: &Section<'_>) -> Option<Settings> {
         store_url: store_url?,
         telegram_api_url: telegram_api_url?,
         bot_name: bot_name?,
+        telegram_webhook: telegram_webhook?,
         clinic_chat: clinic_chat?,
         per_second: per_second?,
         page_port: page_port?,
         watch_listen: watch_listen?,
     })
+}
+
+fn webhook(section: &Section<'_>) -> Option<Webhook> {
+    let listen = section.required("listen").and_then(|v| v.parsed(address));
+    let url = section.required("url").and_then(|v| v.parsed(https));
+    Some(Webhook {
+        listen: listen?,
+        url: url?,
+    })
+}
+
+/// Telegram calls nothing but https (the Bot API's documentation of `setWebhook`).
+fn https(text: &str) -> Result<String, String> {
+    let wrong = || {
+        "must be where Telegram finds your proxy; write it like \"https://bots.your-clinic.example\"".to_owned()
+    };
+    let plain = |c: char| c.is_ascii_alphanumeric() || "-._~:/[]%".contains(c);
+    match text.strip_prefix("https://") {
+        Some(rest) if rest.starts_with(|c| plain(c) && c != '/') && rest.chars().all(plain) => {
+            Ok(text.trim_end_matches('/').to_owned())
+        }
+        // Not repeated: somebody may have pasted a secret along with it.
+        _ => Err(wrong()),
+    }
 }
 
 fn store_url(text: &str) -> Result<String, String> {

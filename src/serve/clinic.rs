@@ -4,13 +4,15 @@ use super::introduction::{Introduction, introduce};
 use super::{AFTER_FAILURE, Bot, duty};
 use crate::channel::Channel;
 use crate::channel::telegram::TelegramChannel;
+use crate::channel::telegram::webhook::{Called, Hook};
 use crate::clock::SystemClock;
 use crate::domain::Instant;
 use crate::domain::household::Chat;
 use crate::engine::Engine;
 use crate::store::{Store, StoreError};
 use crate::wording::Wording;
-use anyhow::Context;
+use anyhow::{Context, bail};
+use std::net::SocketAddr;
 use std::sync::Arc;
 use std::time::Duration;
 use tokio::sync::watch;
@@ -25,6 +27,8 @@ const TELEGRAM: &str = "telegram";
 pub(super) struct Clinic {
     pub(super) engine: Arc<Engine>,
     pub(super) telegram: Arc<TelegramChannel>,
+    /// Where it is written to, and where that is heard; without, it asks.
+    hook: Option<(Hook, SocketAddr)>,
     introduction: Introduction,
     per_second: Option<u32>,
     look_at_least: Duration,
@@ -32,8 +36,20 @@ pub(super) struct Clinic {
 
 impl Clinic {
     pub(super) async fn open(bot: Bot, store: Store) -> anyhow::Result<Clinic> {
-        let Bot { config, token } = bot;
+        let Bot {
+            config,
+            token,
+            secret,
+        } = bot;
         let settings = config.settings;
+        let hook = match (settings.telegram_webhook, secret) {
+            (Some(webhook), Some(secret)) => {
+                let hook = Hook::new(&webhook.url, &config.policy.clinic.key, secret)?;
+                Some((hook, webhook.listen))
+            }
+            (Some(_), None) => bail!("a webhook without a secret"),
+            (None, _) => None,
+        };
         let telegram = Arc::new(TelegramChannel::new(
             token,
             settings.telegram_api_url.as_deref(),
@@ -66,10 +82,22 @@ impl Clinic {
         Ok(Clinic {
             engine,
             telegram,
+            hook,
             introduction,
             per_second: settings.per_second,
             look_at_least,
         })
+    }
+
+    /// How its bot is written to, where it is.
+    pub(super) fn called(&self) -> Option<(SocketAddr, Called)> {
+        let (hook, address) = self.hook.clone()?;
+        let called = Called {
+            hook,
+            bot: self.telegram.clone(),
+            inbox: self.engine.clone(),
+        };
+        Some((address, called))
     }
 
     /// Serves until `stop` is true.
@@ -100,6 +128,7 @@ impl Clinic {
         let receiving = tokio::spawn(duty::receive(
             engine.clone(),
             telegram.clone(),
+            self.hook.as_ref().map(|(hook, _)| hook.clone()),
             self.per_second,
             stop.clone(),
         ));

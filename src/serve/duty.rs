@@ -1,7 +1,9 @@
 //! Of all workers one asks the platform for a bot's updates: two at a time
-//! would take them from each other.
+//! would take them from each other. Behind a webhook all of them are written
+//! to, and one looks after it.
 
 use crate::channel::telegram::TelegramChannel;
+use crate::channel::telegram::webhook::Hook;
 use crate::engine::Engine;
 use crate::store::Seat;
 use std::sync::Arc;
@@ -11,10 +13,11 @@ use tokio::sync::watch;
 /// How often a worker looks whether the seat is free, or still its own.
 const LOOK: Duration = Duration::from_secs(2);
 
-/// Asks for updates whenever the seat is ours, until `stop` is true.
+/// Asks for updates, or looks after the webhook, whenever the seat is ours, until `stop` is true.
 pub(super) async fn receive(
     engine: Arc<Engine>,
     telegram: Arc<TelegramChannel>,
+    hook: Option<Hook>,
     per_second: Option<u32>,
     mut stop: watch::Receiver<bool>,
 ) {
@@ -33,8 +36,7 @@ pub(super) async fn receive(
                 if let Some(ended) = ended {
                     ended.end().await;
                 }
-                tracing::info!(clinic, "asking the platform for updates");
-                asking = Some(Asking::begin(&engine, &telegram));
+                asking = Some(Asking::begin(&engine, &telegram, hook.clone()));
             }
             (false, Some(lost)) => {
                 tracing::warn!(clinic, "another worker may be asking the platform now");
@@ -70,10 +72,22 @@ struct Asking {
 }
 
 impl Asking {
-    fn begin(engine: &Arc<Engine>, telegram: &Arc<TelegramChannel>) -> Asking {
+    fn begin(engine: &Arc<Engine>, telegram: &Arc<TelegramChannel>, hook: Option<Hook>) -> Asking {
         let (leave, left) = watch::channel(false);
         let (engine, telegram) = (engine.clone(), telegram.clone());
-        let task = tokio::spawn(async move { telegram.receive(engine.as_ref(), left).await });
+        let task = tokio::spawn(async move {
+            let (clinic, inbox) = (&engine.policy().clinic.key, engine.as_ref());
+            match hook {
+                Some(hook) => {
+                    tracing::info!(clinic, "looking after the webhook");
+                    telegram.keep_webhook(&hook, inbox, left).await;
+                }
+                None => {
+                    tracing::info!(clinic, "asking the platform for updates");
+                    telegram.receive(inbox, left).await;
+                }
+            }
+        });
         Asking { task, leave }
     }
 

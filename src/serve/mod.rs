@@ -6,13 +6,14 @@ mod introduction;
 
 pub use clinic::work;
 
-use crate::channel::telegram::Token;
+use crate::channel::telegram::{Secret, Token, webhook};
 use crate::config::Config;
 use crate::engine::Engine;
 use crate::store::{Heard, Store, StoreError};
 use anyhow::{Context, ensure};
 use clinic::Clinic;
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
+use std::net::SocketAddr;
 use std::sync::Arc;
 use std::time::Duration;
 use tokio::sync::watch;
@@ -27,6 +28,8 @@ pub struct Bot {
     pub config: Config,
     /// The token of its bot.
     pub token: Token,
+    /// The secret of its webhook, where the configuration has one.
+    pub secret: Option<Secret>,
 }
 
 /// Serves all clinics until `stop` is true; what was accepted by then is on disk.
@@ -50,6 +53,11 @@ pub async fn serve(bots: Vec<Bot>, stop: watch::Receiver<bool>) -> anyhow::Resul
     for bot in bots {
         clinics.push(Clinic::open(bot, store.clone()).await?);
     }
+    // Heard before the platform is told where to send.
+    let mut doors = Vec::new();
+    for (address, called) in called(&clinics) {
+        doors.push((webhook::listen(address).await?, called));
+    }
     let engines: Vec<Arc<Engine>> = clinics.iter().map(|clinic| clinic.engine.clone()).collect();
     let hearing = tokio::spawn(hear(store, engines.clone()));
     // One clinic that cannot go on ends them all: whoever restarts us must see it.
@@ -58,6 +66,9 @@ pub async fn serve(bots: Vec<Bot>, stop: watch::Receiver<bool>) -> anyhow::Resul
     let stop = either(stop, gave_up);
     for listener in listeners {
         parts.spawn(crate::watch::serve(listener, engines.clone(), stop.clone()));
+    }
+    for (listener, called) in doors {
+        parts.spawn(webhook::serve(listener, called, stop.clone()));
     }
     for clinic in clinics {
         parts.spawn(clinic.serve(stop.clone()));
@@ -74,6 +85,17 @@ pub async fn serve(bots: Vec<Bot>, stop: watch::Receiver<bool>) -> anyhow::Resul
     ended?;
     tracing::info!("stopped");
     Ok(())
+}
+
+/// The bots that are written to, by where that is heard.
+fn called(clinics: &[Clinic]) -> BTreeMap<SocketAddr, Vec<webhook::Called>> {
+    let mut by_address: BTreeMap<SocketAddr, Vec<webhook::Called>> = BTreeMap::new();
+    for clinic in clinics {
+        if let Some((address, called)) = clinic.called() {
+            by_address.entry(address).or_default().push(called);
+        }
+    }
+    by_address
 }
 
 /// True once one of the two is.
@@ -98,7 +120,7 @@ fn the_one_store(bots: &[Bot]) -> anyhow::Result<String> {
     let first = bots.first().context("no clinic to serve")?;
     let url = &first.config.settings.store_url;
     let (mut keys, mut tokens) = (BTreeSet::new(), Vec::new());
-    for Bot { config, token } in bots {
+    for Bot { config, token, .. } in bots {
         let clinic = &config.policy.clinic;
         ensure!(
             config.settings.store_url == *url,

@@ -131,6 +131,29 @@ fn secrets_are_sent_to_the_environment_and_not_repeated() {
 }
 
 #[test]
+fn a_webhook_has_an_address_on_both_sides_and_no_secret() {
+    let lines = wrong(
+        "[telegram]\nwebhook = { listen = \"here\", url = \"http://bots.example\", secret = \"s3cret\" }",
+    );
+    assert_eq!(
+        lines,
+        [
+            "clinic.toml:5: telegram.webhook.listen: \"here\" is no address to listen on; write it like \"127.0.0.1:8047\"",
+            "clinic.toml:5: telegram.webhook.url: must be where Telegram finds your proxy; write it like \"https://bots.your-clinic.example\"",
+            "clinic.toml:5: telegram.webhook.secret: secrets are not read from files; set VIALBELL_WEBHOOK_SECRET in the environment"
+        ]
+    );
+    let lines = wrong("[telegram]\nwebhook = {}");
+    assert_eq!(
+        lines,
+        [
+            "clinic.toml:5: telegram.webhook.listen: is missing",
+            "clinic.toml:5: telegram.webhook.url: is missing"
+        ]
+    );
+}
+
+#[test]
 fn unknown_keys_and_tables_are_mistakes() {
     one(
         "[doze]",

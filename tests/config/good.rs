@@ -188,7 +188,7 @@ fn hours_may_be_split_and_may_last_until_midnight() {
 #[test]
 fn rules_are_taken_over() {
     let text = format!(
-        "{TWO_LINES}[dose]\nbefore = \"30min\"\nwindow = \"1h 30min\"\nask_again = [\"15min\"]\nlargest_mg_per_kg = 20\nflag_rounding_percent = 2.5\n[weight.Cat]\nleast_kg = 1\nmost_kg = 10\n[[syringe]]\nsize_ml = 6\ngraduation_ml = 0.2\n[[syringe]]\nsize_ml = 1\ngraduation_ml = 0.05\n[telegram]\napi_url = \"http://127.0.0.1:8081/\"\nbot_name = \"@larch_bot\"\nclinic_chat = -1001234567890\n[page]\nport = 0\n[store]\nurl = \"sqlite::memory:\"\n"
+        "{TWO_LINES}[dose]\nbefore = \"30min\"\nwindow = \"1h 30min\"\nask_again = [\"15min\"]\nlargest_mg_per_kg = 20\nflag_rounding_percent = 2.5\n[weight.Cat]\nleast_kg = 1\nmost_kg = 10\n[[syringe]]\nsize_ml = 6\ngraduation_ml = 0.2\n[[syringe]]\nsize_ml = 1\ngraduation_ml = 0.05\n[telegram]\napi_url = \"http://127.0.0.1:8081/\"\nbot_name = \"@larch_bot\"\nclinic_chat = -1001234567890\nwebhook = {{ listen = \"127.0.0.1:8443\", url = \"https://bots.larch.example/in/\" }}\n[page]\nport = 0\n[store]\nurl = \"sqlite::memory:\"\n"
     );
     let folder = Folder::with(&[("clinic.toml", &text)]);
     let config = Config::load(&folder.path("clinic.toml")).expect("good");
@@ -216,6 +216,9 @@ fn rules_are_taken_over() {
     );
     assert_eq!(settings.bot_name.as_deref(), Some("larch_bot"));
     assert_eq!(settings.clinic_chat, Some(-1_001_234_567_890));
+    let webhook = settings.telegram_webhook.unwrap();
+    assert_eq!(webhook.listen, "127.0.0.1:8443".parse().unwrap());
+    assert_eq!(webhook.url, "https://bots.larch.example/in");
     assert_eq!(
         (settings.page_port, settings.store_url.as_str()),
         (0, "sqlite::memory:")

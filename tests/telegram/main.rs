@@ -15,6 +15,7 @@ mod several;
 mod stub;
 mod trouble;
 mod watching;
+mod webhook;
 mod whole_day;
 
 use stub::{Stub, TOKEN};

@@ -75,6 +75,8 @@ struct Inner {
     /// What `sendMessage` answers for one chat, whatever others get.
     scripted_for: HashMap<i64, VecDeque<Answer>>,
     calls: Vec<(String, Value)>,
+    /// What `setWebhook` was called with, while it holds.
+    webhook: Option<Value>,
 }
 
 /// The server; it ends when this is dropped.
@@ -210,6 +212,26 @@ impl Stub {
         lock(&self.inner).updates.len()
     }
 
+    /// Where updates are to be sent, while they are.
+    pub fn webhook(&self) -> Option<Value> {
+        lock(&self.inner).webhook.clone()
+    }
+
+    /// As when somebody else calls `setWebhook`, or `deleteWebhook`.
+    pub fn change_webhook(&self, to: Option<Value>) {
+        lock(&self.inner).webhook = to;
+    }
+
+    /// The oldest update that was not confirmed.
+    pub fn oldest(&self) -> Option<Value> {
+        lock(&self.inner).updates.first().cloned()
+    }
+
+    /// The oldest update was taken by whoever the webhook leads to.
+    pub fn confirm_oldest(&self) {
+        lock(&self.inner).updates.remove(0);
+    }
+
     /// Waits until chats have received `n` messages in all.
     pub async fn wait_for(&self, n: usize) -> Vec<SentMessage> {
         until(&format!("{n} messages sent"), || self.sent().len() >= n).await;
@@ -297,6 +319,34 @@ async fn serve(
     match scripted {
         Some(answer) => instead(answer),
         None => match method.as_str() {
+            "getupdates" if lock(&inner).webhook.is_some() => refusal(
+                409,
+                "Conflict: can't use getUpdates method while webhook is active; use deleteWebhook to delete the webhook first",
+                None,
+            ),
+            "setwebhook" => {
+                lock(&inner).webhook = Some(content);
+                result(json!(true))
+            }
+            "deletewebhook" => {
+                let mut inner = lock(&inner);
+                inner.webhook = None;
+                if content["drop_pending_updates"] == true {
+                    inner.updates.clear();
+                }
+                result(json!(true))
+            }
+            "getwebhookinfo" => {
+                let inner = lock(&inner);
+                let url = inner
+                    .webhook
+                    .as_ref()
+                    .map_or(&json!(""), |hook| &hook["url"])
+                    .clone();
+                result(
+                    json!({"url": url, "has_custom_certificate": false, "pending_update_count": inner.updates.len()}),
+                )
+            }
             "getupdates" => result(updates(&inner, &content).await),
             "sendmessage" => send(&mut lock(&inner), &content),
             // A file's words are told like any others; the file itself is in the call.

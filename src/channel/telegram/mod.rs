@@ -7,10 +7,13 @@ mod introduce;
 mod layout;
 mod outcome;
 mod receive;
+mod secret;
 mod token;
 mod update;
+pub mod webhook;
 
 pub use introduce::{BotName, NoIntroduction};
+pub use secret::{NotASecret, Secret};
 pub use token::{NotAToken, Token};
 pub use update::arrival;
 

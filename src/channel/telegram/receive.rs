@@ -17,6 +17,14 @@ use tokio::{sync::watch, task::JoinSet, time};
 /// client gives up after 17.
 const POLL_SECONDS: u32 = 10;
 
+/// The kinds of updates that are read; the platform keeps the others to itself.
+pub(super) const UPDATES: [&str; 4] = [
+    "message",
+    "edited_message",
+    "callback_query",
+    "my_chat_member",
+];
+
 /// The most updates in one batch (the Bot API's documentation of `getUpdates`).
 const BATCH: u8 = 100;
 
@@ -26,7 +34,7 @@ const LONGEST_PAUSE: Duration = Duration::from_secs(30);
 /// How many taps of a batch are confirmed at a time, and for how long that is
 /// tried: it is only a courtesy to the phone.
 const CONFIRMED_AT_A_TIME: usize = 8;
-const CONFIRMING: Duration = Duration::from_secs(20);
+pub(super) const CONFIRMING: Duration = Duration::from_secs(20);
 const BATCHES_CONFIRMING: usize = 4;
 
 impl TelegramChannel {
@@ -66,7 +74,11 @@ impl TelegramChannel {
                     }
                 },
                 Err(error) => {
-                    self.tell(&error);
+                    if is_for_a_webhook(&error) {
+                        self.leave_webhook().await;
+                    } else {
+                        self.tell(&error);
+                    }
                     Some(asked_to_wait(&error).unwrap_or_else(|| pause.longer()))
                 }
             };
@@ -87,12 +99,7 @@ impl TelegramChannel {
             offset,
             limit: BATCH,
             timeout: POLL_SECONDS,
-            allowed_updates: &[
-                "message",
-                "edited_message",
-                "callback_query",
-                "my_chat_member",
-            ],
+            allowed_updates: &UPDATES,
         };
         JsonRequest::new(self.bot.clone(), question).send().await
     }
@@ -135,10 +142,6 @@ impl TelegramChannel {
             tracing::error!(
                 "another program is receiving with this bot's token: stop one of the two"
             );
-        } else if why.contains("webhook is active") {
-            tracing::error!(
-                "a webhook is set for this bot, so nothing can be received: remove it (deleteWebhook)"
-            );
         } else if outcome::is_wrong_token(&why) {
             tracing::error!("Telegram does not know this bot's token (any more)");
         } else {
@@ -147,8 +150,13 @@ impl TelegramChannel {
     }
 }
 
+/// Updates go to a webhook that was set for this bot before.
+fn is_for_a_webhook(error: &RequestError) -> bool {
+    matches!(error, RequestError::Api(answer) if outcome::words(answer).contains("webhook is active"))
+}
+
 /// Resolves when the program is to stop, and when nobody is left to say so.
-async fn stopped(stop: &mut watch::Receiver<bool>) {
+pub(super) async fn stopped(stop: &mut watch::Receiver<bool>) {
     let _ = stop.wait_for(|stop| *stop).await;
 }
 
@@ -162,7 +170,7 @@ fn batch_is_stuck(batch: &[Value], next: Option<i64>) -> bool {
     stuck
 }
 
-fn asked_to_wait(error: &RequestError) -> Option<Duration> {
+pub(super) fn asked_to_wait(error: &RequestError) -> Option<Duration> {
     match error {
         RequestError::RetryAfter(wait) => Some(wait.duration()),
         _ => None,
@@ -171,7 +179,7 @@ fn asked_to_wait(error: &RequestError) -> Option<Duration> {
 
 /// Stops the phone's waiting sign. Whether the button still applies is decided
 /// later: what was tapped is not understood yet.
-async fn confirm(bot: &Bot, token: &Token, tap: update::Tapped) {
+pub(super) async fn confirm(bot: &Bot, token: &Token, tap: update::Tapped) {
     let answered = bot.answer_callback_query(CallbackQueryId(tap.query)).await;
     tell_unless_harmless(answered.err(), token);
 }
@@ -204,7 +212,7 @@ impl Payload for GetUpdates {
 }
 
 /// The pause after a failure: twice as long after each.
-struct Pause(Duration);
+pub(super) struct Pause(Duration);
 
 impl Default for Pause {
     fn default() -> Self {
@@ -213,7 +221,7 @@ impl Default for Pause {
 }
 
 impl Pause {
-    fn longer(&mut self) -> Duration {
+    pub(super) fn longer(&mut self) -> Duration {
         let now = self.0;
         self.0 = now.saturating_mul(2).min(LONGEST_PAUSE);
         now

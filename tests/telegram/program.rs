@@ -281,7 +281,7 @@ async fn check_tries_the_token_and_says_whose_it_is() {
         if let Some(api) = api {
             let path = folder.path.join("clinic.toml");
             let config = std::fs::read_to_string(&path).unwrap();
-            std::fs::write(path, config.replace(&stub.url(), api)).unwrap();
+            std::fs::write(path, config.replace(stub.url(), api)).unwrap();
         }
         let mut command = folder.command(&["check", "--config", "clinic.toml"]);
         command.env("VIALBELL_LOG", "off");

@@ -42,6 +42,8 @@ enum Command {
     Household(terminal::HouseholdCommand),
     /// Write the medical record for the practice's own system: CSV and HL7 FHIR R4.
     Export(terminal::Export),
+    /// Copy the records into a new file, also while the bot runs.
+    Backup(terminal::Backup),
     /// Print who did what, when, and from where.
     Audit(terminal::Audit),
     /// Erase the people of a household at their request; the clinical record stays without them.
@@ -83,6 +85,7 @@ impl Command {
             Command::Household(command) => command.run().await,
             Command::Export(command) => command.run().await,
             Command::Audit(command) => command.run().await,
+            Command::Backup(command) => command.run().await,
             Command::Erase(command) => command.run().await,
             Command::Completions(command) => command.run(Arguments::command()),
         }

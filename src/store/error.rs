@@ -56,6 +56,30 @@ pub enum StoreError {
         /// The file.
         file: String,
     },
+    /// Something is where a new file was to be.
+    #[error("{0}: is there already and is not written over; name a new file")]
+    Taken(String),
+    /// A backup could not be made.
+    #[error("{file}: could not be made ({error}); nothing was left there")]
+    Backup {
+        /// The file that was to be.
+        file: String,
+        /// Why not.
+        error: String,
+    },
+    /// What is done to a file was asked of a server.
+    #[error(
+        "{0}: these records are in PostgreSQL; back them up with pg_dump, restore them with pg_restore"
+    )]
+    NotAFile(String),
+    /// The write-ahead log of another database lies beside the file.
+    #[error(
+        "{file}: was restored beside the log of the database before it; nothing was changed, move {file}-wal and {file}-shm away and try again"
+    )]
+    OtherLog {
+        /// The file.
+        file: String,
+    },
     /// The server cannot be reached, or does not let us in.
     #[error(
         "{name}: cannot be used now ({error}); check that PostgreSQL runs there and that store.url is right"

@@ -6,6 +6,7 @@
 mod alerts;
 mod audit;
 mod backlog;
+mod backup;
 mod beside;
 mod buttons;
 mod clinic_journal;
@@ -27,6 +28,7 @@ mod zone_rules;
 
 pub use audit::{AuditSpan, Audited, Came};
 pub use backlog::{Backlog, Waiting as Backlogged};
+pub use backup::BackedUp;
 pub use buttons::{Buttons, Changed, ToChange, WithButtons};
 pub use clinic_journal::{AtClinic, ClinicEntry, Doer};
 pub use enrolments::UnderWay;
@@ -54,6 +56,10 @@ use tokio::sync::{Mutex, OwnedMutexGuard};
 const STAFF_SINCE: i64 = 6;
 
 static DRIVERS: Once = Once::new();
+
+fn load_drivers() {
+    DRIVERS.call_once(sqlx::any::install_default_drivers);
+}
 
 /// The database of one or more clinics.
 #[derive(Clone)]
@@ -117,7 +123,7 @@ impl Store {
     /// # Errors
     /// One line that names the database, never its password.
     pub async fn open(url: &str) -> Result<Store, StoreError> {
-        DRIVERS.call_once(sqlx::any::install_default_drivers);
+        load_drivers();
         let database = if postgres::is_url(url) {
             Database::Postgres {
                 pool: postgres::open(url).await?,
@@ -154,7 +160,7 @@ impl Store {
     /// # Errors
     /// As [`Store::open`].
     pub async fn look_at(url: &str, clinic: &str) -> Result<(Vec<Zone>, Vec<Member>), StoreError> {
-        DRIVERS.call_once(sqlx::any::install_default_drivers);
+        load_drivers();
         let mut connection = if postgres::is_url(url) {
             match postgres::look(url).await? {
                 Some(connection) => connection,

@@ -30,6 +30,9 @@ pub(super) async fn open(file: &str) -> Result<AnyConnection, StoreError> {
             error,
         })?
     };
+    if found == Found::UnderOtherLog {
+        return Err(other_log(file));
+    }
     if found == Found::NoDatabase {
         return Err(StoreError::Damaged {
             file: file.into(),
@@ -66,6 +69,11 @@ pub(super) async fn open(file: &str) -> Result<AnyConnection, StoreError> {
 /// A connection to a file that is only looked at: it is neither made, nor
 /// brought up to date, nor written to.
 pub(super) async fn look(file: &str) -> Result<AnyConnection, StoreError> {
+    // One that cannot be read here is refused by SQLite in its own words.
+    let found = std::fs::File::open(file).and_then(|opened| what_is(&opened, Path::new(file)));
+    if let Ok(Found::UnderOtherLog) = found {
+        return Err(other_log(file));
+    }
     let mut connection = connect(file, "?mode=ro").await?;
     check_sound(&mut connection, file, Check::Pages).await?;
     let newest: Option<i64> = sqlx::query_scalar("select max(version) from _sqlx_migrations")
@@ -80,6 +88,13 @@ pub(super) async fn look(file: &str) -> Result<AnyConnection, StoreError> {
         }),
         None => Ok(connection),
     }
+}
+
+/// The same for a copy that nobody else uses: no file comes to be beside it.
+pub(super) async fn look_at_copy(file: &str) -> Result<AnyConnection, StoreError> {
+    let mut connection = connect(file, "?mode=ro&immutable=true").await?;
+    check_sound(&mut connection, file).await?;
+    Ok(connection)
 }
 
 async fn connect(file: &str, how: &str) -> Result<AnyConnection, StoreError> {
@@ -152,6 +167,9 @@ enum Found {
     Nothing,
     /// A file that begins as a database does.
     Database,
+    /// A backup that was copied to where a log of another database lies: SQLite
+    /// would write that log into it.
+    UnderOtherLog,
     /// Another file.
     NoDatabase,
 }
@@ -160,9 +178,6 @@ enum Found {
 /// reads it. SQLite gives the files beside it (`-wal`, `-shm`) the rights of
 /// the database when it makes them; those that are there already are seen to.
 fn make_private_file(file: &Path) -> std::io::Result<Found> {
-    use std::io::Read;
-    /// How a file begins (SQLite, "Database File Format", section 1.3).
-    const BEGINNING: &[u8; 16] = b"SQLite format 3\0";
     let opened = std::fs::OpenOptions::new()
         .read(true)
         .write(true)
@@ -170,19 +185,39 @@ fn make_private_file(file: &Path) -> std::io::Result<Found> {
         .truncate(false)
         .mode(0o600)
         .open(file)?;
-    let mut beginning = Vec::new();
-    (&opened).take(16).read_to_end(&mut beginning)?;
-    let found = match beginning.as_slice() {
-        [] => Found::Nothing,
-        read if read == BEGINNING => Found::Database,
-        _ => Found::NoDatabase,
-    };
-    if found != Found::NoDatabase {
+    let found = what_is(&opened, file)?;
+    if matches!(found, Found::Nothing | Found::Database) {
         for end in ["", "-wal", "-shm"] {
             make_private(Path::new(&format!("{}{end}", file.display())))?;
         }
     }
     Ok(found)
+}
+
+fn what_is(opened: &std::fs::File, file: &Path) -> std::io::Result<Found> {
+    use std::io::Read;
+    /// How a file begins (SQLite, "Database File Format", section 1.3).
+    const BEGINNING: &[u8; 16] = b"SQLite format 3\0";
+    /// The version of a file that was never in WAL mode, as a backup is (1.3.3); ours always is.
+    const ROLLBACK: u8 = 1;
+    let mut beginning = Vec::new();
+    opened.take(20).read_to_end(&mut beginning)?;
+    Ok(match beginning.split_first_chunk() {
+        None if beginning.is_empty() => Found::Nothing,
+        Some((BEGINNING, [_, _, ROLLBACK, ..])) if has_log(file) => Found::UnderOtherLog,
+        Some((BEGINNING, _)) => Found::Database,
+        _ => Found::NoDatabase,
+    })
+}
+
+fn other_log(file: &str) -> StoreError {
+    StoreError::OtherLog { file: file.into() }
+}
+
+/// Whether there is a write-ahead log with anything in it.
+fn has_log(file: &Path) -> bool {
+    let log = format!("{}-wal", file.display());
+    std::fs::metadata(log).is_ok_and(|log| log.len() > 0)
 }
 
 /// Takes a file's rights from everybody but its owner; one that is not there has none.

@@ -2,6 +2,7 @@
 //! flags beside what it does. `main` only lists them.
 
 mod audit;
+mod backup;
 mod board;
 mod carer;
 mod check;
@@ -22,6 +23,7 @@ mod serve;
 mod staff;
 
 pub use audit::Audit;
+pub use backup::Backup;
 pub use board::{Board, HouseholdCommand};
 pub use carer::CarerCommand;
 pub use check::{Check, Forecast};
@@ -71,12 +73,7 @@ impl ClinicFile {
     /// An engine to look with: where nothing was ever recorded it makes no database.
     async fn engine_to_look(&self) -> anyhow::Result<Engine> {
         let config = self.load()?;
-        let url = &config.settings.store_url;
-        if let Some(file) = url.strip_prefix("sqlite:")
-            && !std::path::Path::new(file).exists()
-        {
-            anyhow::bail!("{file}: there are no records yet; enrol or serve first");
-        }
+        expect_records(&config)?;
         engine(config).await
     }
 }
@@ -117,6 +114,17 @@ async fn engine(config: Config) -> anyhow::Result<Engine> {
         engine.set_bot_name(name);
     }
     Ok(engine)
+}
+
+/// # Errors
+/// Where nothing was ever recorded.
+fn expect_records(config: &Config) -> anyhow::Result<()> {
+    if let Some(file) = config.settings.store_url.strip_prefix("sqlite:")
+        && !std::path::Path::new(file).exists()
+    {
+        anyhow::bail!("{file}: there are no records yet; enrol or serve first");
+    }
+    Ok(())
 }
 
 /// Prints a line. A reader that went away, such as `head`, is no failure.

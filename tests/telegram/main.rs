@@ -1,10 +1,13 @@
 //! Telegram end to end, over teloxide's own client, against a Bot API server
 //! of our own on loopback.
 
+mod backup;
 mod clinic;
 mod crashes;
 mod inbox;
 mod joining;
+mod kills;
+mod load;
 #[path = "../support/postgres.rs"]
 mod postgres;
 mod program;
@@ -14,6 +17,8 @@ mod sending;
 mod several;
 mod stub;
 mod trouble;
+#[path = "../support/watchdog.rs"]
+mod watchdog;
 mod watching;
 mod webhook;
 mod whole_day;

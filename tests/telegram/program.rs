@@ -4,6 +4,7 @@
 use crate::{
     clinic::{Database, JUNIPER},
     stub::{SentMessage, Stub, TOKEN, until, within},
+    watchdog::Watchdog,
 };
 use std::{
     path::PathBuf,
@@ -46,6 +47,20 @@ impl Folder {
         Self { path, database }
     }
 
+    /// Where the records are.
+    pub fn url(&self) -> String {
+        let config = std::fs::read_to_string(self.path.join("clinic.toml")).unwrap();
+        let (_, rest) = config.split_once("url = \"").unwrap();
+        rest.split_once('"').unwrap().0.to_owned()
+    }
+
+    /// Has the records somewhere else.
+    pub fn keep_records_at(&self, url: &str) {
+        let path = self.path.join("clinic.toml");
+        let config = std::fs::read_to_string(&path).unwrap();
+        std::fs::write(path, config.replacen(&self.url(), url, 1)).unwrap();
+    }
+
     /// More of the configuration.
     pub fn append(&self, toml: &str) {
         let path = self.path.join("clinic.toml");
@@ -81,7 +96,11 @@ impl Folder {
             .stderr(log("err"))
             .spawn()
             .unwrap();
-        Serving { child }
+        let watchdog = Watchdog::of(child.id());
+        Serving {
+            child,
+            _watchdog: watchdog,
+        }
     }
 
     pub fn logs(&self) -> String {
@@ -125,6 +144,7 @@ pub fn due_soon() -> String {
 /// `vialbell serve` at work; killed when this is dropped.
 pub struct Serving {
     child: Child,
+    _watchdog: Watchdog,
 }
 
 impl Serving {
@@ -141,6 +161,11 @@ impl Serving {
             tokio::time::sleep(Duration::from_millis(10)).await;
         }
         panic!("two seconds after it was asked to, the program has not ended");
+    }
+
+    /// Whether it has not ended.
+    pub fn is_at_work(&mut self) -> bool {
+        self.child.try_wait().unwrap().is_none()
     }
 
     /// As `kill -9`, and as a power cut.

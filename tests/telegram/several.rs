@@ -161,14 +161,7 @@ async fn of_three_workers_one_asks_and_another_takes_over_within_15_seconds_of_i
     let stub = Stub::start().await;
     let folder = Folder::new(&stub);
     let url = fresh_on(&server.url("postgres")).await;
-    let config = std::fs::read_to_string(folder.path.join("clinic.toml")).unwrap();
-    let (before, rest) = config.split_once("url = \"").unwrap();
-    let (_, after) = rest.split_once('"').unwrap();
-    std::fs::write(
-        folder.path.join("clinic.toml"),
-        format!("{before}url = \"{url}\"{after}"),
-    )
-    .unwrap();
+    folder.keep_records_at(&url);
     let code = invited(&folder, "clinic.toml", "juniper.toml");
     let serve = |run: &str| {
         let mut command = folder.command(&["serve"]);

@@ -77,6 +77,8 @@ struct Inner {
     calls: Vec<(String, Value)>,
     /// What `setWebhook` was called with, while it holds.
     webhook: Option<Value>,
+    /// How long a text is under way, half of it before the chat has it.
+    latency: Duration,
 }
 
 /// The server; it ends when this is dropped.
@@ -190,6 +192,16 @@ impl Stub {
             .entry(chat)
             .or_default()
             .push_back(answer);
+    }
+
+    /// From now on a text is under way for so long, half of it before the chat has it.
+    pub fn take_time(&self, latency: Duration) {
+        lock(&self.inner).latency = latency;
+    }
+
+    /// What chats received after the first `n` messages, in order.
+    pub fn sent_after(&self, n: usize) -> Vec<SentMessage> {
+        lock(&self.inner).sent[n..].to_vec()
     }
 
     /// Everything that chats received, in order.
@@ -348,7 +360,13 @@ async fn serve(
                 )
             }
             "getupdates" => result(updates(&inner, &content).await),
-            "sendmessage" => send(&mut lock(&inner), &content),
+            "sendmessage" => {
+                let half = lock(&inner).latency / 2;
+                sleep(half).await;
+                let answer = send(&mut lock(&inner), &content);
+                sleep(half).await;
+                answer
+            }
             // A file's words are told like any others; the file itself is in the call.
             "senddocument" | "sendphoto" => {
                 let mut told = content.clone();

@@ -93,7 +93,7 @@ pub(super) async fn look(file: &str) -> Result<AnyConnection, StoreError> {
 /// The same for a copy that nobody else uses: no file comes to be beside it.
 pub(super) async fn look_at_copy(file: &str) -> Result<AnyConnection, StoreError> {
     let mut connection = connect(file, "?mode=ro&immutable=true").await?;
-    check_sound(&mut connection, file).await?;
+    check_sound(&mut connection, file, Check::Pages).await?;
     Ok(connection)
 }
 

@@ -168,11 +168,12 @@ fn within_limits(seen: &mut Seen, chat: i64, now: Instant) -> bool {
 }
 
 async fn updates(body: &[u8], seen: &Mutex<Seen>) -> String {
-    let offset = serde_json::from_slice::<Value>(body)
-        .ok()
-        .and_then(|body| body["offset"].as_i64())
-        .unwrap_or_default();
-    for _ in 0..100 {
+    let asked = serde_json::from_slice::<Value>(body).unwrap_or_default();
+    let offset = asked["offset"].as_i64().unwrap_or_default();
+    // As the platform does, it answers when there is something, or at the end
+    // of the seconds that were asked for.
+    let seconds = asked["timeout"].as_u64().unwrap_or_default();
+    for _ in 0..=seconds * 100 {
         {
             let mut seen = seen.lock().unwrap();
             while seen

@@ -44,6 +44,8 @@ enum Command {
     Export(terminal::Export),
     /// Copy the records into a new file, also while the bot runs.
     Backup(terminal::Backup),
+    /// Move the records of a SQLite file into an empty PostgreSQL database.
+    Move(terminal::Move),
     /// Print who did what, when, and from where.
     Audit(terminal::Audit),
     /// Erase the people of a household at their request; the clinical record stays without them.
@@ -86,6 +88,7 @@ impl Command {
             Command::Export(command) => command.run().await,
             Command::Audit(command) => command.run().await,
             Command::Backup(command) => command.run().await,
+            Command::Move(command) => command.run().await,
             Command::Erase(command) => command.run().await,
             Command::Completions(command) => command.run(Arguments::command()),
         }

@@ -67,6 +67,16 @@ pub enum StoreError {
         /// Why not.
         error: String,
     },
+    /// A database in which nothing may be has something in it.
+    #[error("{name}: is not empty ({table}: {rows} rows); move into a database of its own")]
+    NotEmpty {
+        /// The database, without its password.
+        name: String,
+        /// A table that has rows.
+        table: String,
+        /// How many.
+        rows: i64,
+    },
     /// What is done to a file was asked of a server.
     #[error(
         "{0}: these records are in PostgreSQL; back them up with pg_dump, restore them with pg_restore"

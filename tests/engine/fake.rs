@@ -174,8 +174,9 @@ pub struct Clinic {
 }
 
 /// Where the records are.
+#[derive(Clone)]
 enum Place {
-    File(File),
+    File(Arc<File>),
     /// On the server that the suite was told of.
     Server(String),
 }
@@ -213,7 +214,7 @@ impl Clinic {
     pub async fn open(now: Instant) -> Clinic {
         let place = match postgres::fresh().await {
             Some(url) => Place::Server(url),
-            None => Place::File(File::new()),
+            None => Place::File(Arc::new(File::new())),
         };
         let clinic = Clinic::on(place, Arc::default(), now).await;
         clinic.engine.bind_clinic_chat(&chat(CLINIC)).await.unwrap();
@@ -222,7 +223,7 @@ impl Clinic {
 
     /// One on a file, with somebody beside its store.
     pub async fn watched(now: Instant, watch: Arc<dyn Watch>) -> Clinic {
-        let place = Place::File(File::new());
+        let place = Place::File(Arc::new(File::new()));
         let store = Store::open(&place.url()).await.unwrap().watched(watch);
         let clinic = Clinic::with(store, place, Arc::default(), now);
         clinic.engine.bind_clinic_chat(&chat(CLINIC)).await.unwrap();
@@ -257,10 +258,19 @@ impl Clinic {
 
     /// Ends without a word, as after a power cut, and starts again on the same records.
     pub async fn crash(self, now: Instant) -> Clinic {
+        let place = self.place.clone();
+        self.goes_on(place, now).await
+    }
+
+    /// Ends, and starts again on records that were moved to a server.
+    pub async fn moved_to(self, url: &str, now: Instant) -> Clinic {
+        self.goes_on(Place::Server(url.into()), now).await
+    }
+
+    async fn goes_on(self, place: Place, now: Instant) -> Clinic {
         let Clinic {
             engine,
             platform,
-            place,
             arrivals,
             ..
         } = self;

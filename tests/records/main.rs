@@ -14,6 +14,7 @@ mod database;
 mod erasure;
 mod fhir;
 mod lived;
+mod moving;
 mod python;
 mod retention;
 

@@ -17,15 +17,17 @@ use crate::engine::{Confirmation, Engine};
 use crate::store::Store;
 use crate::wording::Wording;
 use anyhow::Context;
-use chrono::TimeDelta;
+use chrono::{NaiveTime, TimeDelta};
 use futures_util::future::BoxFuture;
 use situation::{SITUATIONS, Situation};
 use std::path::{Path, PathBuf};
-use std::sync::{Arc, Mutex, PoisonError};
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 const CHANNEL: &str = crate::channel::page::NAME;
 const OWNER: &str = "owner";
 const CLINIC: &str = "clinic";
+/// Who writes for the clinic.
+const TECHNICIAN: &str = "Perrin";
 /// Some of the program's work is silent; a jump goes on until something is said.
 const SILENT_STEPS: usize = 50;
 
@@ -41,7 +43,14 @@ pub struct Demo {
 /// Whose phone and whose clock is shown.
 struct Scene {
     owner: String,
+    language: Language,
     zone: Zone,
+}
+
+/// Which life is begun.
+struct Opening {
+    situation: &'static Situation,
+    language: Language,
 }
 
 /// What runs for one situation.
@@ -63,6 +72,7 @@ impl Demo {
         let zone = Config::built_in().policy.clinic.zone;
         let scene = Arc::new(Mutex::new(Scene {
             owner: String::new(),
+            language: Language::English,
             zone,
         }));
         let channel = Arc::new(PageChannel::new({
@@ -70,7 +80,11 @@ impl Demo {
             move || shown(&clock, &scene)
         }));
         std::fs::create_dir_all(folder).with_context(|| folder.display().to_string())?;
-        let running = set_up(situation, &channel, &clock, &scene, folder, 1).await?;
+        let opening = Opening {
+            situation,
+            language: Language::English,
+        };
+        let running = set_up(opening, &channel, &clock, &scene, folder, 1).await?;
         Ok(Arc::new(Demo {
             channel,
             clock,
@@ -83,6 +97,10 @@ impl Demo {
     /// The channel that the page is served from.
     pub fn channel(&self) -> Arc<PageChannel> {
         self.channel.clone()
+    }
+
+    fn scene(&self) -> MutexGuard<'_, Scene> {
+        self.scene.lock().unwrap_or_else(PoisonError::into_inner)
     }
 
     /// The database file of the situation under way.
@@ -103,18 +121,24 @@ fn shown(clock: &ManualClock, scene: &Mutex<Scene>) -> Shown {
 
 /// A new database, the situation's prescription enrolled, its story played up to where it opens.
 async fn set_up(
-    situation: &Situation,
+    opening: Opening,
     channel: &Arc<PageChannel>,
     clock: &Arc<ManualClock>,
     scene: &Mutex<Scene>,
     folder: &Path,
     number: u32,
 ) -> anyhow::Result<Running> {
+    let Opening {
+        situation,
+        language,
+    } = opening;
     let config = Config::built_in();
-    let order = parse_prescription(situation.prescription, &config.formulary, &["en", "es"])?;
+    let prescription = situation.prescription(language);
+    let order = parse_prescription(prescription, &config.formulary, &["en", "es"])?;
     let owner = order.owner.clone();
     *scene.lock().unwrap_or_else(PoisonError::into_inner) = Scene {
         owner,
+        language,
         zone: order.zone,
     };
     let now = situation.enrolled_at()?;
@@ -143,17 +167,28 @@ async fn set_up(
         file,
         number,
     };
-    for (at, words) in situation.story()? {
+    for (at, words) in situation.story(language)? {
         running.pass_until(clock, at).await?;
         if let Some(words) = words {
-            channel.own_words(OWNER, &words);
-            let body = Body::Text(words);
+            channel.own_words(OWNER, words);
+            let body = Body::Text(words.to_owned());
             let arrival = running.arrive(OWNER, body);
             running.engine.accept(CHANNEL, vec![arrival]).await?;
             running.engine.step(at).await?;
         }
     }
     Ok(running)
+}
+
+/// The next instant after `now` at which the zone's clock shows `time`; where
+/// it is jumped over, as much later as the clock jumps.
+fn next_showing(time: NaiveTime, zone: Zone, now: Instant) -> Instant {
+    let today = zone.local(now).date_naive();
+    today
+        .iter_days()
+        .map(|day| zone.instant(day.and_time(time)).at)
+        .find(|at| *at > now)
+        .unwrap_or(now)
 }
 
 fn chat(address: &str) -> Chat {
@@ -250,13 +285,19 @@ impl Stage for Demo {
                         .pass_until(&self.clock, now + TimeDelta::hours(24))
                         .await?
                 }
+                Jump::Until(time) => {
+                    let zone = self.scene().zone;
+                    running
+                        .pass_until(&self.clock, next_showing(time, zone, now))
+                        .await?
+                }
             }
             self.channel.show_clock();
             Ok(())
         })
     }
 
-    fn situation(&self, name: &str) -> BoxFuture<'_, anyhow::Result<()>> {
+    fn situation(&self, name: &str, language: Language) -> BoxFuture<'_, anyhow::Result<()>> {
         let found = SITUATIONS.iter().find(|situation| situation.name == name);
         Box::pin(async move {
             let situation = found.context("there is no such situation")?;
@@ -264,8 +305,12 @@ impl Stage for Demo {
             self.channel.start_again();
             let number = running.number + 1;
             let old = running.file.clone();
-            *running = set_up(
+            let opening = Opening {
                 situation,
+                language,
+            };
+            *running = set_up(
+                opening,
                 &self.channel,
                 &self.clock,
                 &self.scene,
@@ -295,23 +340,19 @@ impl Stage for Demo {
     }
 
     fn people(&self) -> Vec<Person> {
-        let owner = self
-            .scene
-            .lock()
-            .unwrap_or_else(PoisonError::into_inner)
-            .owner
-            .clone();
-        let clinic = Config::built_in().policy.clinic.name;
+        let scene = self.scene();
         vec![
             Person {
                 address: OWNER.into(),
-                name: owner,
+                name: scene.owner.clone(),
+                signs: scene.owner.clone(),
                 role: Role::Owner,
-                language: Language::English,
+                language: scene.language,
             },
             Person {
                 address: CLINIC.into(),
-                name: clinic,
+                name: Config::built_in().policy.clinic.name,
+                signs: TECHNICIAN.into(),
                 role: Role::Clinic,
                 language: Language::English,
             },
@@ -329,5 +370,42 @@ impl Stage for Demo {
 impl Drop for Demo {
     fn drop(&mut self) {
         remove(&self.running.get_mut().file);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// America/Denver goes from 02:00 to 03:00 on 2026-03-08 (IANA tz database).
+    #[test]
+    fn the_clock_is_set_to_a_time_that_is_still_to_come() {
+        let zone = Zone::named("America/Denver").unwrap();
+        let at = |text: &str| text.parse::<Instant>().unwrap();
+        let shown = |hour, minute| NaiveTime::from_hms_opt(hour, minute, 0).unwrap();
+        for (now, time, next) in [
+            (
+                "2026-03-06T07:30:00-07:00",
+                shown(7, 31),
+                "2026-03-06T07:31:00-07:00",
+            ),
+            (
+                "2026-03-06T07:30:00-07:00",
+                shown(7, 30),
+                "2026-03-07T07:30:00-07:00",
+            ),
+            (
+                "2026-03-07T19:30:00-07:00",
+                shown(7, 30),
+                "2026-03-08T07:30:00-06:00",
+            ),
+            (
+                "2026-03-07T19:30:00-07:00",
+                shown(2, 30),
+                "2026-03-08T03:30:00-06:00",
+            ),
+        ] {
+            assert_eq!(next_showing(time, zone, at(now)), at(next), "{now} {time}");
+        }
     }
 }

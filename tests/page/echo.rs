@@ -142,6 +142,7 @@ impl Stage for Behind {
                 Jump::NextEvent => TimeDelta::minutes(30),
                 Jump::Hour => TimeDelta::hours(1),
                 Jump::Day => TimeDelta::days(1),
+                Jump::Until(_) => TimeDelta::minutes(1),
             };
             if to == Jump::NextEvent {
                 self.note("dose 3 is due");
@@ -156,7 +157,7 @@ impl Stage for Behind {
         })
     }
 
-    fn situation(&self, name: &str) -> BoxFuture<'_, anyhow::Result<()>> {
+    fn situation(&self, name: &str, _language: Language) -> BoxFuture<'_, anyhow::Result<()>> {
         let name = name.to_owned();
         Box::pin(async move {
             self.journal.lock().unwrap().clear();
@@ -194,6 +195,7 @@ impl Stage for Behind {
         let person = |address: &str, name: &str, role| Person {
             address: address.into(),
             name: name.into(),
+            signs: name.into(),
             role,
             language: Language::English,
         };

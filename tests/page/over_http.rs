@@ -132,7 +132,9 @@ fn what_makes_no_sense_is_refused_and_changes_nothing() {
         ("/say", &long),
         ("/tap", r#"{"to":"nobody","message":"1","data":"g:1:1"}"#),
         ("/clock", r#"{"jump":"year"}"#),
-        ("/situation", r#"{"name":"no-such"}"#),
+        ("/clock", r#"{"jump":{"until":"25:00"}}"#),
+        ("/situation", r#"{"name":"no-such","language":"en"}"#),
+        ("/situation", r#"{"name":"missed-dose","language":"xx"}"#),
     ] {
         let status = post(echo.port, path, body).status;
         assert!(matches!(status, 400 | 422), "{path} {body}: {status}");
@@ -273,7 +275,7 @@ fn a_situation_empties_the_phones_first() {
     post(echo.port, "/say", r#"{"to":"owner","text":"given"}"#);
     let mut browser = Events::open(echo.port);
     browser.until_ready();
-    let asked = r#"{"name":"missed-dose"}"#;
+    let asked = r#"{"name":"missed-dose","language":"es"}"#;
     assert_eq!(post(echo.port, "/situation", asked).status, 204);
     assert_eq!(browser.next().0, "reset");
     assert_eq!(browser.next().1["text"], "This is missed-dose.");

@@ -10,26 +10,38 @@ use std::process::{Child, Command, Stdio};
 use std::sync::atomic::{AtomicU32, Ordering};
 
 /// The situations as the page names them, and words that each opens with: in
-/// whose phone, and what. The figures follow from the demonstration's orders
-/// (1.5 mL of 3.6 mL a vial) and from the clock's change on 2026-03-08 in
-/// America/Denver (IANA tz database).
-const SITUATIONS: [(&str, &str, &str); 5] = [
-    ("normal-day", "owner", "1.5 mL"),
-    ("clocks-change", "owner", "1.5 mL"),
-    ("vial-limit", "owner", "Vial 1"),
-    ("missed-dose", "owner", "1.5 mL"),
-    ("clinic-message", "clinic", "scratching"),
+/// whose phone, and what in each language. The figures follow from the
+/// demonstration's orders (1.5 mL of 3.6 mL a vial) and from the clock's change
+/// on 2026-03-08 in America/Denver (IANA tz database).
+const SITUATIONS: [(&str, &str, [&str; 2]); 5] = [
+    (
+        "normal-day",
+        "owner",
+        ["Fri 6 Mar, 7:30 am", "vie 6 mar, 7:30"],
+    ),
+    (
+        "clocks-change",
+        "owner",
+        ["Sat 7 Mar, 7:30 pm", "sáb 7 mar, 19:30"],
+    ),
+    ("vial-limit", "owner", ["in 2 hours", "en 2 horas"]),
+    (
+        "missed-dose",
+        "owner",
+        ["no answer yet", "aún sin respuesta"],
+    ),
+    ("clinic-message", "clinic", ["scratching", "se rasca"]),
 ];
 
 /// The program at work, with a folder of its own for what it writes.
-struct Program {
+pub struct Program {
     child: Child,
     folder: PathBuf,
     port: u16,
 }
 
 impl Program {
-    fn start() -> Program {
+    pub fn start() -> Program {
         static STARTED: AtomicU32 = AtomicU32::new(0);
         let number = STARTED.fetch_add(1, Ordering::Relaxed);
         let name = format!("vialbell-page-{}-{number}", std::process::id());
@@ -53,7 +65,7 @@ impl Program {
         }
     }
 
-    fn url(&self) -> String {
+    pub fn url(&self) -> String {
         format!("http://127.0.0.1:{}/", self.port)
     }
 
@@ -147,18 +159,32 @@ async fn missed_dose(page: &Page) {
 #[test]
 #[ignore = "needs Chromium and chromedriver; .ci/run installs them"]
 fn every_situation_opens_on_its_point() {
-    for screen in [DESK, POCKET] {
+    let dark = |screen| Screen {
+        dark: true,
+        ..screen
+    };
+    for (screen, language) in [
+        (DESK, "en"),
+        (dark(DESK), "es"),
+        (POCKET, "en"),
+        (dark(POCKET), "es"),
+    ] {
         let program = Program::start();
         visit(&program.url(), screen, move |page| async move {
-            for (name, phone, words) in SITUATIONS {
+            page.click(&format!("[data-language={language}]")).await;
+            for (name, phone, [english, spanish]) in SITUATIONS {
                 page.click(&format!("[data-situation={name}]")).await;
                 page.find(&format!("[data-situation={name}][aria-pressed=true]"))
+                    .await;
+                page.picture(&format!("{name}-{language}-{}-opens", screen.width))
                     .await;
                 if screen.width == POCKET.width {
                     page.click(&format!("[data-phone={phone}]")).await;
                 }
+                let words = if language == "en" { english } else { spanish };
                 page.reads(phone, words).await;
-                page.picture(&format!("{name}-{}", screen.width)).await;
+                page.picture(&format!("{name}-{language}-{}", screen.width))
+                    .await;
                 assert_eq!(sideways(&page).await, json!(false), "{name}");
                 page.jump("next-event").await;
             }
@@ -220,11 +246,43 @@ fn the_page_around_the_phones_speaks_spanish_too() {
         page.tap("owner", "Given").await;
         page.reads("owner", "0.6 mL").await;
         page.picture("page-es-dark").await;
+        // What the phones say stays as it is, until the visitor wants it otherwise.
+        page.find("#other-language:not([hidden])").await;
+        page.click("#begin-again").await;
+        page.reads("owner", "Nube: hora de la dosis").await;
+        page.find("#other-language[hidden]").await;
         page.click("[data-language=en]").await;
         assert_eq!(
             page.text("[data-situation=missed-dose]").await,
             "A missed dose"
         );
+    });
+}
+
+#[test]
+#[ignore = "needs Chromium and chromedriver; .ci/run installs them"]
+fn the_clock_is_set_to_a_time_of_the_day() {
+    let program = Program::start();
+    visit(&program.url(), DESK, |page| async move {
+        page.reads("owner", "1.5 mL").await;
+        for (typed, shown) in [("7:55", "07:55"), ("812", "08:12"), ("7.30", "07:30")] {
+            let input = page.find("#clock-to").await;
+            input.send_keys(typed).await.unwrap();
+            input.send_keys("\u{e007}").await.unwrap(); // Enter
+            page.find(&format!("#clock-time[datetime*='T{shown}']"))
+                .await;
+            page.find("[data-jump][aria-disabled=false]").await;
+        }
+        assert_eq!(page.text("#clock-date").await, "Saturday, March 7, 2026");
+        page.find("#clock-to")
+            .await
+            .send_keys("25:00")
+            .await
+            .unwrap();
+        page.click("#clock-set button").await;
+        let told = page.find("#trouble:not(:empty)").await.text().await;
+        assert_eq!(told.unwrap(), "Write a time of the day, like 19:30.");
+        assert_eq!(page.text("#clock-time").await, "07:30");
     });
 }
 

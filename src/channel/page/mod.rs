@@ -20,6 +20,7 @@ use axum::response::{IntoResponse, Response};
 use axum::routing::{get, post};
 use axum::{Json, Router, middleware};
 use channel::{Notice, Tapped};
+use chrono::NaiveTime;
 use futures_util::Stream;
 use futures_util::future::BoxFuture;
 use futures_util::stream::{self, StreamExt};
@@ -52,14 +53,14 @@ pub trait Stage: Send + Sync + 'static {
     /// When the engine cannot do what is due.
     fn jump(&self, to: Jump) -> BoxFuture<'_, anyhow::Result<()>>;
 
-    /// Starts again in one of [`Stage::situations`]. The phones are emptied
+    /// Starts again in one of [`Stage::situations`], with an owner who reads that language. The phones are emptied
     /// before this is called; a stage whose old engine may still be sending
     /// at that moment calls [`PageChannel::start_again`] once more when it has
     /// stopped.
     ///
     /// # Errors
     /// When the situation cannot be set up.
-    fn situation(&self, name: &str) -> BoxFuture<'_, anyhow::Result<()>>;
+    fn situation(&self, name: &str, language: Language) -> BoxFuture<'_, anyhow::Result<()>>;
 
     /// What the program holds to be true, every value a string:
     /// `{vials: [{number, state, available_ml, remaining_ml, discard_by}],
@@ -101,6 +102,8 @@ pub enum Jump {
     Hour,
     /// By 24 hours.
     Day,
+    /// To the next instant at which the household's clock shows this time of the day.
+    Until(NaiveTime),
 }
 
 /// Somebody with a phone.
@@ -110,6 +113,8 @@ pub struct Person {
     pub address: String,
     /// The name at the head of the phone.
     pub name: String,
+    /// The name of the person who writes in it.
+    pub signs: String,
     /// Which side they are on.
     pub role: Role,
     /// The language in which this phone is written to, so that a screen reader
@@ -318,6 +323,7 @@ async fn clock(State(shared): State<Arc<Shared>>, Json(clock): Json<Clock>) -> A
 #[serde(deny_unknown_fields)]
 struct Situation {
     name: String,
+    language: String,
 }
 
 async fn situation(State(shared): State<Arc<Shared>>, Json(situation): Json<Situation>) -> Answer {
@@ -326,17 +332,20 @@ async fn situation(State(shared): State<Arc<Shared>>, Json(situation): Json<Situ
     if !known.iter().any(|(name, _)| *name == situation.name) {
         return Err(Refusal::Bad("there is no such situation"));
     }
+    let Ok(language) = situation.language.parse::<Language>() else {
+        return Err(Refusal::Bad("there is no owner who reads that language"));
+    };
     shared.channel.start_again();
-    shared.stage.situation(&situation.name).await?;
+    shared.stage.situation(&situation.name, language).await?;
     shared.channel.set_scene(&situation.name);
     Ok(StatusCode::NO_CONTENT)
 }
 
-/// The name of the person whose phone it is.
+/// The name of the person who writes in that phone.
 fn holder(shared: &Shared, address: &str) -> Result<String, Refusal> {
     let mut people = shared.stage.people().into_iter();
     match people.find(|person| person.address == address) {
-        Some(person) => Ok(person.name),
+        Some(person) => Ok(person.signs),
         None => Err(Refusal::Bad("nobody here has that address")),
     }
 }

@@ -15,6 +15,12 @@ const WORDS = {
     nextEvent: "Next event",
     plusHour: "+1 hour",
     plusDay: "+1 day",
+    setClock: "Set",
+    moveOnTo: "Move on to",
+    go: "Go",
+    badTime: "Write a time of the day, like 19:30.",
+    otherLanguage: "The owner here reads Spanish.",
+    beginAgain: "Begin again in English",
     liveThrough: "Live through",
     whichPhone: "Which phone is shown",
     truth: "What the program holds to be true",
@@ -61,6 +67,12 @@ const WORDS = {
     nextEvent: "Próximo evento",
     plusHour: "+1 hora",
     plusDay: "+1 día",
+    setClock: "Poner",
+    moveOnTo: "Adelantar hasta las",
+    go: "Ir",
+    badTime: "Escriba una hora del día, como 19:30.",
+    otherLanguage: "El dueño de esta situación lee inglés.",
+    beginAgain: "Empezar de nuevo en español",
     liveThrough: "Viva esta situación",
     whichPhone: "Qué teléfono se muestra",
     truth: "Lo que el programa da por cierto",
@@ -136,12 +148,12 @@ function element(tag, className, text) {
 
 // Instants carry the household's offset. Their wall time is read from the text
 // itself: the visitor's own zone must not move it.
-function wall(at) {
+function wall(at, language = state.language) {
   const parts = /^(\d{4})-(\d\d)-(\d\d)T(\d\d:\d\d)(?::\d\d(?:\.\d+)?)?(Z|[+-]\d\d:\d\d)$/.exec(at);
   if (!parts) return null;
   const [, year, month, day, time, offset] = parts;
   const noon = new Date(Date.UTC(Number(year), Number(month) - 1, Number(day), 12));
-  const date = (form) => new Intl.DateTimeFormat(state.language, { ...form, timeZone: "UTC" }).format(noon);
+  const date = (form) => new Intl.DateTimeFormat(language, { ...form, timeZone: "UTC" }).format(noon);
   return {
     key: `${year}-${month}-${day}`,
     time,
@@ -190,6 +202,28 @@ async function move(path, body) {
   setMoving(false);
 }
 
+function begin(name) {
+  return move("/situation", { name, language: state.language });
+}
+
+// As it is said and typed: 19:30, 7.05, 730.
+function timeOfDay(text) {
+  const parts = /^([01]?\d|2[0-3])[:.h ]?([0-5]\d)$/.exec(text.trim());
+  return parts && `${parts[1].padStart(2, "0")}:${parts[2]}`;
+}
+
+async function setClock() {
+  const input = byId("clock-to");
+  const until = timeOfDay(input.value);
+  if (until) {
+    input.value = "";
+    await move("/clock", { jump: { until } });
+  } else {
+    trouble(words().badTime);
+    input.focus();
+  }
+}
+
 function setMoving(moving) {
   state.moving = moving;
   // Not `disabled`: that would take the focus away from whoever pressed it.
@@ -207,7 +241,10 @@ function showClock() {
   byId("clock-time").dateTime = read ? state.clock.at : "";
   byId("clock-date").textContent = read ? read.long : "";
   byId("clock-zone").textContent = read ? `${state.clock.zone.replaceAll("_", " ")}, UTC${read.offset.replace("-", "−")}` : state.clock.zone;
-  for (const phone of state.phones.values()) phone.clock.textContent = state.clock.words;
+  for (const phone of state.phones.values()) {
+    const held = wall(state.clock.at, phone.person?.language);
+    phone.clock.textContent = held ? `${held.long}, ${held.time}` : state.clock.words;
+  }
 }
 
 function sayClock() {
@@ -224,11 +261,17 @@ function showSituations() {
     button.dataset.situation = name;
     button.setAttribute("aria-pressed", String(name === state.scene.situation));
     button.setAttribute("aria-disabled", String(state.moving));
-    button.addEventListener("click", () => move("/situation", { name }));
+    button.addEventListener("click", () => begin(name));
     return button;
   });
   list.replaceChildren(...buttons);
   buttons.find((button) => button.dataset.situation === focused)?.focus();
+}
+
+// What the phones say stays in the language in which the situation was begun.
+function showOtherLanguage() {
+  const owner = state.scene.people.find((person) => person.role === "owner");
+  byId("other-language").hidden = !owner || owner.language === state.language;
 }
 
 // Phones
@@ -380,7 +423,7 @@ function addEntry(entry) {
 
 function writer(entry, phone) {
   if (entry.by === "program") return words().program;
-  return words().holder(state.scene.people.find((person) => person.address === entry.address)?.name ?? phone.title.textContent);
+  return words().holder(state.scene.people.find((person) => person.address === entry.address)?.signs ?? phone.title.textContent);
 }
 
 function showButtons(row, entry) {
@@ -524,6 +567,7 @@ function setLanguage(language) {
   }
   if (state.scene) {
     showSituations();
+    showOtherLanguage();
     showPhones();
   }
   for (const day of document.querySelectorAll(".day")) day.textContent = wall(day.dataset.at).day;
@@ -560,6 +604,7 @@ function listen() {
     state.scene = scene;
     state.clock = scene.now;
     showSituations();
+    showOtherLanguage();
     showPhones();
     refreshTruth();
   });
@@ -612,6 +657,16 @@ function listen() {
 for (const button of document.querySelectorAll("[data-jump]")) {
   button.addEventListener("click", () => move("/clock", { jump: button.dataset.jump }));
 }
+byId("clock-set").addEventListener("submit", (submitted) => {
+  submitted.preventDefault();
+  setClock();
+});
+byId("clock-open").addEventListener("click", () => {
+  const open = byId("clock-open").getAttribute("aria-expanded") !== "true";
+  byId("clock-open").setAttribute("aria-expanded", String(open));
+  if (open) byId("clock-to").focus();
+});
+byId("begin-again").addEventListener("click", () => begin(state.scene.situation));
 for (const button of document.querySelectorAll("[data-language]")) {
   button.addEventListener("click", () => setLanguage(button.dataset.language));
 }

@@ -12,6 +12,7 @@ mod deliver;
 mod enrol;
 mod erasure;
 mod gather;
+mod guesses;
 mod guided;
 mod health;
 mod invitation;
@@ -61,6 +62,7 @@ pub struct Engine {
     pace: Mutex<pace::Pace>,
     contact: health::Contact,
     counts: Counts,
+    guesses: guesses::Guesses,
     /// When old words were last looked for.
     purged: Mutex<Option<Instant>>,
     /// The bot's name, for invitation links, once it is known.
@@ -105,6 +107,7 @@ impl Engine {
             pace: Mutex::new(pace::Pace::of(pace::USUAL_PER_SECOND)),
             contact: health::Contact::default(),
             counts: Counts::default(),
+            guesses: guesses::Guesses::default(),
             purged: Mutex::new(None),
             bot_name: Mutex::new(None),
             woken: Notify::new(),

@@ -16,17 +16,26 @@ use std::collections::BTreeSet;
 
 /// Rows that share one commit.
 const BATCH: u32 = 200;
+/// So many batches one after another; then households whose time has come have their turn.
+const BATCHES: u32 = 5;
 /// What another worker or a broken line hindered is done again this often at once.
 const AGAIN: u32 = 3;
 /// A stranger gets the clinic's number once in this time, whatever they write.
 const STRANGER_QUIET: TimeDelta = TimeDelta::hours(6);
 
 impl Engine {
-    /// Decides on what came in; gives how many rows were settled.
+    /// Decides on what came in, some of it where it is a lot; gives how many
+    /// rows were settled.
     pub(super) async fn receive(&self, now: Instant) -> Result<usize, StoreError> {
         let mut settled = 0;
         let mut again = 0;
+        let mut batches = 0;
         loop {
+            if batches == BATCHES {
+                self.woken.notify_one();
+                return Ok(settled);
+            }
+            batches += 1;
             let mut settling = Settling::begin(self, now).await?;
             let rows = settling.work.claim_inbox(self.key(), BATCH).await?;
             if rows.is_empty() {
@@ -124,7 +133,7 @@ impl Engine {
         settling.answer_in_the_clinics_chat();
         if let Body::Join(code) = &arrival.body
             && self
-                .use_clinic_code(settling, &chat, arrival, code, now)
+                .use_code(settling, row.id, &chat, arrival, code, now)
                 .await?
         {
             return Ok(());
@@ -154,8 +163,50 @@ impl Engine {
             settling.decide(id, &input, &cause);
             return Ok(());
         }
-        self.settle_stranger(settling, arrival, chat, &cause, now)
-            .await
+        self.settle_stranger(settling, arrival, chat, now).await
+    }
+
+    /// Uses a code of the clinic or an invitation; false where it is none, where
+    /// it comes from somebody at home, and where a chat tried too many.
+    async fn use_code(
+        &self,
+        settling: &mut Settling<'_>,
+        row: i64,
+        chat: &Chat,
+        arrival: &Arrival,
+        code: &str,
+        now: Instant,
+    ) -> Result<bool, StoreError> {
+        if settling.carer_of(chat).await?.is_some() || !self.guesses.may_try(chat, now) {
+            return Ok(false);
+        }
+        if self
+            .use_clinic_code(settling, chat, arrival, code, now)
+            .await?
+        {
+            return Ok(true);
+        }
+        let of_the_clinic = settling.clinic_chat().await?.as_ref() == Some(chat)
+            || self.member_alone(settling, chat, arrival).await?.is_some();
+        if of_the_clinic {
+            return Ok(false);
+        }
+        if let Some(redeemed) = settling.work.redeem(self.key(), code, now).await? {
+            settling.load(&[redeemed.household]).await?;
+            let input = Input::Joined {
+                carer: redeemed.carer,
+                chat: chat.clone(),
+            };
+            settling.decide(redeemed.household, &input, &format!("inbox {row}"));
+            return Ok(true);
+        }
+        if self.guesses.was_wrong(chat, row, now) {
+            tracing::warn!(
+                inbox = row,
+                "a chat tried one wrong invitation after another and is not listened to for an hour"
+            );
+        }
+        Ok(false)
     }
 
     async fn settle_stranger(
@@ -163,23 +214,11 @@ impl Engine {
         settling: &mut Settling<'_>,
         arrival: &Arrival,
         chat: Chat,
-        cause: &str,
         now: Instant,
     ) -> Result<(), StoreError> {
         let words = match &arrival.body {
-            Body::Join(code) => {
-                if let Some(redeemed) = settling.work.redeem(self.key(), code, now).await? {
-                    settling.load(&[redeemed.household]).await?;
-                    let input = Input::Joined {
-                        carer: redeemed.carer,
-                        chat,
-                    };
-                    settling.decide(redeemed.household, &input, cause);
-                    return Ok(());
-                }
-                ""
-            }
-            Body::Text(text) | Body::Edited(text) => text,
+            // What stands behind /start need not be a code.
+            Body::Text(text) | Body::Edited(text) | Body::Join(text) => text,
             Body::Medium { caption, .. } => caption.as_deref().unwrap_or_default(),
             Body::Gone | Body::Back | Body::Moved { .. } => return Ok(()),
             Body::Tap(_) | Body::Place { .. } => "",

@@ -14,9 +14,6 @@ use super::{StoreError, Waiting, Work};
 use sha2::{Digest, Sha256};
 use sqlx::{AssertSqlSafe, Row};
 
-/// How far beyond a batch is looked for households that no other worker has.
-const LOOK_BEYOND: i64 = 10;
-
 /// The household that a row of the inbox, `i`, comes from.
 const SPEAKER: &str =
     "carer c on c.clinic = i.clinic and c.channel = i.channel and c.address = i.address";
@@ -35,10 +32,15 @@ impl Work {
             return Ok(Vec::new());
         }
         // Asked after the locks are had: what others settled meanwhile is gone from here.
+        // Chats take turns, so that one which floods us holds up no other.
         let sql = format!(
-            "select i.id, i.channel, i.arrival, i.received_at, i.tries from inbox i \
-             left join {SPEAKER} where i.clinic = $1 and i.state = 'waiting' \
-             and (c.household in ({}) or (c.household is null and $3 = 1)) order by i.id limit $4",
+            "select id, channel, arrival, received_at, tries from inbox where id in ( \
+               select t.id from ( \
+                 select i.id, row_number() over (partition by i.channel, i.address order by i.id) as turn \
+                 from inbox i left join {SPEAKER} where i.clinic = $1 and i.state = 'waiting' \
+                 and (c.household in ({}) or (c.household is null and $3 = 1))) t \
+               order by t.turn, t.id limit $4) \
+             order by id",
             self.dialect().numbers("$2")
         );
         let rows = sqlx::query(AssertSqlSafe(sql))
@@ -55,15 +57,13 @@ impl Work {
     async fn claim_speakers(&mut self, clinic: &str, most: i64) -> Result<Vec<i64>, StoreError> {
         let sql = format!(
             "select h.id from household h join ( \
-               select s.household, min(s.id) as oldest from ( \
-                 select c.household, i.id from inbox i join {SPEAKER} \
-                 where i.clinic = $1 and i.state = 'waiting' order by i.id limit $2) s \
-               group by s.household) w on w.household = h.id \
-             order by w.oldest limit $3 for no key update of h skip locked"
+               select c.household, min(i.id) as oldest from inbox i join {SPEAKER} \
+               where i.clinic = $1 and i.state = 'waiting' \
+               group by c.household) w on w.household = h.id \
+             order by w.oldest limit $2 for no key update of h skip locked"
         );
         let ids = sqlx::query_scalar(AssertSqlSafe(sql))
             .bind(clinic.to_owned())
-            .bind(most.saturating_mul(LOOK_BEYOND))
             .bind(most)
             .fetch_all(self.db())
             .await?;

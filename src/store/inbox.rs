@@ -6,6 +6,10 @@ use crate::domain::Instant;
 use crate::domain::arrival::Arrival;
 use sqlx::any::AnyRow;
 use sqlx::{AssertSqlSafe, Row};
+use std::collections::BTreeMap;
+
+/// A chat has a lot of a claim's rows with more than one in so many.
+const A_LOT: u32 = 40;
 
 /// A row of the inbox that waits to be decided on.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -65,7 +69,9 @@ impl Work {
     }
 
     /// Claims a clinic's oldest rows that wait: no other worker gets them in
-    /// this transaction, nor a later one of the same chat or household.
+    /// this transaction, nor a later one of the same chat or household. Where
+    /// one chat has many of the oldest, chats take turns; the rows of a chat
+    /// stay in their order.
     ///
     /// # Errors
     /// The database fails.
@@ -77,15 +83,30 @@ impl Work {
         if self.dialect().has_others() {
             return self.claim_inbox_beside(clinic, most).await;
         }
-        let rows = sqlx::query(
-            "select id, channel, arrival, received_at, tries from inbox \
+        let oldest = sqlx::query(
+            "select id, channel, arrival, received_at, tries, address from inbox \
              where clinic = $1 and state = 'waiting' order by id limit $2",
         )
         .bind(clinic.to_owned())
         .bind(i64::from(most))
         .fetch_all(self.db())
         .await?;
-        rows.iter().map(waiting).collect()
+        if !is_one_sided(&oldest, most)? {
+            return oldest.iter().map(waiting).collect();
+        }
+        let in_turns = sqlx::query(
+            "select id, channel, arrival, received_at, tries from inbox where id in ( \
+               select id from ( \
+                 select id, row_number() over (partition by channel, address order by id) as turn \
+                 from inbox where clinic = $1 and state = 'waiting') t \
+               order by turn, id limit $2) \
+             order by id",
+        )
+        .bind(clinic.to_owned())
+        .bind(i64::from(most))
+        .fetch_all(self.db())
+        .await?;
+        in_turns.iter().map(waiting).collect()
     }
 
     /// Claims one row, where it still waits and nobody else is at it.
@@ -141,6 +162,22 @@ impl Work {
         let state: String = row.try_get(0)?;
         Ok(state == "quarantined")
     }
+}
+
+/// Whether more may wait behind the oldest rows, and one chat has a lot of these.
+fn is_one_sided(oldest: &[AnyRow], most: u32) -> Result<bool, StoreError> {
+    if oldest.len() < usize::try_from(most).unwrap_or(usize::MAX) {
+        return Ok(false);
+    }
+    let mut of_chat: BTreeMap<(String, String), u32> = BTreeMap::new();
+    for row in oldest {
+        *of_chat
+            .entry((row.try_get(1)?, row.try_get(5)?))
+            .or_default() += 1;
+    }
+    Ok(of_chat
+        .values()
+        .any(|count| *count > most.div_euclid(A_LOT)))
 }
 
 /// A row of `id, channel, arrival, received_at, tries`.

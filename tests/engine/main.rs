@@ -6,6 +6,7 @@
 mod home;
 
 mod alerts;
+mod attackers;
 mod board;
 mod buttons;
 mod carers;

@@ -11,11 +11,15 @@ use super::super::quantity::Volume;
 use super::super::reading::{self, Context, NoteTopic, Reading, Record, What};
 use super::draft::Draft;
 use super::{answer, record, travel, wake};
+use chrono::TimeDelta;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
 /// A carer's words are kept for the clinic up to this many characters.
 const WORDS_KEPT: usize = 1_000;
+
+/// So many messages of one carer in an hour, of each kind, that nobody at the clinic looked at.
+const MOST_UNSEEN: usize = 20;
 
 pub(super) fn heard(draft: &mut Draft, carer: No, body: &Body) {
     if !draft.household.carers.contains_key(&carer) {
@@ -42,6 +46,8 @@ pub(super) fn heard(draft: &mut Draft, carer: No, body: &Body) {
             Some(tap) => tapped(draft, carer, tap),
             None => escalate(draft, carer, data, "not-understood"),
         },
+        // What stands behind /start need not be a code.
+        Body::Join(words) if reading::tells_of_danger(words) => emergency(draft, carer, words),
         Body::Join(_) => answer::contact(draft, carer),
         Body::Medium { what, caption } => medium(draft, carer, *what, caption.as_deref()),
         Body::Place { north, east } => {
@@ -207,13 +213,17 @@ fn hear_text(draft: &mut Draft, carer: No, text: &str, patient: Option<No>) {
 
 /// Signs of danger: no plan and no state matter.
 pub(super) fn emergency(draft: &mut Draft, carer: No, text: &str) {
+    let passed = may_pass_on(draft, carer, Kind::ClinicEmergency);
     let clinic = &draft.policy.clinic;
     let message = draft
         .to(carer, Kind::Emergency)
         .fact("phone", clinic.phone.as_str())
         .maybe("emergency_phone", clinic.emergency_phone.as_deref())
-        .fact("passed", "yes");
+        .maybe("passed", passed.then_some("yes"));
     draft.say(message);
+    if !passed {
+        return;
+    }
     let told = draft
         .to_clinic(Kind::ClinicEmergency)
         .fact("text", text)
@@ -224,8 +234,25 @@ pub(super) fn emergency(draft: &mut Draft, carer: No, text: &str) {
 
 /// A person at the clinic must answer: the carer gets the phone, the clinic the words.
 pub(super) fn escalate(draft: &mut Draft, carer: No, text: &str, why: &str) {
-    say_call_clinic(draft, carer, true);
-    pass_on(draft, carer, text, why);
+    let passed = may_pass_on(draft, carer, Kind::ClinicQuestion);
+    say_call_clinic(draft, carer, passed);
+    if passed {
+        pass_on(draft, carer, text, why);
+    }
+}
+
+/// Whether one more message of a carer is told to the clinic. Where very many
+/// of the last hour were not looked at, another would only bury those of other
+/// homes: the carer is told to call, and not that it was passed on.
+fn may_pass_on(draft: &Draft, carer: No, kind: Kind) -> bool {
+    let unseen = draft.household.alerts.values().rev().filter(|alert| {
+        alert.kind == kind
+            && alert.carer == Some(carer)
+            && alert.seen.is_none()
+            && alert.waits_for_an_answer()
+            && draft.now - alert.raised_at < TimeDelta::hours(1)
+    });
+    unseen.count() < MOST_UNSEEN
 }
 
 /// Tells the clinic a carer's words without a call being asked for: what was recorded stands.

@@ -30,6 +30,9 @@ const LEASE: TimeDelta = TimeDelta::seconds(60);
 const REFUSALS: u32 = 3;
 /// A failed try is repeated after one second, doubling up to this.
 const LONGEST_WAIT: TimeDelta = TimeDelta::minutes(5);
+/// A platform that asks for a longer wait is asked again after this: whatever
+/// lies further ahead is taken for a clock that was set back (see the outbox).
+const LONGEST_HOLD: TimeDelta = TimeDelta::hours(1);
 
 /// A message that a channel took.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -325,7 +328,8 @@ impl Engine {
                 chat: claimed.chat.clone(),
             },
             Sent::Later { after } => {
-                let not_before = now + TimeDelta::from_std(after).unwrap_or(LONGEST_WAIT);
+                let after = TimeDelta::from_std(after).unwrap_or(LONGEST_HOLD);
+                let not_before = now + after.min(LONGEST_HOLD);
                 self.pace().hold(&claimed.chat.address, now, not_before);
                 Settled::Again { not_before }
             }

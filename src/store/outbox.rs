@@ -79,8 +79,13 @@ const SELECT_CLAIMED: &str = "id, household, carer, \
     language, message, created_at, tries, buttons, cause";
 
 /// A message of clinic `$1` that waits, is nobody's and has somewhere to go at `$2`.
-const CLAIMABLE: &str = "o.clinic = $1 and o.state = 'waiting' and o.next_try_at <= $2 \
-    and (o.lease_until is null or o.lease_until <= $2) \
+///
+/// An instant further ahead than any that is ever given (an hour for a try, a
+/// minute for a lease), or a message from the future, is of a clock that was set
+/// back since: it counts as passed. By five minutes clocks of workers may differ.
+const CLAIMABLE: &str = "o.clinic = $1 and o.state = 'waiting' \
+    and (o.next_try_at <= $2 or o.next_try_at > $2 + 3900000 or o.created_at > $2 + 300000) \
+    and (o.lease_until is null or o.lease_until <= $2 or o.lease_until > $2 + 360000) \
     and (o.channel is not null or exists (select 1 from clinic_chat where clinic = $1))";
 
 /// Of one chat only the oldest may be sent, except that what is urgent goes past what is not.

@@ -12,6 +12,7 @@ mod buttons;
 mod carers;
 mod clinic;
 mod clinics;
+mod clock_back;
 mod crash;
 mod enrolling;
 mod fake;

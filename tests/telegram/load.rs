@@ -256,10 +256,12 @@ impl Load {
     }
 
     /// What was confirmed to the platform is in the inbox, was decided on, and was answered once.
+    /// (A reminder that was due by then goes with an answer, and has its cause.)
     async fn every_update_is_there_once(&self, db: &mut AnyConnection) {
         let rows = sqlx::query(
             "select i.external_id, i.state, \
-               (select count(*) from outbox o where o.cause = 'inbox ' || i.id and o.carer = 1) \
+               (select count(*) from outbox o where o.cause = 'inbox ' || i.id and o.carer = 1 \
+                 and (o.kind like 'answer.%' or o.kind like 'recorded.%' or o.kind like 'confirm%')) \
              from inbox i where i.channel = 'telegram' order by i.id",
         )
         .fetch_all(&mut *db)

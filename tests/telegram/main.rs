@@ -4,6 +4,7 @@
 mod backup;
 mod clinic;
 mod crashes;
+mod disk;
 mod inbox;
 mod joining;
 mod kills;

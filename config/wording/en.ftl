@@ -198,8 +198,7 @@ dose-window-closed =
     }
     { $doses ->
         [one]
-            Was it given?
-            Write the time, such as “given at 7:40 am”.
+            Was it given? Then write the time, such as “given at 7:40 am”.
        *[other]
             Was one given?
             Tell your clinic when you call.

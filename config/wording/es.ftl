@@ -190,8 +190,7 @@ dose-window-closed =
     }
     { $doses ->
         [one]
-            ¿Se puso?
-            Escribe la hora, por ejemplo “puesta a las 7:40”.
+            ¿Se puso? Entonces escribe la hora, por ejemplo “puesta a las 7:40”.
        *[other]
             ¿Se puso alguna?
             Dilo cuando llames a tu clínica.

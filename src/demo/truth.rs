@@ -104,8 +104,9 @@ fn next(household: &Household, course: &Course, policy: &Policy, now: Instant) -
     if let Some(at) = next_look(household, policy)
         && coming.iter().all(|(known, _)| *known != at)
     {
-        // What is not listed above: warnings ahead of a vial's limit or of the last vial.
-        coming.push((at, "It looks at limits and supplies".into()));
+        // What is not listed above: warnings ahead of a vial's limit or of the last vial, alerts that wait.
+        let what = "It looks at limits, supplies and what the clinic has not seen";
+        coming.push((at, what.into()));
     }
     coming.sort();
     coming

@@ -10,7 +10,7 @@ use crate::browser::{DESK, POCKET, Page, Screen, visit};
 use crate::real_program::Program;
 use chrono::{DateTime, FixedOffset, NaiveDate, NaiveDateTime, NaiveTime, TimeDelta};
 use serde_json::{Value, json};
-use std::time::{Duration, Instant};
+use std::time::Duration;
 use vialbell::rehearse::{Line, What, Who, parse};
 
 /// A script, and how the page comes to the life that it tells of.
@@ -200,8 +200,10 @@ const ENTRIES: &str = "[...document.querySelectorAll('[data-address=ADDRESS] .en
     entry.querySelector('.entry-text').lastChild.textContent.replace(/start [a-z0-9]{20}/, 'start CODE'),
 ])";
 
-/// How long the program may take to answer on a busy machine.
-const PATIENCE: Duration = Duration::from_secs(20);
+/// How often a phone is looked at, and how long before each look: 20 seconds
+/// in all, for an answer on a busy machine.
+const LOOKS: usize = 400;
+const BETWEEN_LOOKS: Duration = Duration::from_millis(50);
 
 /// Somebody at the page.
 struct Visitor<'a> {
@@ -344,24 +346,22 @@ impl Visitor<'_> {
     /// Waits until a phone says all this and nothing else.
     async fn reads_all(&self, address: &str, expected: &[Value], line: &Line) {
         let entries = ENTRIES.replace("ADDRESS", address);
-        let since = Instant::now();
-        loop {
-            let shown = self.page.value(&entries).await;
-            let shown = shown.as_array().unwrap();
+        let mut shown = Vec::new();
+        for _ in 0..LOOKS {
+            let found = self.page.value(&entries).await;
+            shown.clone_from(found.as_array().unwrap());
             if shown == expected {
                 return;
             }
-            if since.elapsed() > PATIENCE {
-                let same = shown.iter().zip(expected).take_while(|(a, b)| a == b);
-                let from = same.count();
-                panic!(
-                    "after line {} the phone of {address} shows, from entry {from} on, {:#?}\nand the dialogue {:#?}",
-                    line.number,
-                    &shown[from..],
-                    &expected[from..],
-                );
-            }
-            tokio::time::sleep(Duration::from_millis(50)).await;
+            tokio::time::sleep(BETWEEN_LOOKS).await;
         }
+        let same = shown.iter().zip(expected).take_while(|(a, b)| a == b);
+        let from = same.count();
+        panic!(
+            "after line {} the phone of {address} shows, from entry {from} on, {:#?}\nand the dialogue {:#?}",
+            line.number,
+            &shown[from..],
+            &expected[from..],
+        );
     }
 }

@@ -77,8 +77,8 @@ const WORDS = {
     whichPhone: "Qué teléfono se muestra",
     truth: "Lo que el programa da por cierto",
     vials: "Viales en casa",
-    next: "Lo que hará después",
-    journal: "Últimas líneas del registro",
+    next: "Lo que hará después (en inglés)",
+    journal: "Últimas líneas del registro (en inglés)",
     foot: "Los dos teléfonos, el reloj y la base de datos están en este equipo; nada se envía a ninguna parte. El programa nunca aconseja: lo que no puede calcular a partir de la orden del veterinario pasa a la clínica.",
     owner: "teléfono del dueño",
     clinic: "teléfono de la clínica",
@@ -95,8 +95,8 @@ const WORDS = {
     send: "Enviar",
     examples: "Ejemplos para enviar",
     vial: (n) => `Vial ${n}`,
-    ofMl: (left, all) => `${left} de ${all} mL`,
-    leftMl: (left) => `${left} mL`,
+    ofMl: (left, all) => `${left} de ${all} mL`.replaceAll(".", ","),
+    leftMl: (left) => `${left} mL`.replace(".", ","),
     discardBy: "Desechar antes del",
     noVials: "No hay ningún vial registrado.",
     noNext: "No hay nada previsto.",
@@ -388,6 +388,10 @@ function pickPhone(address) {
   toEnd(state.phones.get(address).log);
 }
 
+function isAtEnd(log) {
+  return log.scrollHeight - log.scrollTop - log.clientHeight < 80;
+}
+
 function toEnd(log) {
   log.scrollTop = log.scrollHeight;
 }
@@ -396,7 +400,7 @@ function addEntry(entry) {
   const phone = state.phones.get(entry.address);
   if (!phone) return;
   phone.empty.hidden = true;
-  const atEnd = phone.log.scrollHeight - phone.log.scrollTop - phone.log.clientHeight < 80;
+  const atEnd = isAtEnd(phone.log);
   const read = wall(entry.at.at);
   if (read && read.key !== phone.lastDay) {
     phone.lastDay = read.key;
@@ -630,7 +634,11 @@ function listen() {
       entry.buttons = buttons;
       entry.chosen = chosen;
       const row = rowOf(message);
-      if (row) showButtons(row, entry);
+      if (!row) continue;
+      const { log } = state.phones.get(entry.address);
+      const atEnd = isAtEnd(log);
+      showButtons(row, entry);
+      if (atEnd) toEnd(log);
     }
     refreshTruth();
   });

@@ -98,11 +98,8 @@ impl Engine {
     }
 
     /// When the clinic opens next after the last digest.
-    pub(super) async fn next_digest(&self) -> Result<Option<Instant>, StoreError> {
-        let mut work = self.store.begin().await?;
-        let last = work.last_digest(&self.policy.clinic.key).await?;
-        work.commit().await?;
-        Ok(last.and_then(|last| self.policy.clinic.next_opening(last)))
+    pub(super) fn next_opening(&self, last_digest: Option<Instant>) -> Option<Instant> {
+        self.policy.clinic.next_opening(last_digest?)
     }
 
     /// A page of the board, counted from 1, for whoever asked.

@@ -1,12 +1,12 @@
 //! From the outbox to a channel. A message is claimed for a while, sent, and
 //! settled; a crash in between sends it again, which its buttons make harmless.
 
-use super::Engine;
 use super::buttons::is_settled;
 use super::health::add;
 use super::pace::Pace;
 use super::papers::link_in;
 use super::settling::Settling;
+use super::{Engine, is_to_send};
 use crate::channel::{Attachment, Channel, Outgoing, OutgoingButton, Sent};
 use crate::domain::Instant;
 use crate::domain::arrival::Body;
@@ -74,6 +74,7 @@ impl Engine {
         let mut next = Vec::new();
         loop {
             let claimed = match next.is_empty() {
+                true if !self.is_to_send(now).await? => return Ok(()),
                 true => self.claim(now).await?,
                 false => std::mem::take(&mut next),
             };
@@ -119,6 +120,10 @@ impl Engine {
                 }
             }
         }
+    }
+
+    async fn is_to_send(&self, now: Instant) -> Result<bool, StoreError> {
+        Ok(is_to_send(&self.ahead(now).await?, now))
     }
 
     async fn claim(&self, now: Instant) -> Result<Vec<Claimed>, StoreError> {

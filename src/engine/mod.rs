@@ -43,7 +43,7 @@ use crate::domain::formulary::Formulary;
 use crate::domain::household::{Chat, Household};
 use crate::domain::policy::Policy;
 use crate::domain::zone::Zone;
-use crate::store::{Caused, Store, StoreError};
+use crate::store::{Ahead, Caused, Store, StoreError};
 use crate::wording::Wording;
 use futures_util::future::BoxFuture;
 use std::sync::{Arc, Mutex};
@@ -125,22 +125,27 @@ impl Engine {
         self.purge(now).await?;
         let mut step = Step::default();
         loop {
-            let decided = self.decide_all(now).await?;
+            let ahead = self.ahead(now).await?;
+            let decided = self.decide_on(&ahead, now).await?;
+            if decided == 0 && !is_to_send(&ahead, now) {
+                step.next = self.next(&ahead, now);
+                return Ok(step);
+            }
             let before = step.delivered.len();
             self.deliver(now, &mut |one| step.delivered.push(one))
                 .await?;
             if decided == 0 && step.delivered.len() == before {
-                break;
+                step.next = self.next(&self.ahead(now).await?, now);
+                return Ok(step);
             }
         }
-        step.next = self.next(now).await?;
-        Ok(step)
     }
 
     /// Decides on all that came in and all that is due; sends nothing.
     pub async fn think(&self, now: Instant) -> Result<usize, StoreError> {
         self.purge(now).await?;
-        let decided = self.decide_all(now).await?;
+        let ahead = self.ahead(now).await?;
+        let decided = self.decide_on(&ahead, now).await?;
         if decided > 0 {
             self.committed.notify_one();
             self.to_share.notify_one();
@@ -148,39 +153,57 @@ impl Engine {
         Ok(decided)
     }
 
-    async fn decide_all(&self, now: Instant) -> Result<usize, StoreError> {
-        let received = self.receive(now).await?;
-        let woken = self.wake(now).await?;
-        Ok(received + woken + self.digest(now).await? + self.tell_of_outage(now).await?)
+    /// Decides on what was seen to wait.
+    async fn decide_on(&self, ahead: &Ahead, now: Instant) -> Result<usize, StoreError> {
+        let mut decided = 0;
+        if ahead.inbox {
+            decided += self.receive(now).await?;
+        }
+        if ahead.wake.is_some_and(|wake| wake <= now) {
+            decided += self.wake(now).await?;
+        }
+        let opening = self.next_opening(ahead.last_digest);
+        if ahead.last_digest.is_none() || opening.is_some_and(|opens| opens <= now) {
+            decided += self.digest(now).await?;
+        }
+        Ok(decided + self.tell_of_outage(now).await?)
+    }
+
+    /// What waits in the clinic.
+    async fn ahead(&self, now: Instant) -> Result<Ahead, StoreError> {
+        self.store.ahead(self.key(), now).await
     }
 
     /// The next instant at which a household or a message waits for us.
-    async fn next(&self, now: Instant) -> Result<Option<Instant>, StoreError> {
-        let (wake, send) = (self.next_wake().await?, self.next_send(now).await?);
-        Ok(wake.into_iter().chain(send).min())
+    fn next(&self, ahead: &Ahead, now: Instant) -> Option<Instant> {
+        let wake = ahead.wake.into_iter();
+        let opening = self.next_opening(ahead.last_digest);
+        wake.chain(opening)
+            .chain(self.next_to_send(ahead, now))
+            .min()
     }
 
     /// The next instant at which a household must be looked at, or the clinic opens.
     pub async fn next_wake(&self) -> Result<Option<Instant>, StoreError> {
-        let mut work = self.store.begin().await?;
-        let wake = work.next_wake(self.key()).await?;
-        work.commit().await?;
-        Ok(wake.into_iter().chain(self.next_digest().await?).min())
+        let ahead = self.ahead(self.now()).await?;
+        let opening = self.next_opening(ahead.last_digest);
+        Ok(ahead.wake.into_iter().chain(opening).min())
     }
 
     /// The next instant at which a message may be sent.
     pub async fn next_send(&self, now: Instant) -> Result<Option<Instant>, StoreError> {
-        let mut work = self.store.begin().await?;
-        let send = work.next_send(self.key(), now).await?;
-        let change = work.next_button_change(self.key()).await?;
-        work.commit().await?;
-        let send = send.into_iter().chain(change).min();
+        let ahead = self.ahead(now).await?;
+        Ok(self.next_to_send(&ahead, now))
+    }
+
+    fn next_to_send(&self, ahead: &Ahead, now: Instant) -> Option<Instant> {
+        let send = ahead.send.into_iter().chain(ahead.buttons).min();
         // One that may be sent already waits for the bot's turn, or behind another
         // of its chat: do not spin.
         let soon = now + chrono::TimeDelta::milliseconds(50);
         let turn = self.pace().free_at(now);
         let earliest = if turn > now { turn } else { soon };
-        Ok(send.map(|at| at.max(earliest)))
+        send.map(|at| at.max(earliest))
     }
 
     /// Waits until something came in.
@@ -270,6 +293,12 @@ impl Engine {
     pub fn now(&self) -> Instant {
         self.clock.now()
     }
+}
+
+/// Whether there is something to send, or buttons to change, by now.
+fn is_to_send(ahead: &Ahead, now: Instant) -> bool {
+    let mut waiting = ahead.send.into_iter().chain(ahead.buttons);
+    waiting.any(|at| at <= now)
 }
 
 impl Inbox for Engine {

@@ -54,6 +54,9 @@ impl Engine {
             }
             settled += rows.len();
             add(&self.counts.settled, rows.len());
+            if !self.ahead(now).await?.inbox {
+                return Ok(settled);
+            }
         }
     }
 

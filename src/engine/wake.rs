@@ -39,6 +39,10 @@ impl Engine {
             }
             woken += due.len();
             add(&self.counts.woken, due.len());
+            let next = self.ahead(now).await?.wake;
+            if next.is_none_or(|next| next > now) {
+                return Ok(woken);
+            }
         }
     }
 

@@ -35,6 +35,15 @@ impl Dialect {
         }
     }
 
+    /// Values as one JSON array, which is text.
+    pub(super) fn array(self, values: &[&str]) -> String {
+        let values = values.join(", ");
+        match self {
+            Dialect::Sqlite => format!("json_array({values})"),
+            Dialect::Postgres => format!("cast(json_build_array({values}) as text)"),
+        }
+    }
+
     /// A query for the whole numbers of the JSON array `parameter`.
     pub(super) fn numbers(self, parameter: &str) -> String {
         match self {

@@ -2,7 +2,7 @@
 //! it is after the change, so that memory and tables have one meaning; tests
 //! always compare what is loaded with what was applied.
 
-use super::table::{Cell, Cells, Table, Type::Int, Type::Text};
+use super::table::{self, Cell, Cells, Table, Type::Int, Type::Text};
 use super::{StoreError, Work};
 use crate::domain::Instant;
 use crate::domain::alert::Ended;
@@ -445,8 +445,10 @@ impl Work {
                 },
             );
         }
-        for (table, read) in READERS {
-            for mut row in table.of_households(self.db(), dialect, &ids).await? {
+        let tables = READERS.map(|(table, _)| table);
+        let rows = table::of_households(self.db(), dialect, &tables, &ids).await?;
+        for ((_, read), rows) in READERS.into_iter().zip(rows) {
+            for mut row in rows {
                 if let Some(loaded) = loaded.get_mut(&row.household()) {
                     row.int()?;
                     read(&mut loaded.household, &mut row)?;

@@ -3,6 +3,7 @@
 //! One SQL text serves SQLite and PostgreSQL; where they differ, [`dialect`]
 //! has the words. Columns hold whole numbers and text, which both know alike.
 
+mod ahead;
 mod alerts;
 mod audit;
 mod backlog;
@@ -27,6 +28,7 @@ mod watch;
 mod workers;
 mod zone_rules;
 
+pub use ahead::Ahead;
 pub use audit::{AuditSpan, Audited, Came};
 pub use backlog::{Backlog, Waiting as Backlogged};
 pub use backup::BackedUp;
@@ -189,6 +191,19 @@ impl Store {
     /// # Errors
     /// The database cannot be used now.
     pub async fn begin(&self) -> Result<Work, StoreError> {
+        // Held before it is begun: dropped in between, it is rolled back.
+        let mut work = self.hold().await?;
+        work.tell(Moment::Beginning).await?;
+        if let Held::Sqlite(open) = &mut work.held {
+            open.in_transaction = true;
+        }
+        let begin = work.dialect().begin();
+        execute(work.db(), begin).await?;
+        Ok(work)
+    }
+
+    /// Takes a connection on which nothing is open.
+    async fn hold(&self) -> Result<Work, StoreError> {
         let held = match &self.database {
             Database::Sqlite(open) => {
                 let mut open = open.clone().lock_owned().await;
@@ -201,18 +216,10 @@ impl Store {
             }
             Database::Postgres { pool, .. } => Held::Postgres(Pooled(Some(pool.acquire().await?))),
         };
-        // Held before it is begun: dropped in between, it is rolled back.
-        let mut work = Work {
+        Ok(Work {
             held,
             watch: self.watch.clone(),
-        };
-        work.tell(Moment::Beginning).await?;
-        if let Held::Sqlite(open) = &mut work.held {
-            open.in_transaction = true;
-        }
-        let begin = work.dialect().begin();
-        execute(work.db(), begin).await?;
-        Ok(work)
+        })
     }
 
     /// Rebuilds the file: pages that were given up, and the write-ahead log, still
@@ -275,11 +282,15 @@ impl Work {
             }
         }
         self.tell(Moment::Committed).await?;
+        self.let_go();
+        Ok(())
+    }
+
+    /// Gives the connection back as it is: nothing is open on it.
+    fn let_go(mut self) {
         if let Held::Postgres(pooled) = &mut self.held {
-            // Nothing is open on it: it goes back as it is.
             drop(pooled.0.take());
         }
-        Ok(())
     }
 
     async fn tell(&mut self, moment: Moment) -> Result<(), StoreError> {
@@ -304,9 +315,9 @@ impl Work {
         execute(self.db(), "rollback").await?;
         match &mut self.held {
             Held::Sqlite(open) => open.in_transaction = false,
-            // Nothing is open on it: it goes back as it is.
-            Held::Postgres(pooled) => drop(pooled.0.take()),
+            Held::Postgres(_) => {}
         }
+        self.let_go();
         Ok(())
     }
 

@@ -1,5 +1,6 @@
 //! What is to be said: committed with its cause, sent afterwards, settled once.
 
+use super::dialect::Dialect;
 use super::table::{Cell, Type};
 use super::{Buttons, StoreError, Work};
 use crate::domain::Instant;
@@ -83,14 +84,14 @@ const SELECT_CLAIMED: &str = "id, household, carer, \
 /// An instant further ahead than any that is ever given (an hour for a try, a
 /// minute for a lease), or a message from the future, is of a clock that was set
 /// back since: it counts as passed. By five minutes clocks of workers may differ.
-const CLAIMABLE: &str = "o.clinic = $1 and o.state = 'waiting' \
+pub(super) const CLAIMABLE: &str = "o.clinic = $1 and o.state = 'waiting' \
     and (o.next_try_at <= $2 or o.next_try_at > $2 + 3900000 or o.created_at > $2 + 300000) \
     and (o.lease_until is null or o.lease_until <= $2 or o.lease_until > $2 + 360000) \
     and (o.channel is not null or exists (select 1 from clinic_chat where clinic = $1))";
 
 /// Of one chat only the oldest may be sent, except that what is urgent goes past what is not.
 /// Messages to the clinic have no address: they are of one chat as well.
-const FIRST_OF_ITS_CHAT: &str = "not exists (select 1 from outbox earlier \
+pub(super) const FIRST_OF_ITS_CHAT: &str = "not exists (select 1 from outbox earlier \
     where earlier.state = 'waiting' and earlier.id < o.id and earlier.lane <= o.lane \
     and earlier.clinic = o.clinic \
     and coalesce(earlier.channel, '') = coalesce(o.channel, '') \
@@ -111,6 +112,11 @@ const COLUMNS: [(&str, Type); 12] = [
     ("buttons", Type::Int),
     ("cause", Type::Text),
 ];
+
+/// When a message of the outbox, `o`, may be sent.
+pub(super) fn may_go_at(dialect: Dialect) -> String {
+    dialect.later_of("o.next_try_at", "coalesce(o.lease_until, 0)")
+}
 
 impl Work {
     /// Puts a clinic's messages into the outbox, in order.
@@ -353,8 +359,7 @@ impl Work {
             "select min({}) from outbox o where o.clinic = $1 and o.state = 'waiting' \
              and (o.channel is not null or exists (select 1 from clinic_chat where clinic = $1)) \
              and {FIRST_OF_ITS_CHAT}",
-            self.dialect()
-                .later_of("o.next_try_at", "coalesce(o.lease_until, 0)")
+            may_go_at(self.dialect())
         );
         let row = sqlx::query(sqlx::AssertSqlSafe(sql))
             .bind(clinic.to_owned())

@@ -3,12 +3,13 @@
 
 use super::StoreError;
 use super::dialect::Dialect;
-use serde::Serialize;
-use sqlx::any::AnyRow;
+use serde::{Deserialize, Serialize};
 use sqlx::{AnyConnection, AssertSqlSafe, Row};
 
 /// A value in a column: the three that every database we use holds alike.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+///
+/// Ordered as a column's values are: the kinds do not mix within one.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
 #[serde(untagged)]
 pub(super) enum Cell {
     Null,
@@ -111,74 +112,89 @@ impl Table {
         Ok(())
     }
 
-    /// Reads the rows of many households, in the order of their keys.
-    pub(super) async fn of_households(
-        &self,
-        connection: &mut AnyConnection,
-        dialect: Dialect,
-        ids: &str,
-    ) -> Result<Vec<Cells>, StoreError> {
-        let keys: Vec<&str> = self.columns[..self.key]
-            .iter()
-            .map(|(name, _)| *name)
-            .collect();
-        let sql = format!(
-            "select {} from {} where {} in ({}) order by {}",
-            self.names(),
+    /// A query for the rows of the households `$1`: the table's place among
+    /// others, and each row's cells as one JSON array.
+    fn rows_of_households(&self, dialect: Dialect, place: usize) -> String {
+        let names: Vec<&str> = self.columns.iter().map(|(name, _)| *name).collect();
+        format!(
+            "select cast({place} as bigint), {} from {} where {} in ({})",
+            dialect.array(&names),
             self.name,
             self.columns[0].0,
             dialect.numbers("$1"),
-            keys.join(", "),
-        );
-        let rows = sqlx::query(AssertSqlSafe(sql))
-            .bind(ids.to_owned())
-            .fetch_all(connection)
-            .await?;
-        rows.iter().map(|row| self.cells(row)).collect()
+        )
     }
+}
 
-    fn cells(&self, row: &AnyRow) -> Result<Cells, StoreError> {
-        let cells = self.columns.iter().enumerate().map(|(index, (_, kind))| {
-            Ok(match kind {
-                Type::Int => row.try_get::<Option<i64>, _>(index)?.into(),
-                Type::Text => row.try_get::<Option<String>, _>(index)?.into(),
-            })
-        });
-        Ok(Cells {
-            table: self.name,
-            cells: cells.collect::<Result<_, StoreError>>()?,
-            next: 0,
-        })
+/// Reads the rows of many households from many tables, in one statement:
+/// table by table, and the rows of each in the order of their keys.
+pub(super) async fn of_households(
+    connection: &mut AnyConnection,
+    dialect: Dialect,
+    tables: &[&Table],
+    ids: &str,
+) -> Result<Vec<Vec<Cells>>, StoreError> {
+    let each: Vec<String> = tables
+        .iter()
+        .enumerate()
+        .map(|(place, table)| table.rows_of_households(dialect, place))
+        .collect();
+    let rows = sqlx::query(AssertSqlSafe(each.join(" union all ")))
+        .bind(ids.to_owned())
+        .fetch_all(connection)
+        .await?;
+    let mut read: Vec<Vec<Cells>> = tables.iter().map(|_| Vec::new()).collect();
+    for row in &rows {
+        let place = usize::try_from(row.try_get::<i64, _>(0)?).unwrap_or(usize::MAX);
+        let cells: String = row.try_get(1)?;
+        if let (Some(table), Some(read)) = (tables.get(place), read.get_mut(place)) {
+            read.push(Cells::of(table.name, serde_json::from_str(&cells)?));
+        }
     }
+    for (table, read) in tables.iter().zip(&mut read) {
+        read.sort_by(|one, other| one.cells[..table.key].cmp(&other.cells[..table.key]));
+    }
+    Ok(read)
 }
 
 /// The cells of one row, taken in the order of the columns.
 pub(super) struct Cells {
     table: &'static str,
+    household: i64,
     cells: Vec<Cell>,
     next: usize,
 }
 
 impl Cells {
-    /// The household that the row belongs to.
-    pub(super) fn household(&self) -> i64 {
-        match self.cells.first() {
+    fn of(table: &'static str, cells: Vec<Cell>) -> Cells {
+        let household = match cells.first() {
             Some(Cell::Int(id)) => *id,
             _ => 0,
+        };
+        Cells {
+            table,
+            household,
+            cells,
+            next: 0,
         }
+    }
+
+    /// The household that the row belongs to.
+    pub(super) fn household(&self) -> i64 {
+        self.household
     }
 
     pub(super) fn unreadable(&self) -> StoreError {
         StoreError::Unreadable {
-            household: self.household(),
+            household: self.household,
             what: format!("column {} of a {}", self.next, self.table),
         }
     }
 
     fn take(&mut self) -> Cell {
-        let cell = self.cells.get(self.next).cloned().unwrap_or(Cell::Null);
+        let cell = self.cells.get_mut(self.next);
         self.next += 1;
-        cell
+        cell.map_or(Cell::Null, |cell| std::mem::replace(cell, Cell::Null))
     }
 
     pub(super) fn int(&mut self) -> Result<i64, StoreError> {

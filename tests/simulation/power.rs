@@ -18,6 +18,9 @@ pub struct Power {
 struct State {
     /// Commits until the crash, and whether that one lasts.
     crash: Option<(u32, bool)>,
+    commits: u64,
+    /// Whether a checker looks, not the program.
+    looked_at: bool,
     full: bool,
     /// How long to wait for another program, where that was changed.
     patience_ms: Option<u32>,
@@ -48,8 +51,22 @@ impl Power {
         self.state.lock().expect("no panic under the lock")
     }
 
+    /// How many transactions were about to last.
+    pub fn commits(&self) -> u64 {
+        self.lock().commits
+    }
+
+    /// While a checker looks nothing strikes and nothing counts.
+    pub fn look(&self, looks: bool) {
+        self.lock().looked_at = looks;
+    }
+
     fn strikes(&self, moment: Moment) -> bool {
         let mut state = self.lock();
+        if state.looked_at {
+            return false;
+        }
+        state.commits += u64::from(moment == Moment::Committing);
         let Some((left, lasts)) = state.crash.as_mut() else {
             return false;
         };

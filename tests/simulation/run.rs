@@ -75,6 +75,14 @@ impl Counts {
         self.red_flags += other.red_flags;
         self.repeats += other.repeats;
         self.faults += other.faults;
+        self.commits += other.commits;
+        self.sends += other.sends;
+        for (kind, count) in &other.by_kind {
+            *self.by_kind.entry(kind).or_default() += count;
+        }
+        for (temper, count) in &other.tempers {
+            *self.tempers.entry(temper).or_default() += count;
+        }
     }
 }
 
@@ -92,6 +100,44 @@ pub struct Counts {
     pub red_flags: u64,
     pub repeats: u64,
     pub faults: u64,
+    pub commits: u64,
+    /// Tries to send.
+    pub sends: u64,
+    /// Faults that struck, by kind.
+    pub by_kind: BTreeMap<&'static str, u64>,
+    /// People, by how they answer.
+    pub tempers: BTreeMap<&'static str, u64>,
+}
+
+impl std::fmt::Display for Counts {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        writeln!(
+            f,
+            "{} steps, {} commits, {} messages in {} tries to send ({} without an answer, {} came twice), \
+             {} updates ({} signs of danger), {} doses due, {} records, {} deaths, {} times the database failed",
+            self.steps,
+            self.commits,
+            self.letters,
+            self.sends,
+            self.unclear,
+            self.repeats,
+            self.heard,
+            self.red_flags,
+            self.doses,
+            self.records,
+            self.crashes,
+            self.store_errors,
+        )?;
+        writeln!(f, "{:>7}  faults, of which", self.faults)?;
+        for (kind, count) in &self.by_kind {
+            writeln!(f, "{count:>7}  {kind}")?;
+        }
+        writeln!(f, "people")?;
+        for (temper, count) in &self.tempers {
+            writeln!(f, "{count:>7}  {temper}")?;
+        }
+        Ok(())
+    }
 }
 
 enum Event {
@@ -305,6 +351,12 @@ impl<'w> Life<'w> {
             .await
             .expect("nothing is broken yet");
         for (index, home) in self.world.homes.iter().enumerate() {
+            for who in &home.people {
+                *self.counts.tempers.entry(who.temper.name()).or_default() += 1;
+            }
+            if home.together && home.people.len() > 1 {
+                *self.counts.tempers.entry("two at once").or_default() += 1;
+            }
             let mut household = None;
             for order in &home.orders {
                 let confirmation = match home.asked {
@@ -629,6 +681,7 @@ impl<'w> Life<'w> {
     async fn fault(&mut self, index: usize) {
         let what = self.world.faults[index].what.clone();
         self.counts.faults += 1;
+        *self.counts.by_kind.entry(what.kind()).or_default() += 1;
         self.story
             .note(self.now, &format!("fault {index}: {what:?}"));
         let now = self.now;
@@ -876,6 +929,8 @@ impl<'w> Life<'w> {
         self.counts.letters += news.letters.len() as u64;
         self.counts.heard += news.heard.len() as u64;
         let tries = self.platform.tries();
+        self.counts.sends += tries.len() as u64;
+        self.counts.commits = self.power.commits();
         if let Some(wait_s) = tries
             .iter()
             .map(|tried| tried.wait_s)
@@ -944,7 +999,10 @@ impl<'w> Life<'w> {
         }
         let Some(engine) = &self.engine else { return };
         for id in touched {
-            let loaded = match engine.household(*id).await {
+            self.power.look(true);
+            let loaded = engine.household(*id).await;
+            self.power.look(false);
+            let loaded = match loaded {
                 Ok(loaded) => loaded,
                 Err(error) => {
                     failures.push(Failure {

@@ -2,12 +2,15 @@
 
 use super::run::{Break, Counts, Ended, live};
 use super::shrink::{self, smallest};
-use super::world::{Cut, World};
+use super::world::{Cut, What, World};
 use std::sync::Mutex;
 use std::sync::atomic::{AtomicU64, Ordering};
 
 /// Seeds of a plain `cargo test`, and for how many days each.
 const FEW: (u64, i64) = (6, 9);
+
+/// From so many seeds on, a kind of fault that never struck is a mistake.
+const MANY: u64 = 100;
 
 fn number<T: std::str::FromStr>(name: &str) -> Option<T> {
     let text = std::env::var(name).ok()?;
@@ -35,7 +38,7 @@ fn whatever_goes_wrong_every_promise_is_kept() {
         for line in &ended.story {
             println!("{line}");
         }
-        println!("{:?}", ended.counts);
+        println!("{}", ended.counts);
         if let Some(failure) = ended.failure {
             panic!("{:?} at {}: {}", failure.check, ended.at, failure.what);
         }
@@ -45,7 +48,14 @@ fn whatever_goes_wrong_every_promise_is_kept() {
     let days = number("VIALBELL_DAYS").unwrap_or(if count == FEW.0 { FEW.1 } else { 30 });
     let from = number("VIALBELL_FROM").unwrap_or(1_u64);
     let (failed, counts) = live_all(from, count, days);
-    println!("{count} seeds of {days} days from {from}: {counts:?}");
+    println!("{count} seeds of {days} days from {from}: {counts}");
+    if count >= MANY {
+        assert_eq!(
+            counts.by_kind.len(),
+            What::KINDS,
+            "every kind of fault strikes"
+        );
+    }
     let Some(seed) = failed.first() else { return };
     let cut = Cut {
         days,

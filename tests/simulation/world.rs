@@ -118,6 +118,47 @@ pub enum What {
     Moves { home: usize, person: usize },
 }
 
+impl What {
+    /// As the summary of a run names it.
+    pub fn kind(&self) -> &'static str {
+        match self {
+            What::CrashAtCommit { lasts: false, .. } => "crash before a commit lasts",
+            What::CrashAtCommit { lasts: true, .. } => "crash after a commit lasts",
+            What::CrashAtSend { arrived: false, .. } => "crash before a send arrives",
+            What::CrashAtSend { arrived: true, .. } => "crash after a send arrived",
+            What::Down { .. } => "switched off",
+            What::Outage { .. } => "outage",
+            What::TooMany { .. } => "too many requests (429)",
+            What::Lost { .. } => "lost sends",
+            What::Doubled { .. } => "doubled sends",
+            What::Repeated { .. } => "repeated updates",
+            What::Shuffled { .. } => "reordered updates",
+            What::Clock { off_s, .. } if *off_s < 0 => "clock steps back",
+            What::Clock { .. } => "clock steps ahead",
+            What::DiskFull { .. } => "full disk",
+            What::Busy { .. } => "busy database",
+            What::NewRules => "new zone rules",
+            What::Blocked { .. } => "chat closed for a while",
+            What::Moves { .. } => "chat moved",
+        }
+    }
+
+    /// Every kind there is.
+    pub const KINDS: usize = 18;
+}
+
+impl Temper {
+    pub fn name(self) -> &'static str {
+        match self {
+            Temper::Prompt => "prompt",
+            Temper::Late => "late",
+            Temper::Silent => "silent",
+            Temper::Garbled => "garbled",
+            Temper::DoubleTapping => "double-tapping",
+        }
+    }
+}
+
 /// Zones with a night on which clocks change and days before it: IANA tz
 /// database 2026f. The last ones have other rules in the older release at hand.
 const PLACES: &[(&str, &str)] = &[

@@ -31,6 +31,10 @@ impl Move {
             from.starts_with("sqlite:"),
             "store.url: these records are in PostgreSQL already"
         );
+        ensure!(
+            self.to.starts_with("postgres://") || self.to.starts_with("postgresql://"),
+            "--to: write the database like postgres://user@host/vialbell"
+        );
         expect_records(&config)?;
         let tables = Store::move_to_server(from, &self.to).await?;
         for line in table_of(&tables) {

@@ -7,6 +7,9 @@
 
 #![allow(dead_code, reason = "each test takes what it needs")]
 
+#[path = "watchdog.rs"]
+pub mod watchdog;
+
 use sqlx::{AnyConnection, AssertSqlSafe, Connection};
 use std::os::unix::fs::chown;
 use std::path::{Path, PathBuf};
@@ -25,6 +28,7 @@ pub struct Server {
     binaries: PathBuf,
     /// Whether a commit is on disk when it returns: a test needs no power cut, a measurement does.
     durable: bool,
+    _watchdog: watchdog::Watchdog,
 }
 
 impl Server {
@@ -48,7 +52,10 @@ impl Server {
         if is_root() {
             chown(&folder, Some(NOBODY), Some(NOBODY)).unwrap();
         }
+        let place = folder.display();
+        let last = format!("kill -QUIT $(head -1 {place}/data/postmaster.pid); rm -rf {place}");
         let server = Server {
+            _watchdog: watchdog::Watchdog::that(&last),
             folder,
             binaries,
             durable,

@@ -25,7 +25,7 @@ const SOON: TimeDelta = TimeDelta::seconds(75);
 /// One at a time is never seen in flight.
 const UNDER_WAY: Duration = Duration::from_millis(60);
 /// The lease of what was in flight at a kill, and then all that waited behind it.
-const PATIENCE: TimeDelta = TimeDelta::seconds(200);
+const PATIENCE: TimeDelta = TimeDelta::seconds(300);
 
 /// Numbers that follow from a seed (SplitMix64, Steele, Lea and Flood 2014).
 pub struct Dice(u64);
@@ -165,7 +165,8 @@ impl Load {
             let chat = home.chat;
             let number = stub.push_text(chat, words);
             self.said.insert(number, (chat, words.to_owned()));
-            let pause = dice.millis(10, 60);
+            // About as many as go out at that pace: a queue that only grows says nothing.
+            let pause = dice.millis(50, 170);
             let left = (end - SystemClock.now()).to_std().unwrap_or_default();
             tokio::time::sleep(pause.min(left)).await;
         }

@@ -18,8 +18,6 @@ mod sending;
 mod several;
 mod stub;
 mod trouble;
-#[path = "../support/watchdog.rs"]
-mod watchdog;
 mod watching;
 mod webhook;
 mod whole_day;

@@ -3,8 +3,8 @@
 
 use crate::{
     clinic::{Database, JUNIPER},
+    postgres::watchdog::Watchdog,
     stub::{SentMessage, Stub, TOKEN, until, within},
-    watchdog::Watchdog,
 };
 use std::{
     path::PathBuf,

@@ -5,6 +5,7 @@
 //! unknown key: a setting that is misspelt must not silently be the default.
 
 use super::mistake::Mistake;
+use crate::domain::name::is_disguise;
 use crate::domain::zone::edits;
 use std::cell::RefCell;
 use std::collections::BTreeSet;
@@ -272,7 +273,7 @@ impl<'s> Value<'s> {
     pub fn line_of_text(&self, most: usize) -> Option<String> {
         let text = self.text()?.trim();
         let length = text.chars().count();
-        if text.chars().any(char::is_control) {
+        if text.chars().any(is_disguise) {
             self.complain("must be one line without control characters");
         } else if length == 0 {
             self.complain("is empty");

@@ -8,6 +8,7 @@ use super::amendment::Alteration;
 use super::change::{Change, apply};
 use super::household::{Course, Household, Outcome, Planned, next_no};
 use super::message::No;
+use super::name::name as name_of;
 use super::policy::{Policy, Syringe};
 use super::prescription::{Length, OrderError, check_between, check_rate, measure, span};
 use super::quantity::{OrderedDose, Volume, Weight};
@@ -65,6 +66,8 @@ pub enum Refused {
     TooMany { doses: u32, most: u32 },
     #[error("no time of the day fits after the last dose")]
     NoTime,
+    #[error("a name is one line of at most 60 characters")]
+    NoName,
     #[error("{name} gives doses there already; the carers are {known}")]
     CarerThere { name: String, known: String },
     #[error("nobody there is called {name}; the carers are {known}")]
@@ -314,6 +317,7 @@ impl Work<'_> {
     }
 
     fn add_carer(&self, name: &str) -> Worked {
+        let name = name_of(name).ok_or_else(|| vec![Refused::NoName])?;
         let known = carers_of(self.household);
         if known
             .iter()

@@ -18,6 +18,7 @@ pub mod language;
 pub mod member;
 pub mod menu;
 pub mod message;
+pub mod name;
 pub mod order_check;
 pub mod order_words;
 pub mod place;

@@ -6,6 +6,7 @@ use crate::domain::Instant;
 use crate::domain::change::Change;
 use crate::domain::household::{Household, next_no};
 use crate::domain::message::No;
+use crate::domain::name::name as name_of;
 use crate::store::StoreError;
 
 /// Why the carers of a household stay as they are.
@@ -24,6 +25,9 @@ pub enum CarerError {
         /// The names that there are.
         known: String,
     },
+    /// It would not be read as a name.
+    #[error("a name is one line of at most 60 characters")]
+    NoName,
     /// Somebody there has that name, and joined with it.
     #[error("{0} has joined already")]
     Joined(String),
@@ -41,6 +45,7 @@ impl Engine {
         by: &str,
         now: Instant,
     ) -> Result<String, CarerError> {
+        let name = name_of(name).ok_or(CarerError::NoName)?;
         let mut settling = self.settling_of(household, now).await?;
         let known = held(&settling, household)?;
         let found = known.carers.values().find(|carer| carer.name == name);

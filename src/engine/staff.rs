@@ -7,6 +7,7 @@ use crate::domain::arrival::Arrival;
 use crate::domain::household::Chat;
 use crate::domain::member::Member;
 use crate::domain::message::{Kind, Message, Recipient};
+use crate::domain::name::name as name_of;
 use crate::domain::second_person::has_veterinarian;
 use crate::domain::staff::{Role, Whom};
 use crate::store::{AtClinic, ClinicCode, ClinicEntry, Doer, StoreError};
@@ -35,8 +36,6 @@ pub enum StaffError {
     Store(#[from] StoreError),
 }
 
-const LONGEST_NAME: usize = 60;
-
 /// Somebody at the clinic who may act.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(super) struct Actor {
@@ -63,11 +62,9 @@ impl Engine {
         role: Role,
         now: Instant,
     ) -> Result<String, StaffError> {
-        let name = name.trim();
-        let plain = !name.chars().any(char::is_control) && !["group", "on-call"].contains(&name);
-        if name.is_empty() || name.chars().count() > LONGEST_NAME || !plain {
-            return Err(StaffError::NoName(name.into()));
-        }
+        let name = name_of(name)
+            .filter(|name| !["group", "on-call"].contains(name))
+            .ok_or_else(|| StaffError::NoName(name.trim().into()))?;
         let clinic = &self.policy.clinic.key;
         let mut work = self.store.begin().await?;
         if work.staff(clinic).await?.iter().any(|m| m.name == name) {

@@ -6,6 +6,7 @@ use vialbell::channel::Inbox;
 use vialbell::domain::Instant;
 use vialbell::domain::arrival::{Arrival, Body};
 use vialbell::domain::change::Change;
+use vialbell::domain::staff::Role;
 use vialbell::engine::Confirmation;
 use vialbell::store::Store;
 
@@ -296,4 +297,34 @@ async fn the_strangest_texts_are_answered_and_record_nothing() {
         }
     }
     assert_eq!(clinic.household(1).await.courses, before);
+}
+
+#[tokio::test]
+async fn a_carer_or_a_colleague_is_added_by_a_name_only() {
+    let clinic = with_two_homes().await;
+    let long = "x".repeat(4096);
+    for name in [
+        "",
+        "Sam\nDose given",
+        "Sam\u{2028}Dose given",
+        "\u{202E}maS",
+        &long,
+    ] {
+        let added = clinic.engine.add_carer(1, name, "Ines", start()).await;
+        assert!(added.is_err(), "{name:.20}");
+        let added = clinic
+            .engine
+            .add_staff(name, Role::Technician, start())
+            .await;
+        assert!(added.is_err(), "{name:.20}");
+    }
+    assert_eq!(clinic.household(1).await.carers.len(), 2);
+    assert!(
+        clinic
+            .engine
+            .add_carer(1, " Sam <b> ", "Ines", start())
+            .await
+            .is_ok()
+    );
+    assert_eq!(clinic.household(1).await.carers[&3].name, "Sam <b>");
 }

@@ -1,6 +1,7 @@
 //! Telegram end to end, over teloxide's own client, against a Bot API server
 //! of our own on loopback.
 
+mod attackers;
 mod backup;
 mod clinic;
 mod crashes;

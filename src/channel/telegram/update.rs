@@ -9,6 +9,7 @@
 //! `ChatMemberUpdated` in Bot API 9.1, as teloxide-core 0.13 spells them.
 
 use crate::domain::arrival::{Arrival, Body, Medium};
+use crate::domain::name::is_disguise;
 use serde_json::Value;
 
 /// The longest name of a sender that is kept, in characters.
@@ -159,7 +160,7 @@ fn name(user: &Value) -> Option<String> {
 }
 
 fn tidy(name: &str) -> Option<String> {
-    let plain = name.replace(char::is_control, " ");
+    let plain = name.replace(is_disguise, " ");
     let bounded: String = plain.trim().chars().take(LONGEST_NAME).collect();
     Some(bounded.trim_end().to_owned()).filter(|name| !name.is_empty())
 }
@@ -489,6 +490,7 @@ mod tests {
     fn a_name_is_one_line_of_at_most_64_characters() {
         let named = |first: &str| name(&json!({"first_name": first, "last_name": "É"}));
         assert_eq!(named("A\nB"), Some("A B É".to_owned()));
+        assert_eq!(named("A\u{2028}\u{202E}B"), Some("A  B É".to_owned()));
         assert_eq!(named(&"é".repeat(80)).unwrap().chars().count(), 64);
         assert_eq!(name(&json!({"first_name": " \n"})), None);
     }

@@ -24,6 +24,31 @@ pub struct Arrival {
     pub body: Body,
 }
 
+impl Arrival {
+    /// The same without NUL characters, which PostgreSQL keeps in no text (its
+    /// documentation, 8.3 "Character Types"): the row could be neither decided
+    /// on nor put aside. A replacement character shows where one was.
+    #[must_use]
+    pub fn without_nul(mut self) -> Arrival {
+        let texts = [&mut self.external_id, &mut self.address].into_iter();
+        let texts = texts.chain(&mut self.sender).chain(&mut self.sender_id);
+        let texts = texts.chain(&mut self.reply_to);
+        let words = match &mut self.body {
+            Body::Text(text)
+            | Body::Edited(text)
+            | Body::Tap(text)
+            | Body::Join(text)
+            | Body::Moved { to: text } => Some(text),
+            Body::Medium { caption, .. } => caption.as_mut(),
+            Body::Place { .. } | Body::Gone | Body::Back => None,
+        };
+        for text in texts.chain(words).filter(|text| text.contains('\0')) {
+            *text = text.replace('\0', "\u{FFFD}");
+        }
+        self
+    }
+}
+
 /// What came.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]

@@ -316,6 +316,7 @@ impl Inbox for Engine {
     ) -> BoxFuture<'a, anyhow::Result<()>> {
         Box::pin(async move {
             let now = self.clock.now();
+            let batch: Vec<Arrival> = batch.into_iter().map(Arrival::without_nul).collect();
             let mut work = self.store.begin().await?;
             work.accept(self.key(), channel, &batch, now).await?;
             work.commit().await?;

@@ -4,7 +4,7 @@ use crate::fake::{CLINIC, Clinic, texts, with};
 use crate::home::{at, juniper};
 use vialbell::channel::Inbox;
 use vialbell::domain::Instant;
-use vialbell::domain::arrival::{Arrival, Body};
+use vialbell::domain::arrival::{Arrival, Body, Medium};
 use vialbell::domain::change::Change;
 use vialbell::domain::staff::Role;
 use vialbell::engine::Confirmation;
@@ -327,4 +327,37 @@ async fn a_carer_or_a_colleague_is_added_by_a_name_only() {
             .is_ok()
     );
     assert_eq!(clinic.household(1).await.carers[&3].name, "Sam <b>");
+}
+
+/// PostgreSQL keeps no NUL: one in a text must not stop the clinic.
+#[tokio::test]
+async fn a_nul_anywhere_stops_nobody() {
+    let mut clinic = with_two_homes().await;
+    let bodies = [
+        Body::Text("she\0limps".into()),
+        Body::Edited("she\0limps".into()),
+        Body::Tap("g:\0".into()),
+        Body::Join("\0".into()),
+        Body::Medium {
+            what: Medium::Photo,
+            caption: Some("\0".into()),
+        },
+    ];
+    for body in bodies {
+        for address in ["maren", "stranger"] {
+            clinic.arrive(address, body.clone()).await;
+        }
+    }
+    let mut named = written(1, "maren", "she limps");
+    named.sender = Some("M\0".into());
+    clinic.engine.accept("test", vec![named]).await.unwrap();
+    clinic.says("noor", "when is the next dose?").await;
+    clinic.step(start()).await;
+    let answered = clinic.platform.taken("noor");
+    assert_eq!(answered.len(), 1, "{:?}", texts(&answered));
+    assert!(answered[0].text.contains("7:30 pm"), "{}", answered[0].text);
+    // The changed wording goes to the clinic without another answer.
+    assert_eq!(clinic.platform.taken("maren").len(), 5);
+    let told = clinic.platform.taken(CLINIC);
+    assert_eq!(with(&told, "she\u{FFFD}limps"), 2, "{:?}", texts(&told));
 }

@@ -91,19 +91,37 @@ impl Engine {
             return Err(error);
         }
         tracing::error!(%error, inbox = row.id, "a row could not be settled");
+        let (text, sender) = match &row.arrival {
+            Ok(arrival) => {
+                let sender = arrival.sender.as_ref().unwrap_or(&arrival.address);
+                (words_of(&arrival.body), sender.clone())
+            }
+            Err(written) => (format!("({written})"), row.channel.clone()),
+        };
+        match self.count_failure(row.id, text, &sender, now).await {
+            Err(error) if !error.is_passing() => {
+                // The words themselves may be what cannot be kept.
+                let text = format!("(inbox {})", row.id);
+                self.count_failure(row.id, text, &row.channel, now).await
+            }
+            counted => counted,
+        }
+    }
+
+    /// Counts a failed try of a row; the clinic is told where it was the last.
+    async fn count_failure(
+        &self,
+        row: i64,
+        text: String,
+        sender: &str,
+        now: Instant,
+    ) -> Result<(), StoreError> {
         let mut settling = Settling::begin(self, now).await?;
-        if settling.work.fail_inbox(row.id, now).await? {
+        if settling.work.fail_inbox(row, now).await? {
             add(&self.counts.quarantined, 1);
-            let (text, sender) = match &row.arrival {
-                Ok(arrival) => {
-                    let sender = arrival.sender.as_ref().unwrap_or(&arrival.address);
-                    (words_of(&arrival.body), sender.clone())
-                }
-                Err(written) => (format!("({written})"), row.channel.clone()),
-            };
             let alert = Message::new(Recipient::Clinic, Kind::ClinicQuestion)
-                .fact("owner", sender.as_str())
-                .fact("by", sender.as_str())
+                .fact("owner", sender)
+                .fact("by", sender)
                 .fact("text", text)
                 .fact("why", "not-understood");
             settling.say(None, alert);

@@ -113,3 +113,33 @@ async fn what_cannot_be_settled_after_sending_is_not_sent_for_ever_and_holds_up_
         "sent once, not every minute"
     );
 }
+
+/// On SQLite: a trigger stands for words that the database cannot keep.
+#[tokio::test]
+async fn words_that_cannot_even_be_told_to_the_clinic_are_put_aside_too() {
+    let start = at("2026-03-06T01:00:00Z");
+    let mut clinic = Clinic::open(start).await;
+    if !clinic.url().starts_with("sqlite") {
+        return;
+    }
+    clinic.enrol("noor", start).await;
+    clinic.step(start).await;
+    for address in ["noor", CLINIC] {
+        clinic.platform.taken(address);
+    }
+    clinic
+        .tamper(
+            "create trigger bane before insert on outbox when new.message like '%wolfsbane%' \
+             begin select raise(abort, 'cannot be kept'); end",
+        )
+        .await;
+    clinic.says("maren", "noise").await;
+    clinic.says("noor", "is wolfsbane bad?").await;
+    clinic.says("noor", "when is the next dose?").await;
+    for _ in 0..4 {
+        clinic.step(start).await;
+    }
+    assert_eq!(clinic.platform.taken("noor").len(), 1, "others go on");
+    let told = clinic.platform.taken(CLINIC);
+    assert_eq!(with(&told, "(inbox 2)"), 1, "{told:?}");
+}

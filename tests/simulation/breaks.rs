@@ -223,7 +223,7 @@ fn a_message_that_nobody_sees_is_found() {
 #[test]
 fn a_message_that_is_left_lying_is_found() {
     let how = Broken::Sql(
-        "create trigger lies after insert on outbox begin update outbox set next_try_at = next_try_at + 86400000 where id = new.id; end",
+        "create trigger lies after insert on outbox begin update outbox set next_try_at = next_try_at + 3600000 where id = new.id; end",
     );
     found(QUIET, 5, 72, how, Check::InTime);
 }

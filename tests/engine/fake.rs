@@ -27,6 +27,7 @@ pub const CLINIC: &str = "-100";
 pub struct Platform {
     answers: Mutex<BTreeMap<String, VecDeque<Sent>>>,
     hanging: Mutex<BTreeSet<String>>,
+    hung: tokio::sync::Notify,
     taken: Mutex<Vec<Outgoing>>,
     tried: Mutex<Vec<Outgoing>>,
     changes: Mutex<Vec<(String, Vec<String>)>>,
@@ -83,6 +84,11 @@ impl Platform {
         } else {
             hanging.remove(address);
         }
+    }
+
+    /// Waits until a try to send does not come back.
+    pub async fn hung(&self) {
+        self.hung.notified().await;
     }
 
     /// What was accepted for an address so far, in order; forgets it.
@@ -144,6 +150,7 @@ impl Channel for Platform {
     fn send<'a>(&'a self, message: &'a Outgoing) -> BoxFuture<'a, Sent> {
         self.tried.lock().unwrap().push(message.clone());
         if self.hanging.lock().unwrap().contains(&message.address) {
+            self.hung.notify_one();
             return Box::pin(std::future::pending());
         }
         let mut answers = self.answers.lock().unwrap();

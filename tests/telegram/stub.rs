@@ -278,7 +278,7 @@ impl Drop for Stub {
 
 /// Waits until it is so; after 20 seconds the test has failed.
 pub async fn until(what: &str, is_so: impl FnMut() -> bool) {
-    within(Duration::from_secs(20), what, is_so).await;
+    within(Duration::from_secs(60), what, is_so).await;
 }
 
 /// Waits until it is so, and fails the test after this long.

@@ -35,7 +35,7 @@ impl Store {
         }
         let from = sqlite::file_of(url).ok_or_else(|| StoreError::Url(url.into()))?;
         if std::fs::symlink_metadata(to).is_ok() {
-            return Err(StoreError::Taken(to.display().to_string()));
+            return Err(StoreError::AlreadyThere(to.display().to_string()));
         }
         let failed = |error: String| StoreError::Backup {
             file: to.display().to_string(),
@@ -138,7 +138,7 @@ impl Unfinished {
             Ok(self.file.metadata()?.len())
         };
         finished().map_err(|error| match error.kind() {
-            ErrorKind::AlreadyExists => StoreError::Taken(to.display().to_string()),
+            ErrorKind::AlreadyExists => StoreError::AlreadyThere(to.display().to_string()),
             _ => StoreError::Backup {
                 file: to.display().to_string(),
                 error: error.to_string(),

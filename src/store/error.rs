@@ -58,7 +58,7 @@ pub enum StoreError {
     },
     /// Something is where a new file was to be.
     #[error("{0}: is there already and is not written over; name a new file")]
-    Taken(String),
+    AlreadyThere(String),
     /// A backup could not be made.
     #[error("{file}: could not be made ({error}); nothing was left there")]
     Backup {

@@ -412,6 +412,12 @@ confirm =
         [pending] Tap { label-given } or { label-not-given }.
        *[other] Nothing is recorded until you tap { label-yes }.
     }
+    { $rest ->
+        [yes]
+            I did not understand all of it.
+            Your clinic was sent your words.
+       *[no] {""}
+    }
     { not-sure }
 
 ## To an owner: answers

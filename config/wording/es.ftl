@@ -404,6 +404,12 @@ confirm =
         [pending] Toca { label-given } o { label-not-given }.
        *[other] No se anota nada hasta que toques { label-yes }.
     }
+    { $rest ->
+        [yes]
+            No entendí todo.
+            Tu clínica recibió tus palabras.
+       *[no] {""}
+    }
     { not-sure }
 
 ## Para el dueño: respuestas

@@ -415,6 +415,7 @@ pub const fn facts_of(kind: Kind) -> &'static [Fact] {
                     count("needles").maybe(),
                     count("diluent_count").maybe(),
                     flag("late"),
+                    flag("rest"),
                     PHONE.maybe(),
                 ]
             }

@@ -180,9 +180,15 @@ fn belongs(kind: Kind, form: Option<&str>, key: &str) -> bool {
     let of = |keys: &[&str]| keys.contains(&key);
     match (kind, form.unwrap_or_default()) {
         (Kind::VialMixNext, form) => form == "split",
-        (Kind::Confirm, "given") => {
-            of(&["planned", "given_at", "volume_ml", "vial", "late", "phone"])
-        }
+        (Kind::Confirm, "given") => of(&[
+            "planned",
+            "given_at",
+            "volume_ml",
+            "vial",
+            "late",
+            "rest",
+            "phone",
+        ]),
         (Kind::Confirm, "not-given") => of(&["planned", "given_at", "by", "phone"]),
         (Kind::Confirm, "mixed") => of(&["vial", "mixed_at", "phone"]),
         (Kind::Confirm, "level") => of(&["vial", "level_ml", "phone"]),

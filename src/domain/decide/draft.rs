@@ -17,6 +17,8 @@ pub(super) struct Draft<'a> {
     pub(super) policy: &'a Policy,
     changes: Vec<Change>,
     messages: Vec<Message>,
+    /// Whether words beside what is read back went to the clinic.
+    rest_passed_on: bool,
     /// What each course runs out of, and how many changes there were when that was walked.
     walked: BTreeMap<No, (usize, Option<Planned>)>,
 }
@@ -29,6 +31,7 @@ impl<'a> Draft<'a> {
             policy,
             changes: Vec::new(),
             messages: Vec::new(),
+            rest_passed_on: false,
             walked: BTreeMap::new(),
         }
     }
@@ -61,7 +64,9 @@ impl<'a> Draft<'a> {
             _ => false,
         };
         if !closed {
-            self.messages.push(message);
+            let rest = self.rest_passed_on && message.kind == Kind::Confirm;
+            self.messages
+                .push(message.maybe("rest", rest.then_some("yes")));
         }
     }
 
@@ -171,6 +176,11 @@ impl<'a> Draft<'a> {
             expires_at: self.now + self.policy.question_valid,
         });
         self.say(message);
+    }
+
+    /// What is read back from here on says that the clinic has the rest.
+    pub(super) fn passed_on_the_rest(&mut self) {
+        self.rest_passed_on = true;
     }
 
     /// A question that was passed over for something else is answered no more.

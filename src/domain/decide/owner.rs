@@ -8,7 +8,7 @@ use super::super::menu::Entry;
 use super::super::message::{Kind, Label, Message, No, Tap};
 use super::super::place::{by_name, by_position};
 use super::super::quantity::Volume;
-use super::super::reading::{self, Context, NoteTopic, Reading, Record, What};
+use super::super::reading::{self, Context, NoteTopic, Reading, Record, Rest, What};
 use super::draft::Draft;
 use super::{answer, record, travel, wake};
 use chrono::TimeDelta;
@@ -201,6 +201,7 @@ fn hear_text(draft: &mut Draft, carer: No, text: &str, patient: Option<No>) {
             if let Some(patient) = patient.and_then(|no| draft.household.patients.get(&no)) {
                 record.patient = Some(patient.name.clone());
             }
+            hear_rest(draft, carer, text, record.rest);
             record::hear(draft, carer, text, &record);
         }
         Reading::Ask(question) => answer::answer(draft, carer, text, &question, patient),
@@ -208,6 +209,18 @@ fn hear_text(draft: &mut Draft, carer: No, text: &str, patient: Option<No>) {
         Reading::Yes => yes(draft, carer, text),
         Reading::No => no(draft, carer, text),
         Reading::Unclear => escalate(draft, carer, text, "not-understood"),
+    }
+}
+
+/// What stands beside a record and was not understood is for a person.
+fn hear_rest(draft: &mut Draft, carer: No, text: &str, rest: Rest) {
+    match rest {
+        Rest::Nothing => {}
+        Rest::Strange if may_pass_on(draft, carer, Kind::ClinicQuestion) => {
+            pass_on(draft, carer, text, "not-understood");
+            draft.passed_on_the_rest();
+        }
+        Rest::Strange => escalate(draft, carer, text, "not-understood"),
     }
 }
 

@@ -257,6 +257,7 @@ const OF_ANY_QUESTION: Set = Set::of(&[
 fn of_the_question(question: &Question) -> Set {
     match question {
         Question::Remaining => Set::of(&[
+            C::Yet,
             C::Left,
             C::Hold,
             C::Vial,
@@ -302,6 +303,10 @@ fn of_the_question(question: &Question) -> Set {
             C::Whole,
         ]),
         Question::DiscardBy => Set::of(&[
+            C::RunOut,
+            C::Morning,
+            C::Evening,
+            C::Fridge,
             C::Expire,
             C::Discard,
             C::Discarded,
@@ -326,6 +331,9 @@ fn of_the_question(question: &Question) -> Set {
             C::Mix,
         ]),
         Question::MixedAt => Set::of(&[
+            C::Water,
+            C::Put,
+            C::Fridge,
             C::Mixed,
             C::Mix,
             C::Vial,
@@ -429,6 +437,8 @@ fn of_the_question(question: &Question) -> Set {
             C::Dose,
         ]),
         Question::Syringe => Set::of(&[
+            C::Gave,
+            C::Supply,
             C::Syringe,
             C::Syringes,
             C::Needle,
@@ -465,6 +475,7 @@ fn of_the_question(question: &Question) -> Set {
             C::Second,
         ]),
         Question::Supplies => Set::of(&[
+            C::Got,
             C::Vial,
             C::Vials,
             C::Needle,
@@ -497,6 +508,7 @@ fn of_the_question(question: &Question) -> Set {
             C::Yet,
         ]),
         Question::Schedule => Set::of(&[
+            C::Tomorrow,
             C::Times,
             C::HowOften,
             C::Dose,
@@ -532,6 +544,7 @@ pub(super) fn belongs(m: &Message, question: &Question) -> bool {
     }
     m.items.iter().all(|item| {
         item.set.is_empty()
+            || m.is_aside(item.clause)
             || (item.set.any(belong) && (!item.is(C::Loose) || item.set.only(C::Loose)))
             || item.any(&[C::Filler, C::Greet, C::Thanks, C::And])
     })

@@ -9,7 +9,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     // Doses.
     (
         C::Gave,
-        "its_in it_is_in its_all_in admind got_it_into got_it_in_him got_it_in_her jagged gve gav gvae gave injected inject_ed jabbed administered dosed stuck_him stuck_her poked_him poked_her poked did_the_shot did_the_injection did_the_jab did_his_shot did_her_shot did_the_dose shot_him shot_her shot_is_in dose_is_in tonight_is_in jabbed_him gived given_him given_her given_it given_the gave_him gave_her gave_it got_it_in got_the_shot_in got_the_dose_in shot_up done_giving finished_giving dosed_him dosed_her pricked_him pricked_her",
+        "stuck_it_in_him stuck_it_in_her went_under stick_done needle_done its_all_in tonights_is_in tonights_one_is_in jab_is_in injection_is_in shot_went_in dose_went_in jab_went_in injection_went_in got_the_jab_in got_the_injection_in got_her_shot_in got_his_shot_in got_his_jab_in got_her_jab_in did_the_evening_one did_the_morning_one did_the_evening_jab did_the_morning_jab did_his_jab did_her_jab did_his_injection did_her_injection given_to its_in it_is_in its_all_in admind got_it_into got_it_in_him got_it_in_her jagged gve gav gvae gave injected inject_ed jabbed administered dosed stuck_him stuck_her poked_him poked_her poked did_the_shot did_the_injection did_the_jab did_his_shot did_her_shot did_the_dose shot_him shot_her shot_is_in dose_is_in tonight_is_in jabbed_him gived given_him given_her given_it given_the gave_him gave_her gave_it got_it_in got_the_shot_in got_the_dose_in shot_up done_giving finished_giving dosed_him dosed_her pricked_him pricked_her",
     ),
     (
         C::GavePart,
@@ -17,19 +17,19 @@ pub(super) const WORDS: &[(C, &str)] = &[
     ),
     (
         C::Give,
-        "dosing give gives giving inject injecting administer administering jab dose_him dose_her do_the_shot do_the_injection do_his_shot do_her_shot do_it do_the_next_one do_the_next do_the_shots shoot_him get_his_shot get_her_shot get_his_dose get_her_dose get_it poke_him poke_her do_the_evening do_the_morning do_the_jab injections_for needing_to_give do_that",
+        "stick stick_him stick_her jab_him jab_her be_jabbed be_injected be_poked get_the_needle gets_the_needle get_the_jab gets_the_jab getting_the_needle dosing give gives giving inject injecting administer administering jab dose_him dose_her do_the_shot do_the_injection do_his_shot do_her_shot do_it do_the_next_one do_the_next do_the_shots shoot_him get_his_shot get_her_shot get_his_dose get_her_dose get_it poke_him poke_her do_the_evening do_the_morning do_the_jab injections_for needing_to_give do_that",
     ),
     (
         C::Done,
-        "were_done_with done_dusted done_and_dusted done_with_tonight done_with_the_shot done_with_his done_with_her done_with_the_dose took_care_of done did did_it did_that did_hers did_his finished complete completed sorted logged all_set take'n_care_of over_with accomplished ticked_off good_to_go",
+        "over_and_done_with over_and_done over_with_for_today were_done_with done_dusted done_and_dusted done_with_tonight done_with_the_shot done_with_his done_with_her done_with_the_dose took_care_of done did did_it did_that did_hers did_his finished complete completed sorted logged all_set take'n_care_of over_with accomplished ticked_off good_to_go",
     ),
     (
         C::Got,
-        "receive receives had got gotten received took takes gets get got_his got_her got_its had_his had_her had_its",
+        "has_had_his has_had_her hes_had_his shes_had_her shes_had_the hes_had_the had_the_lot receive receives had got gotten received took takes gets get got_his got_her got_its had_his had_her had_its",
     ),
     (
         C::Missed,
-        "failed fail missed forgot forgotten ski'pped overslept slept_through spaced spaced_out_on refused passed_on didnt_happen did_not_happen never_happened slipped_my_mind wouldnt_let missd forgt left_out missing",
+        "got_missed was_missed got_skipped got_forgotten was_forgotten never_got_her never_got_his never_got_it never_got_the never_got_one never_had_her never_had_his never_had_it went_without didnt_get_done never_got_done slept_straight_through slept_right_through forgot_all_about clean_forgot completely_forgot totally_forgot failed fail missed forgot forgotten ski'pped overslept slept_through spaced spaced_out_on refused passed_on didnt_happen did_not_happen never_happened slipped_my_mind wouldnt_let missd forgt left_out missing",
     ),
     (
         C::DrawUp,
@@ -37,16 +37,16 @@ pub(super) const WORDS: &[(C, &str)] = &[
     ),
     (
         C::Dose,
-        "second_shot_of_the_day second_dose_of_the_day second_injection_of_the_day second_one_of_the_day is_there_another_dose is_there_another_shot is_there_another_injection injection_in shot_in jab_in dose_in jag shot jab injection dose dosage inj injection_shot poke meds_shot medicine_shot shot_medicine needle_poke treatment_shot jabs_dose shott hers his_one the_one one evening_one morning_one pm_one am_one",
+        "pm_dose am_dose evening_dose morning_dose dose_in_ml dose_in_mls jab_in_ml shot_in_ml injection_in_ml dose_in_millilitres dose_in_milliliters tonights_needle this_mornings_needle evening_needle morning_needle next_needle last_needle the_needle_tonight poke second_shot_of_the_day second_dose_of_the_day second_injection_of_the_day second_one_of_the_day is_there_another_dose is_there_another_shot is_there_another_injection injection_in shot_in jab_in dose_in jag shot jab injection dose dosage inj injection_shot poke meds_shot medicine_shot shot_medicine needle_poke treatment_shot jabs_dose shott hers his_one the_one one evening_one morning_one pm_one am_one",
     ),
     (
         C::Doses,
-        "jags shots jabs injections doses dosages injs injection_doses",
+        "how_many_more_goes how_many_goes jags shots jabs injections doses dosages injs injection_doses",
     ),
     // Vials.
     (
         C::Mixed,
-        "mixed reconstituted prepared prepped made_up made mixed_up dissolved recon made_a_new_vial mixxed did_the_mixing blended stirred_up mixing_done",
+        "mixed_and_labelled reconned made_one_up made_it_up got_its_water got_its_diluent prepped_and_mixed powder_is_dissolved mixing_is_done finished_mixing done_mixing mixed reconstituted prepared prepped made_up made mixed_up dissolved recon made_a_new_vial mixxed did_the_mixing blended stirred_up mixing_done",
     ),
     (
         C::Mix,
@@ -54,15 +54,15 @@ pub(super) const WORDS: &[(C, &str)] = &[
     ),
     (
         C::Put,
-        "go go_in go_into goes goes_in goes_into put added add adding pour_in squirted drew_in injected_into put_in",
+        "powder_take powder_takes the_powder_take squirt squirting inject_into_the_vial inject_into_the_bottle popped go go_in go_into goes goes_in goes_into put added add adding pour_in squirted drew_in injected_into put_in",
     ),
     (
         C::Discarded,
-        "discarded tossed threw_out threw_away thrown_out thrown_away binned chucked chucked_out dumped disposed disposed_of got_rid_of trashed ditched went_in_the_bin is_in_the_bin in_the_trash in_the_bin in_the_garbage in_the_sharps threw_it_out threw_it_away threw_it tossed_out tossed_it got_rid gone_in_the_trash in_the_rubbish thrown chucked_it binned_it threw_that_out into_the_bin into_the_trash into_the_sharps in_sharps in_the_sharps_bin in_the_sharps_container in_the_sharps_box finished_and_threw_out threw_the_old discarted to_the_trash put_the_old_vial_in_the_bin disgarded threw_them_out",
+        "its_in_the_rubbish its_in_the_bin its_in_the_trash its_in_the_garbage its_in_the_sharps went_out_with_the_rubbish went_out_with_the_trash went_out_with_the_garbage went_out_in_the_trash gone_out_with_the_rubbish gone_in_the_bin gone_into_the_bin went_into_the_bin went_into_the_sharps went_into_the_trash is_in_the_garbage is_in_the_trash is_in_the_rubbish is_in_the_sharps in_the_rubbish_now in_the_garbage_now into_the_yellow_bin in_the_yellow_bin in_the_yellow_box into_the_yellow_box yellow_bin chucked_away slung_out slung binned_off disposed_off put_in_the_bin put_in_the_trash put_in_the_sharps discarded tossed threw_out threw_away thrown_out thrown_away binned chucked chucked_out dumped disposed disposed_of got_rid_of trashed ditched went_in_the_bin is_in_the_bin in_the_trash in_the_bin in_the_garbage in_the_sharps threw_it_out threw_it_away threw_it tossed_out tossed_it got_rid gone_in_the_trash in_the_rubbish thrown chucked_it binned_it threw_that_out into_the_bin into_the_trash into_the_sharps in_sharps in_the_sharps_bin in_the_sharps_container in_the_sharps_box finished_and_threw_out threw_the_old discarted to_the_trash put_the_old_vial_in_the_bin disgarded threw_them_out",
     ),
     (
         C::Discard,
-        "have_to_go has_to_go needs_to_go be_thrown discard toss throw_out throw_away throw_it_out throw_it_away dispose dispose_of get_rid_of bin throw chuck dump ditch trash discarding throwing_out tossing throwing_away throwing disposal get_rid",
+        "need_binning needs_binning be_binned be_chucked be_tossed be_discarded be_disposed throw_away_date be_chucked_out get_thrown_out get_chucked have_to_go has_to_go needs_to_go be_thrown discard toss throw_out throw_away throw_it_out throw_it_away dispose dispose_of get_rid_of bin throw chuck dump ditch trash discarding throwing_out tossing throwing_away throwing disposal get_rid",
     ),
     (
         C::TookOut,
@@ -70,17 +70,17 @@ pub(super) const WORDS: &[(C, &str)] = &[
     ),
     (
         C::WasOut,
-        "was_out been_out is_out sat_out sitting_out has_been_out left_out_of stayed_out was_outside",
+        "sat_on_the stood_on_the was_sitting_on_the was_standing_on_the was_out been_out is_out sat_out sitting_out has_been_out left_out_of stayed_out was_outside",
     ),
     (
         C::Return,
-        "put_back put_it_back returned went_back back_in back_into put_away is_back popped_back placed_back goes_back back_inside returned_it stuck_back popped_it_back back_to_the_fridge inside_the_fridge",
+        "its_in_the_fridge_again in_the_fridge_again back_where_it_belongs popped_back popped_it_back_in put_it_back_in put_back_in slid_back shoved_back stuck_it_back whacked_back bunged_back tucked_back put_back put_it_back returned went_back back_in back_into put_away is_back popped_back placed_back goes_back back_inside returned_it stuck_back popped_it_back back_to_the_fridge inside_the_fridge",
     ),
     (C::Back, "back"),
     (C::Out, "out outside off_the"),
     (
         C::Vial,
-        "btl another_vial another_bottle new_one fresh_one vial bottle bottel vile vail botle vial_bottle container_vial ampoule ampule flask open_vial open_bottle phial",
+        "the_one_thats_open the_open_one the_one_in_use the_current_one the_one_in_the_fridge the_one_thats_in_the_fridge the_mixed_one the_made_up_one the_one_we_mixed the_one_i_mixed the_opened_one bottle_of_powder bottle_of_the_powder vial_of_powder medicine_bottle med_bottle medication_bottle wee_bottle little_bottle glass_bottle tiny_bottle btl another_vial another_bottle new_one fresh_one vial bottle bottel vile vail botle vial_bottle container_vial ampoule ampule flask open_vial open_bottle phial",
     ),
     (
         C::Vials,
@@ -88,23 +88,29 @@ pub(super) const WORDS: &[(C, &str)] = &[
     ),
     (
         C::Water,
-        "water sterile_water diluent dilutant sterile_diluent bac_water liquid_for_mixing solvent mixing_water mixing_liquid sterile dilutent diluant bacteriostatic bacteriostatic_water water_for_injection injection_water sterile_wtaer",
+        "sterile_stuff mixing_fluid mixing_diluent diluting_liquid diluting_fluid sterile_liquid sterile_fluid diluting_water water sterile_water diluent dilutant sterile_diluent bac_water liquid_for_mixing solvent mixing_water mixing_liquid sterile dilutent diluant bacteriostatic bacteriostatic_water water_for_injection injection_water sterile_wtaer",
     ),
-    (C::Powder, "powder powdered dry_powder"),
+    (
+        C::Powder,
+        "powder_take powder_takes the_powder_take powder powdered dry_powder",
+    ),
     (
         C::Medicine,
         "stuff medicine medication liquid solution mixture med drug fluid treatment_liquid meds",
     ),
-    (C::Syringe, "syringe syringes_size syrynge seringe syringue"),
-    (C::Syringes, "syringes"),
+    (
+        C::Syringe,
+        "barrel syringe syringes_size syrynge seringe syringue",
+    ),
+    (C::Syringes, "barrels syringes"),
     (C::Needle, "needle needles"),
     (
         C::Supply,
-        "supplies_last supplies_will_last sealed unmixed supplies kit stock inventory supply in_stock cupboard spares alcohol_wipes swabs spare unopened",
+        "pack packet pouch how_stocked well_stocked tally stockpile running_total in_the_box in_the_kit supplies_last supplies_will_last sealed unmixed supplies kit stock inventory supply in_stock cupboard spares alcohol_wipes swabs spare unopened",
     ),
     (
         C::Fridge,
-        "left_the_fridge back_to_the_fridge inside_the_fridge fridge refrigerator frige refridgerator frig icebox fridg refrig cooler refrigeration",
+        "its_in_the_fridge left_the_fridge back_to_the_fridge inside_the_fridge fridge refrigerator frige refridgerator frig icebox fridg refrig cooler refrigeration",
     ),
     (
         C::Bin,
@@ -112,19 +118,19 @@ pub(super) const WORDS: &[(C, &str)] = &[
     ),
     (
         C::Course,
-        "keep_doing_this keep_doing_it keep_this_up keep_giving keep_going day_number how_far_along how_far_into course treatment therapy whole_treatment prescription program programme treatments regimen",
+        "carry_on_for does_this_carry does_this_go_on go_on_for this_go_on the_whole_thing_of_injections how_far_are_we keep_doing_this keep_doing_it keep_this_up keep_giving keep_going day_number how_far_along how_far_into course treatment therapy whole_treatment prescription program programme treatments regimen",
     ),
     (
         C::Clinic,
-        "clinic clinics vet vets veterinarian practice hospital vet_clinic clinic_staff office doctor dr receptionist reception human real_person person somebody_at_the_clinic someone_at_the_clinic",
+        "the_surgery your_surgery surgery_open vet_surgery vets_surgery the_practice your_practice clinic clinics vet vets veterinarian practice hospital vet_clinic clinic_staff office doctor dr receptionist reception human real_person person somebody_at_the_clinic someone_at_the_clinic",
     ),
     (
         C::Phone,
-        "phone telephone phone_number contact adress address email number_for number_of call_you call_the reach contact_info get_hold get_in_touch contact_details talk_to speak_to speak_with get_ahold ring_you ring_the clinic_number phone_no tel emergency_number call location located directions whatsapp vet_number vets_number your_number",
+        "after_hours_number out_of_hours_number emergency_line what_street which_street street_address what_road postcode zip_code how_do_i_reach how_can_i_reach how_do_i_get_hold how_do_i_ring how_do_i_call clinics_number clinics_phone landline phone telephone phone_number contact adress address email number_for number_of call_you call_the reach contact_info get_hold get_in_touch contact_details talk_to speak_to speak_with get_ahold ring_you ring_the clinic_number phone_no tel emergency_number call location located directions whatsapp vet_number vets_number your_number",
     ),
     (
         C::Level,
-        "counted i_counted we_counted level reading meniscus vial_check reads shows showing at_the_line marks show i_see i_can_see im_seeing i_count looks_like i_can_count seeing i_measure eyeballing measured looks there_is theres there_are see contains",
+        "looking_at eyeballing_it eyeball id_say i_would_say i_reckon is_holding is_sitting_at is_down_to down_to is_up_to up_to_the comes_up_to reaches the_mark ml_mark mls_mark mark level_is level_of fluid_level liquid_level by_eye by_my_eye held_to_the_light held_up_to_the_light held_it_up_to_the_light held_it_to_the_light just_looked checked just_checked measured_it ive_got still_got counted i_counted we_counted level reading meniscus vial_check reads shows showing at_the_line marks show i_see i_can_see im_seeing i_count looks_like i_can_count seeing i_measure eyeballing measured looks there_is theres there_are see contains",
     ),
     (
         C::Steps,
@@ -137,23 +143,23 @@ pub(super) const WORDS: &[(C, &str)] = &[
     ),
     (
         C::HowMany,
-        "how_are_we_doing_on how_are_we_for how_am_i_doing_on how_many howmany hwo_many how_mny number_of how_mani no_of count_of hw_many",
+        "how_many_more_goes how_many_goes how_many_more_goes_of whats_the_count_of whats_our_stock_of how_much_stock_of how_are_we_doing_on how_are_we_for how_am_i_doing_on how_many howmany hwo_many how_mny number_of how_mani no_of count_of hw_many",
     ),
     (
         C::When,
-        "whend when_is_the_last whens_the_last when_dose_the when_dose_it when_dose_this when_dose_my when_dose_his when_dose_her how_long_ago when whens wen when_s what_time what_times at_what_time what_hour at_what_hours what_day what_days which_day time_of whens_the what_date at_what_hour wht_time wat_time what_hours when_should what_times_are whn",
+        "need_the_time i_need_the_time give_me_the_time when_was_the_time what_was_the_time on_what_date on_which_date on_which_day on_what_day which_date at_which_time what_day_and_time what_date_and_time whend when_is_the_last whens_the_last when_dose_the when_dose_it when_dose_this when_dose_my when_dose_his when_dose_her how_long_ago when whens wen when_s what_time what_times at_what_time what_hour at_what_hours what_day what_days which_day time_of whens_the what_date at_what_hour wht_time wat_time what_hours when_should what_times_are whn",
     ),
     (
         C::UntilWhen,
-        "until_when till_when by_when use_by up_to_when how_far_ahead til_when till_what_day until_what_day until_what_date by_what_date by_what_day",
+        "use_by_time use_by_day up_until_when until_which_day up_to_what_day up_to_what_date until_when till_when by_when use_by up_to_when how_far_ahead til_when till_what_day until_what_day until_what_date by_what_date by_what_day",
     ),
     (
         C::HowLong,
-        "how_far_through how_far_along how_far_into how_long how_much_longer how_much_time",
+        "how_many_days_and_hours how_much_life how_much_more_time how_far_through how_far_along how_far_into how_long how_much_longer how_much_time",
     ),
     (
         C::HowOften,
-        "how_often how_frequently how_many_times how_frequent",
+        "twice_a_day twice_daily is_it_twice_a_day every_how_many_hours how_often_a_day two_times_a_day two_times_each_day how_many_hours_between how_often how_frequently how_many_times how_frequent",
     ),
     (C::HowOld, "how_long_ago how_old"),
     (C::Who, "who whos who_s which_of_us who_was"),
@@ -174,7 +180,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     ),
     (
         C::Tell,
-        "can_you_give_me could_you_give_me can_u_give_me can_i_have could_i_have may_i_have can_we_have can_i_get_the could_i_get_the can_i_please_have tell_me can_you_tell_me remind_me can_you_remind_me could_you_tell_me could_you_remind_me let_me_know do_you_know can_you_check check_if can_you_say i_wonder wondering can_you_confirm pls_tell_me please_tell i_want_to_know i_need_to_know just_wondering can_i_ask may_i_ask can_you_please_tell_me tell_us would_you_tell_me i_forget im_wondering give_me_the what_was_the quick_question question do_we_know id_like_to_know any_idea confirm_the can_i_know can_i_see can_you_show_me could_you_say show_me_the check_the check can_u_tell_me can_u_remind_me could_u_tell_me",
+        "remind_us on_record on_file youve_got_on_record you_have_on_record need_the_date need_the_time i_need_the_date i_need_the_time give_me_the_date give_me_the_time does_the_order_say does_the_prescription_say does_the_sheet_say did_the_order_say remind_me_of_the whats_it_say what_does_it_say lemme_know tell_me_again could_you_check can_you_look_up look_up_the looking_for_the need_to_check_the can_you_give_me could_you_give_me can_u_give_me can_i_have could_i_have may_i_have can_we_have can_i_get_the could_i_get_the can_i_please_have tell_me can_you_tell_me remind_me can_you_remind_me could_you_tell_me could_you_remind_me let_me_know do_you_know can_you_check check_if can_you_say i_wonder wondering can_you_confirm pls_tell_me please_tell i_want_to_know i_need_to_know just_wondering can_i_ask may_i_ask can_you_please_tell_me tell_us would_you_tell_me i_forget im_wondering give_me_the what_was_the quick_question question do_we_know id_like_to_know any_idea confirm_the can_i_know can_i_see can_you_show_me could_you_say show_me_the check_the check can_u_tell_me can_u_remind_me could_u_tell_me",
     ),
     // Qualities.
     (
@@ -194,20 +200,29 @@ pub(super) const WORDS: &[(C, &str)] = &[
         C::RunOut,
         "run_low run_low_on supplies_last supplies_will_last run_out runs_out running_out last_until_the_end last_until will_last run_short enough_to_last",
     ),
-    (C::Size, "size sized type kind volume"),
+    (
+        C::Size,
+        "small big large barrel_size size sized type kind volume",
+    ),
     (
         C::Total,
-        "total in_total altogether overall all_together whole_course entire_course in_all",
+        "of_the_lot total in_total altogether overall all_together whole_course entire_course in_all",
     ),
-    (C::Last, "last latest previous most_recent prior"),
-    (C::Next, "next upcoming following coming nxt whats_next"),
+    (
+        C::Last,
+        "last_needle last latest previous most_recent prior",
+    ),
+    (
+        C::Next,
+        "next_needle next upcoming following coming nxt whats_next",
+    ),
     (
         C::Due,
-        "due supposed_to_get scheduled up_next need_his need_her need_it needs_his needs_her needs_it be_given get_another again",
+        "meant_to_be meant_to_get meant_to_have due_to_inject due_to_give due_to_get due_to_have due_for due_his due_her due_its due_another am_i_due is_he_due is_she_due due supposed_to_get scheduled up_next need_his need_her need_it needs_his needs_her needs_it be_given get_another again",
     ),
     (
         C::Expire,
-        "use_by_date use_by_dates sell_by_date no_good_anymore no_good_any_more run_out_of_date runs_out_of_date go_out_of_date goes_out_of_date expire expires expired expiry expiration expiration_date go_bad goes_bad good_for good_until use_by_date best_before spoil spoils goes_off too_old discard_date expiring stay_good be_used_up must_be_used discard_by discard_time expire_date shelf_life keeps_for beyond_use is_good valid usable_until be_used_by go_off exp_date exp lasts good_till bud last_once toss_by toss_date throw_out_date no_longer_good stop_using keep_for good_to_use",
+        "expiry_date expiration_date throw_away_date use_by beyond_use_date use_by_date use_by_dates sell_by_date no_good_anymore no_good_any_more run_out_of_date runs_out_of_date go_out_of_date goes_out_of_date expire expires expired expiry expiration expiration_date go_bad goes_bad good_for good_until use_by_date best_before spoil spoils goes_off too_old discard_date expiring stay_good be_used_up must_be_used discard_by discard_time expire_date shelf_life keeps_for beyond_use is_good valid usable_until be_used_by go_off exp_date exp lasts good_till bud last_once toss_by toss_date throw_out_date no_longer_good stop_using keep_for good_to_use",
     ),
     (
         C::New,
@@ -219,10 +234,13 @@ pub(super) const WORDS: &[(C, &str)] = &[
     ),
     (
         C::Open,
-        "open opened current in_use opening opens opening_hours working_hours business_hours opening_times office_hours",
+        "the_one_thats_open the_open_one the_one_in_use the_current_one the_one_in_the_fridge the_one_thats_in_the_fridge the_mixed_one the_made_up_one the_one_we_mixed the_one_i_mixed the_opened_one ive_got_going i_have_going got_going on_the_go ive_got_on_the_go how_late_are_you_open how_late_do_you_open until_what_time_are_you are_you_open is_anyone_in open opened current in_use opening opens opening_hours working_hours business_hours opening_times office_hours",
     ),
     (C::Closed, "close closes closed closing"),
-    (C::Date, "date"),
+    (
+        C::Date,
+        "need_the_date i_need_the_date give_me_the_date date expiry expiration expiry_date expiration_date use_by use_by_date discard_date throw_away_date beyond_use_date throw_out_date toss_date",
+    ),
     (C::Day, "day days"),
     (
         C::Week,
@@ -232,7 +250,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     (C::Hour, "hour hours hr hrs"),
     (
         C::Each,
-        "per each each_time every a_shot per_shot every_time",
+        "single a_single one_single apiece a_time per each each_time every a_shot per_shot every_time",
     ),
     (
         C::Daily,
@@ -245,12 +263,15 @@ pub(super) const WORDS: &[(C, &str)] = &[
     (C::Number, "number num nr"),
     (
         C::Times,
-        "what_hours at_what_hours what_times at_what_times which_hours which_times schedule timetable times dose_times timing timings shot_times",
+        "two_times_a_day what_oclock at_what_oclock clock_times which_hours_of times_a_day_for times_each_day_for injection_times jab_times hours_of_the_day what_hours at_what_hours what_times at_what_times which_hours which_times schedule timetable times dose_times timing timings shot_times",
     ),
-    (C::Use, "use_this use using"),
+    (
+        C::Use,
+        "ive_got_going i_have_going got_going goes_with go_with meant_to_use supposed_to_use use_this use using",
+    ),
     (
         C::End,
-        "when_is_the_last whens_the_last end ends finish finishes over end_date last_day final stop_date last_dose_ever finish_line finish_date ending final_day",
+        "get_to_the_end finish_up wrap_up wraps_up final_jab final_shot final_injection final_dose very_last_jab very_last_shot very_last_injection very_last_dose when_is_the_last whens_the_last end ends finish finishes over end_date last_day final stop_date last_dose_ever finish_line finish_date ending final_day",
     ),
     (
         C::Part,
@@ -262,7 +283,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     ),
     (
         C::About,
-        "about like around roughly approx approximately maybe_about ish abt ~ circa",
+        "or_so give_or_take near_enough just_about thereabouts ballpark about like around roughly approx approximately maybe_about ish abt ~ circa",
     ),
     (C::Second, "second 2nd two_of"),
     // Whether.
@@ -312,16 +333,16 @@ pub(super) const WORDS: &[(C, &str)] = &[
     // When.
     (
         C::Now,
-        "now just just_now right_now this_minute this_moment this_second a_moment_ago a_minute_ago a_sec_ago moments_ago right_away a_second_ago just_this_minute literally_just seconds_ago a_few_minutes_ago few_minutes_ago couple_of_minutes_ago couple_minutes_ago straight_away",
+        "atm at_the_moment at_present as_of_now currently_now now just just_now right_now this_minute this_moment this_second a_moment_ago a_minute_ago a_sec_ago moments_ago right_away a_second_ago just_this_minute literally_just seconds_ago a_few_minutes_ago few_minutes_ago couple_of_minutes_ago couple_minutes_ago straight_away",
     ),
     (C::Ago, "ago back_ago"),
     (
         C::Morning,
-        "morning_one breakfast_time breakfasttime morning mornings am_dose this_am am_shot am_injection breakfast_dose first_dose_of_the_day am_one mornin sunrise morning_dose mornign",
+        "this_mornings_needle morning_needle morning_one breakfast_time breakfasttime morning mornings am_dose this_am am_shot am_injection breakfast_dose first_dose_of_the_day am_one mornin sunrise morning_dose mornign",
     ),
     (
         C::Evening,
-        "evening_one pm_one dinner_time dinnertime suppertime supper_time evening tonight tonights evenings pm_dose this_evening night nights afternoon pm_shot pm_injection tonite nite dinner_dose nighttime eve nightly eveing bedtime evenin this_pm",
+        "evening_dose tonights_needle evening_needle evening_one pm_one dinner_time dinnertime suppertime supper_time evening tonight tonights evenings pm_dose this_evening night nights afternoon pm_shot pm_injection tonite nite dinner_dose nighttime eve nightly eveing bedtime evenin this_pm",
     ),
     (C::Today, "today todays this_day 2day tdy"),
     (
@@ -331,8 +352,14 @@ pub(super) const WORDS: &[(C, &str)] = &[
     (C::Tomorrow, "tomorrow tomorrows tmrw tmr tomorow tommorow"),
     (C::Am, "am a_m"),
     (C::Pm, "pm p_m"),
-    (C::At, "at @"),
-    (C::Half, "half_past"),
+    (
+        C::At,
+        "quarter_past quarter_to quarter_after quarter_till quarter_past_the at @",
+    ),
+    (
+        C::Half,
+        "half_three half_four half_five half_six half_seven half_eight half_nine half_ten half_eleven half_twelve half_3 half_4 half_5 half_6 half_7 half_8 half_9 half_10 half_11 half_12 half_past",
+    ),
     // Between.
     (
         C::And,
@@ -360,11 +387,11 @@ pub(super) const WORDS: &[(C, &str)] = &[
     ),
     (
         C::Help,
-        "what_can_i_text what_can_i_text_you what_can_i_send what_can_i_write what_can_i_tell what_kind_of_things_can_i_ask what_kind_of_things what_do_you_know can_you_help can_you_help_me could_you_help could_you_help_me what_i_can_ask help instructions commands menu start what_can_you_do what_can_i_ask how_does_this_work how_do_i_use_this how_do_i_use_this_bot help_me_use_this options what_do_i_type what_can_i_say how_does_it_work what_questions what_kind_of_questions what_can_i_do how_do_i_tell_you how_do_i_use_you how_do_i_log how_do_i_record what_do_you_do what_can_u_do what_are_you_for what_can_i_type how_to_use_this how_do_i_work_this what_else_can what_can_you_help what_can_this_bot_do how_can_you_help what_can_you_answer what_can_i_ask_you what_should_i_type help_me_use list_of_commands what_are_my_options how_do_you_work how_to_use user_guide what_do_i_write what_can_this_do show_commands how_do_i_report",
+        "what_can_i_ask_you_about what_may_i_ask what_can_this_do what_does_this_do what_sort_of_things_do_i_type what_sort_of_things_can_i what_sort_of_things what_do_you_understand list_of_things_i_can list_of_things what_am_i_able_to_ask what_could_i_ask what_else_can_you_do what_else_can_i_ask what_things_can_i_ask what_stuff_can_i_ask how_does_this_chat_work how_does_this_bot_work how_does_the_bot_work how_does_this_chat how_do_i_talk_to_you what_words_do_you_understand what_can_you_tell_me what_are_you_able_to new_to_this new_here how_do_you_work_then show_me_what_you_can_do what_are_the_commands what_can_i_text what_can_i_text_you what_can_i_send what_can_i_write what_can_i_tell what_kind_of_things_can_i_ask what_kind_of_things what_do_you_know can_you_help can_you_help_me could_you_help could_you_help_me what_i_can_ask help instructions commands menu start what_can_you_do what_can_i_ask how_does_this_work how_do_i_use_this how_do_i_use_this_bot help_me_use_this options what_do_i_type what_can_i_say how_does_it_work what_questions what_kind_of_questions what_can_i_do how_do_i_tell_you how_do_i_use_you how_do_i_log how_do_i_record what_do_you_do what_can_u_do what_are_you_for what_can_i_type how_to_use_this how_do_i_work_this what_else_can what_can_you_help what_can_this_bot_do how_can_you_help what_can_you_answer what_can_i_ask_you what_should_i_type help_me_use list_of_commands what_are_my_options how_do_you_work how_to_use user_guide what_do_i_write what_can_this_do show_commands how_do_i_report",
     ),
     (
         C::Bot,
-        "you u yourself bot app this_thing chat chatbot robot program",
+        "you_lot you_guys you u yourself bot app this_thing chat chatbot robot program",
     ),
     (
         C::Undo,
@@ -381,7 +408,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     ),
     (
         C::WrongDose,
-        "each_of_them each_our_own one_each two_times and_so_did_i and_so_did_he and_so_did_she and_so_did_my and_so_did_we and_so_did_the so_did_i so_did_he so_did_she so_did_my so_did_we so_did_the both_of_us the_two_of_us two_of_us each_of_us me_too twice double doubled doubling two_doses both_gave we_both triple tripled too_much too_many extra_dose extra_shot second_dose_by overdose overdosed 2x second_shot second_time wrong_dog wrong_cat wrong_pet wrong_animal wrong_dose wrong_amount wrong_spot wrong_place wrong_vial wrong_bottle by_mistake by_accident accidentally accidental mistake mistakenly error oops_i already_gave_it_and two_shots 2_doses 2_shots two_injections extra also_gave gave_also and_another again_by both_doses gave_both both wrong_syringe wrong_needle wrong_way wrong_side wrong_day wrong_time wrong_medicine wrong_one_gave wrongly mixup mix_up_the upside swapped by_mouth orally oral mouth into_muscle in_the_muscle intramuscular into_the_muscle in_the_vein vein intravenous injected_air messed_up screwed_up botched three_doses x2 times_two topped_up too_little wrong wronged mixed_together together a_second_one another_one too one_too",
+        "each_of_them each_our_own one_each two_times and_so_did_i and_so_did_he and_so_did_she and_so_did_my and_so_did_we and_so_did_the so_did_i so_did_he so_did_she so_did_my so_did_we so_did_the both_of_us the_two_of_us two_of_us each_of_us me_too twice double doubled doubling two_doses both_gave we_both triple tripled too_much too_many extra_dose extra_shot second_dose_by overdose overdosed 2x second_shot second_time wrong_dog wrong_cat wrong_pet wrong_animal wrong_dose wrong_amount wrong_spot wrong_place wrong_vial wrong_bottle by_mistake by_accident accidentally accidental mistake mistakenly error oops_i already_gave_it_and two_shots 2_doses 2_shots two_injections extra also_gave gave_also and_another again_by both_doses gave_both both wrong_syringe wrong_needle wrong_way wrong_side wrong_day wrong_time wrong_medicine wrong_one_gave wrongly mixup mix_up_the upside swapped by_mouth orally oral mouth into_muscle in_the_muscle intramuscular into_the_muscle in_the_vein vein intravenous injected_air messed_up screwed_up botched three_doses x2 times_two topped_up too_little wrong wronged mixed_together together a_second_one too one_too",
     ),
     (
         C::Change,
@@ -425,12 +452,12 @@ pub(super) const WORDS: &[(C, &str)] = &[
     ),
     (
         C::Loose,
-        "keep keeping try grab know ask something thing things else hope hopefully minus plus_ any before until till without_any unfortunately afraid started came come went marked same_time or exact hand otherwise something while_he_slept third first last_thing or_not any late little_late bit_late still_there recently immediately afterwards afterward be being box drawer shelf via them thing managed away_from",
+        "happen happens record_time sitting sits total_of tally_up keep keeping try grab know ask something thing things else hope hopefully minus plus_ any before until till without_any unfortunately afraid started came come went marked same_time or exact hand otherwise something while_he_slept third first last_thing or_not any late little_late bit_late still_there recently immediately afterwards afterward be being box drawer shelf via them thing managed away_from",
     ),
     // Harmless.
     (
         C::Filler,
-        "been w after_all reply for_the_late_reply late_reply replying didnt_even_flinch didnt_flinch didnt_mind doesnt_mind didnt_fuss didnt_budge didnt_cry didnt_even_cry didnt_complain didnt_squirm didnt_even_blink didnt_make_a_sound no_tears no_drama all_well too_stressed too_tired too_busy too_scared too_upset held held_him held_her held_it holding_him holding_her luckily honestly basically obviously anyway_done completely totally currently this_time together_with herself_fine quiet_night all_quiet calm calmly_done patient_today distracted cuddles cuddle blanket towel burrito wrapped helper assistant report reporting hurry rush rushed forgetful silly me_again same_here sure_thing roger copy noted_thanks as_promised confirmed confirming checking_in check_in hello_again hiya_all morning_everyone threw away after_his_walk after_her_walk while_he_ate while_she_ate while_he_was_eating while_she_was_eating while_eating during_his_meal slept_through_the_whole_thing whole_thing slept_through_the_whole slept_right_through under_the_skin subcutaneously subcutaneous subq sub_q bang_on on_the_dot spot_on find asking go_ahead some_time_today r manage answer answers questions the a an to of in on for with this that these those there here it_s thats theres and_so please pls plz kindly ok okay k alright um uh er well_so so_yeah lol haha hehe oh ah hmm hm wow yay phew finally already quickly easy easily no_problem no_problems no_fuss no_issues no_issue no_trouble without_fuss without_problems all_good went_smoothly smoothly fine good great nice perfect well_done champ like_a_champ brave nicely calmly quietly no_complaints didnt_even_notice didnt_notice never_noticed didnt_feel_a_thing without_a_fuss not_a_peep sorry for_the_delay fyi btw by_the_way update just_so_you_know jsyk heads_up letting_you_know to_let_you_know wanted_to_say tell_you your exactly sharp on_time right_on_time as_planned as_usual usual today_s period comma full_stop new_line got_home got_back home from_work work came_back back_home traffic late_from_work thank_god  as_scheduled time o_clock oclock hrs_time from into onto by up too_sorry also_thanks really actually very much_thanks today_is minutes_late late_sorry a_few few couple ready right_after stomach_full total_of mark_it log_it log record put_it_down mark note noted noting please_note record_that i_said as_i_said tho x xx xxx xo regards best love ive_ just_to_say hereby this_is its_me it_is_me it_me here_is am_i it_was was_at were have_a_nice_day period_at usually easy_peasy like_always always no_drama drama_free purring tail_wagging wagging happy happily slept_through_it while_she_slept wiggly squirmy squirmed wriggled wriggly cooperative sweetheart angel star superstar trooper no_probs treat_after treat_afterwards with_a_treat got_a_treat treat_for_being mission_accomplished success successfully successful woohoo hooray woo yippee hurrah in_the in_his_scruff scruff on_schedule that_is sent which_is which_was today_at mine ours theirs yours over_here again_thanks hey_so dang damn gosh omg whoa huh eh anyways anyhow myself_just there_s same_as_always hope_all_is_well hope_youre_well quick very_quick hope_this_works ps got_in got_up woke_up sat_down cup_of_tea as_always as_ordered as_prescribed per_plan as_directed per_the_plan plan_is kit_is dose_of thru through we_re whenever wherever everyone folks_here vial_number bottle_number number_one number_two number_three using_it my_phone_died forgot_to_tell_you forgot_to_log forgot_to_log_it forgot_to_say forgot_to_report forgot_to_mention forgot_to_write didnt_log_it havent_logged sorry_i_forgot_to_tell no_worries ll ve re",
+        "to_the_light up_to_the_light against_the_light stuck_at_the stuck_in_the stuck_on_the stuck_at stuck_in_a never_rang didnt_ring alarm_never_rang as_i_look_at_it as_i_look ish_left or_so or_thereabouts give_or_take swirled_gently looking_like had_a_clear_out having_a_clear_out clear_out barely_flinched hardly_flinched never_flinched without_flinching no_flinch didnt_even_wince barely_moved hardly_moved didnt_even_stir never_stirred slept_on like_an_eel wriggled squirmed wriggly squirmy wiggled fidgeted right_then folks_hi then_labelled labelled labelled_it straight_into_the_fridge straight_in_the_fridge straight_back_in and_everything bless bless_him bless_her bless_them mate love_him dear_me crikey blimey gosh whoa hooray hurray woohoo woo yippee cheers_then job_done sorted_then fyi btw heads_up update quick_update small_update just_so_you_know just_fyi for_the_record for_your_records for_your_info just_letting_you_know letting_you_know thought_id_tell_you thought_id_let_you_know writing_to_say just_to_say wanted_to_say popping_in no_probs thank_goodness thank_god at_last eventually in_the_end in_one_go first_try first_go first_attempt one_go second_try took_two_of_us took_the_two_of_us took_both_of_us took_a_while took_some_doing took_me_a_while took_ages tonight_too start_to_finish as_usual as_normal as_always as_planned as_ordered as_prescribed as_scheduled as_instructed like_always like_usual like_normal same_as_always same_as_usual the_usual usual usual_time the_usual_time on_time right_on_time bang_on_time dead_on_time been w after_all reply for_the_late_reply late_reply replying didnt_even_flinch didnt_flinch didnt_mind doesnt_mind didnt_fuss didnt_budge didnt_cry didnt_even_cry didnt_complain didnt_squirm didnt_even_blink didnt_make_a_sound no_tears no_drama all_well too_stressed too_tired too_busy too_scared too_upset held held_him held_her held_it holding_him holding_her luckily honestly basically obviously anyway_done completely totally currently this_time together_with herself_fine quiet_night all_quiet calm calmly_done patient_today distracted cuddles cuddle blanket towel burrito wrapped helper assistant report reporting hurry rush rushed forgetful silly me_again same_here sure_thing roger copy noted_thanks as_promised confirmed confirming checking_in check_in hello_again hiya_all morning_everyone threw away after_his_walk after_her_walk while_he_ate while_she_ate while_he_was_eating while_she_was_eating while_eating during_his_meal slept_through_the_whole_thing whole_thing slept_through_the_whole slept_right_through under_the_skin subcutaneously subcutaneous subq sub_q bang_on on_the_dot spot_on find asking go_ahead some_time_today r manage answer answers questions the a an to of in on for with this that these those there here it_s thats theres and_so please pls plz kindly ok okay k alright um uh er well_so so_yeah lol haha hehe oh ah hmm hm wow yay phew finally already quickly easy easily no_problem no_problems no_fuss no_issues no_issue no_trouble without_fuss without_problems all_good went_smoothly smoothly fine good great nice perfect well_done champ like_a_champ brave nicely calmly quietly no_complaints didnt_even_notice didnt_notice never_noticed didnt_feel_a_thing without_a_fuss not_a_peep sorry for_the_delay fyi btw by_the_way update just_so_you_know jsyk heads_up letting_you_know to_let_you_know wanted_to_say tell_you your exactly sharp on_time right_on_time as_planned as_usual usual today_s period comma full_stop new_line got_home got_back home from_work work came_back back_home traffic late_from_work thank_god  as_scheduled time o_clock oclock hrs_time from into onto by up too_sorry also_thanks really actually very much_thanks today_is minutes_late late_sorry a_few few couple ready right_after stomach_full total_of mark_it log_it log record put_it_down mark note noted noting please_note record_that i_said as_i_said tho x xx xxx xo regards best love ive_ just_to_say hereby this_is its_me it_is_me it_me here_is am_i it_was was_at were have_a_nice_day period_at usually easy_peasy like_always always no_drama drama_free purring tail_wagging wagging happy happily slept_through_it while_she_slept wiggly squirmy squirmed wriggled wriggly cooperative sweetheart angel star superstar trooper no_probs treat_after treat_afterwards with_a_treat got_a_treat treat_for_being mission_accomplished success successfully successful woohoo hooray woo yippee hurrah in_the in_his_scruff scruff on_schedule that_is sent which_is which_was today_at mine ours theirs yours over_here again_thanks hey_so dang damn gosh omg whoa huh eh anyways anyhow myself_just there_s same_as_always hope_all_is_well hope_youre_well quick very_quick hope_this_works ps got_in got_up woke_up sat_down cup_of_tea as_always as_ordered as_prescribed per_plan as_directed per_the_plan plan_is kit_is dose_of thru through we_re whenever wherever everyone folks_here vial_number bottle_number number_one number_two number_three using_it my_phone_died forgot_to_tell_you forgot_to_log forgot_to_log_it forgot_to_say forgot_to_report forgot_to_mention forgot_to_write didnt_log_it havent_logged sorry_i_forgot_to_tell no_worries ll ve re",
     ),
     // Reasons and circumstances that say nothing about the animal's health.
     (

@@ -7,7 +7,7 @@ use super::super::language::Language;
 use super::concept::{C, Set};
 use super::text::{Kind, Plain};
 use super::time::number;
-use super::{english, spanish};
+use super::{english, everyday, spanish};
 
 /// What a word or phrase stands for in each language.
 type Meanings = [Set; Language::ALL.len()];
@@ -52,19 +52,29 @@ impl Lexicon {
             (Language::English, english::WORDS),
             (Language::Spanish, spanish::WORDS),
         ] {
-            for (concept, words) in rows {
-                for phrase in words.split_whitespace() {
-                    lexicon.enter(phrase, *concept, language);
-                }
-            }
+            lexicon.enter_rows(rows, language);
+        }
+        lexicon.index_spelling();
+        for (language, rows) in [
+            (Language::English, everyday::ENGLISH),
+            (Language::Spanish, everyday::SPANISH),
+        ] {
+            lexicon.enter_rows(rows, language);
         }
         for entry in lexicon.entries.values_mut() {
             entry
                 .phrases
                 .sort_by_key(|(rest, _)| std::cmp::Reverse(rest.len()));
         }
-        lexicon.index_spelling();
         lexicon
+    }
+
+    fn enter_rows(&mut self, rows: &[(C, &str)], language: Language) {
+        for (concept, words) in rows {
+            for phrase in words.split_whitespace() {
+                self.enter(phrase, *concept, language);
+            }
+        }
     }
 
     fn enter(&mut self, phrase: &str, concept: C, language: Language) {

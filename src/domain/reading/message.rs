@@ -162,6 +162,9 @@ impl<'a> Message<'a> {
         message.hear_addressed();
         message.hear_just_done();
         message.hear_what_is_yet_to_be();
+        message.hear_the_mixed_one();
+        message.hear_who_was_stuck();
+        message.hear_what_was_not_told();
         message.count();
         message
     }
@@ -193,6 +196,24 @@ impl<'a> Message<'a> {
                 if item.words > 1 {
                     item.kind = Kind::Word;
                 }
+            }
+            // "andabamos", "salimos": the people at home.
+            if item.set.is_empty()
+                && self.language == Language::Spanish
+                && self.words[at].len() > 5
+                && self.words[at].ends_with("mos")
+            {
+                item.set = Set::of(&[C::I, C::Aside]);
+            }
+            let numbers_a_vial = |before: &Item| before.is(C::Vial) && before.words == 1;
+            if item.kind == Kind::Word
+                && item.words == 1
+                && number(self.words[at]).is_some()
+                && self.items.last().is_some_and(numbers_a_vial)
+            {
+                // "vial one": its number, not "the one".
+                item.set = Set::default();
+                item.kind = Kind::Number;
             }
             if item.set.is_empty() && item.kind == Kind::Word && is_numeral(self.words[at]) {
                 item.kind = Kind::Number;
@@ -330,6 +351,111 @@ impl<'a> Message<'a> {
         }
     }
 
+    /// "forgot to tell you", "se me olvido apuntarlo": the word was forgotten, not the dose.
+    fn hear_what_was_not_told(&mut self) {
+        for at in 0..self.items.len() {
+            if !self.items[at].is(C::Missed) {
+                continue;
+            }
+            let told = self.items[at + 1..].iter().take(2).position(|item| {
+                matches!(
+                    self.text(item),
+                    "tell"
+                        | "say"
+                        | "log"
+                        | "note"
+                        | "report"
+                        | "write"
+                        | "record"
+                        | "mention"
+                        | "text"
+                        | "message"
+                        | "let"
+                        | "tick"
+                        | "mark"
+                        | "avisar"
+                        | "avisarte"
+                        | "avisarles"
+                        | "decir"
+                        | "decirte"
+                        | "decirles"
+                        | "apuntar"
+                        | "apuntarlo"
+                        | "apuntarla"
+                        | "anotar"
+                        | "anotarlo"
+                        | "anotarla"
+                        | "contar"
+                        | "contarte"
+                        | "contarles"
+                        | "escribir"
+                        | "escribirte"
+                        | "escribirles"
+                        | "registrar"
+                        | "registrarlo"
+                        | "registrarla"
+                        | "mandar"
+                        | "marcar"
+                        | "marcarla"
+                )
+            });
+            if let Some(told) = told {
+                for item in &mut self.items[at..=at + 1 + told] {
+                    item.set = Set::of(&[C::Filler]);
+                }
+            }
+        }
+    }
+
+    /// "stuck Juniper": with a name behind it, an injection.
+    fn hear_who_was_stuck(&mut self) {
+        for at in 1..self.items.len() {
+            let stuck = matches!(
+                self.text(&self.items[at - 1]),
+                "stuck" | "pricked" | "needled"
+            );
+            if stuck && self.items[at].is(C::Pet) {
+                self.items[at - 1].set = Set::of(&[C::Gave]);
+            }
+        }
+    }
+
+    /// "the mixed vial", "caducidad del frasco ya mezclado": which one it is, not that it was done.
+    fn hear_the_mixed_one(&mut self) {
+        for at in 1..self.items.len() {
+            let item = &self.items[at];
+            if !item.is(C::Mixed) {
+                continue;
+            }
+            let vial = |at: usize| {
+                let near = self.items.get(at);
+                near.is_some_and(|near| near.any(&[C::Vial, C::Medicine]))
+            };
+            let led = matches!(
+                self.text(&self.items[at - 1]),
+                "the" | "this" | "that" | "our" | "my" | "your" | "already"
+            );
+            let asked_before = self.items[..at].iter().any(|near| {
+                near.clause == item.clause
+                    && near.any(&[
+                        C::Expire,
+                        C::Date,
+                        C::HowMuch,
+                        C::HowMany,
+                        C::UntilWhen,
+                        C::Discard,
+                    ])
+            });
+            let after =
+                vial(at - 1) || (self.text(&self.items[at - 1]) == "ya" && at > 1 && vial(at - 2));
+            if (led && vial(at + 1))
+                || (after && asked_before && self.language == Language::Spanish)
+            {
+                self.items[at].set = Set::of(&[C::Open]);
+            }
+        }
+    }
+
     /// "given by Ana", "Tom gave it", "se la puso Ana": a stranger who gives is a person,
     /// and what such a person did is read back.
     pub fn hear_givers(&mut self, strangers: &[Vec<String>]) {
@@ -397,6 +523,56 @@ impl<'a> Message<'a> {
                     C::And,
                 ]))
         })
+    }
+
+    /// "doses in the current vial": nothing but the two, and which vial.
+    pub fn only_nouns(&self) -> bool {
+        self.only(&[
+            C::Dose,
+            C::Doses,
+            C::Vial,
+            C::Open,
+            C::Now,
+            C::Still,
+            C::I,
+            C::Beast,
+            C::Pet,
+        ])
+    }
+
+    /// "la linterna": Spanish articles are spelled like what stands for the animal.
+    pub fn is_article(&self, item: &Item) -> bool {
+        let small = matches!(self.text(item), "la" | "las" | "los");
+        let next = self
+            .items
+            .iter()
+            .find(|next| next.word == item.word + item.words);
+        small
+            && next.is_some_and(|next| next.kind == Kind::Word)
+            && next.is_none_or(|next| {
+                !next.any(&[C::Gave, C::GavePart, C::Give, C::Missed, C::Done, C::Got])
+            })
+    }
+
+    /// True of a clause that tells of the home and the people in it, and of nothing else:
+    /// "the kids are at football", before what is asked.
+    pub fn is_aside(&self, clause: u16) -> bool {
+        let article = |item: &Item| self.is_article(item);
+        let harmless = Set::of(&[
+            C::Aside,
+            C::Filler,
+            C::I,
+            C::Person,
+            C::Carer,
+            C::Greet,
+            C::Thanks,
+            C::And,
+            C::Loose,
+        ]);
+        let mut own = self.items.iter().filter(|item| item.clause == clause);
+        let mark = |item: &Item| matches!(item.kind, Kind::Stop | Kind::Pause | Kind::Question);
+        own.clone().any(|item| item.is(C::Aside))
+            && own.all(|item| mark(item) || item.set.any(harmless) || article(item))
     }
 
     /// The items of a note's phrase say nothing else once the note is found.

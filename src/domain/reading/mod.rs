@@ -7,6 +7,7 @@ mod amount;
 mod clear;
 mod concept;
 mod english;
+mod everyday;
 mod fractions;
 mod lexicon;
 mod message;
@@ -24,6 +25,7 @@ use super::red_flags::{self, Sign};
 use concept::C;
 use message::{Message, Names};
 use text::Plain;
+pub use worries::MASSIVE;
 
 /// What is known of the household while a message is read.
 #[derive(Debug, Clone, Copy)]
@@ -128,6 +130,18 @@ pub struct Record {
     pub counts: Vec<Count>,
     /// False when the writer hedged or the phrasing is messy: read it back.
     pub sure: bool,
+    /// What stands beside it and was not understood.
+    pub rest: Rest,
+}
+
+/// Words beside a record that the reader does not know.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Rest {
+    /// None.
+    Nothing,
+    /// Some that seem to tell of the people at home, or how it was done: the record
+    /// is read back, and the clinic sees the words.
+    Strange,
 }
 
 impl Record {
@@ -146,6 +160,7 @@ impl Record {
             by: None,
             counts: Vec::new(),
             sure: true,
+            rest: Rest::Nothing,
         }
     }
 }
@@ -499,6 +514,7 @@ mod tests {
         assert_eq!(given.amount, Some(SaidAmount::Exact("1.5".to_owned())));
         assert_eq!((given.day, given.part), (None, Some(DayPart::Evening)));
         assert_eq!(record("my son gave it").by.as_deref(), Some("my son"));
+        assert_eq!(record("my son slept, I gave it").by, None);
         assert_eq!(record("given last night").day, Some(Day::Yesterday));
         assert_eq!(record("gave most of it").amount, Some(SaidAmount::Part));
         assert_eq!(record("threw out vial 2").vial, Some(SaidVial::Number(2)));
@@ -578,6 +594,33 @@ mod tests {
         assert!(record("gave it. thanks.").sure);
         assert_eq!(record("gave it. thanks.").amount, None);
         assert!(!record("shot given by Odette at 7:30").sure);
+    }
+
+    #[test]
+    fn strange_words_are_read_back_or_left_to_a_person() {
+        let told = record("my wife scrobbled, I gave the shot at 7:30");
+        assert_eq!((told.rest, told.sure), (Rest::Strange, false));
+        for text in [
+            "gave the shot, she is scrobbly",
+            "gave the shot scrobbly",
+            "gave Scrobble the shot",
+        ] {
+            let reading = read(text, &home(&[]));
+            assert_eq!(reading, Reading::Clinic(Reason::NotUnderstood), "{text}");
+        }
+    }
+
+    #[test]
+    fn a_time_with_a_point_is_no_amount() {
+        let told = record("poked Juniper this morning 7.32");
+        let half_past = SaidTime::Clock {
+            hour: 7,
+            minute: 32,
+            half: Some(Half::Am),
+        };
+        assert_eq!((told.time, told.amount), (Some(half_past), None));
+        let amount = record("gave 7.32 ml").amount;
+        assert_eq!(amount, Some(SaidAmount::Exact("7.32".to_owned())));
     }
 
     #[test]

@@ -111,7 +111,42 @@ fn names_a_topic(message: &Message) -> bool {
             C::RunOut,
         ])
         || hours
+        || terse(message)
         || question_word_anywhere(message)
+}
+
+/// "diluent per vial", "doses in this vial", "mL each": two nouns are a question.
+fn terse(message: &Message) -> bool {
+    let nouns = (message.has(C::Water) && message.any(&[C::Each, C::Vial]))
+        || (message.any(&[C::Doses, C::Dose]) && message.has(C::Vial))
+        || (message.any(&[C::Ml, C::Size]) && message.has(C::Each));
+    let figures = message
+        .items
+        .iter()
+        .any(|item| matches!(item.kind, Kind::Number | Kind::Clock));
+    let mut speaking = message.items.iter().filter(|item| item.speaks());
+    let is_it = speaking.next().is_some_and(|first| {
+        matches!(
+            message.text(first),
+            "is" | "was" | "es" | "era" | "son" | "eran"
+        )
+    });
+    if is_it && either(message) {
+        return true;
+    }
+    nouns
+        && !figures
+        && !message.any(&ACTS)
+        && !message.any(&[
+            C::Give,
+            C::Mix,
+            C::Discard,
+            C::Future,
+            C::Must,
+            C::Part,
+            C::New,
+            C::Old,
+        ])
 }
 
 /// "remaining in the vial how much", "the dose is how much": no act, but a question word.
@@ -197,7 +232,9 @@ fn contact(m: &Message) -> Option<Question> {
         C::Future,
     ]);
     let reach = m.has(C::Phone) && !about_the_vial;
-    let hours = m.any(&[C::Open, C::Closed]) && !about_the_vial && !m.has(C::Left);
+    let hours = m.any(&[C::Open, C::Closed])
+        && !about_the_vial
+        && !m.any(&[C::Left, C::Expire, C::Discard, C::UntilWhen]);
     let clinic = m.has(C::Clinic)
         && m.any(&[
             C::Number,
@@ -240,14 +277,23 @@ fn steps(m: &Message) -> Option<Question> {
 
 /// What is asked about the vial: water, level, age, limit.
 fn vial(m: &Message) -> Option<Question> {
-    if m.any(&[C::Fridge, C::WasOut]) || (m.has(C::Out) && !m.has(C::Discard)) {
+    if (m.has(C::Fridge) && !kept_cold(m))
+        || m.has(C::WasOut)
+        || (m.has(C::Out) && !m.has(C::Discard))
+    {
         return None;
     }
     let stock = m.any(&[C::Left, C::RunOut, C::Enough, C::Have]);
-    let water = m.has(C::Water) && !stock;
+    // "when did the water go in": that is when it was mixed.
+    let poured_when = m.has(C::When) && !quantity(m) && m.has(C::Put) && m.has(C::Water);
+    let water = m.has(C::Water) && !stock && !poured_when;
     let to_mix = m.any(&[C::Mix, C::Mixed, C::Powder])
-        || (m.has(C::Put) && !m.any(&[C::Syringe, C::Beast, C::Give]));
-    if (water && (quantity(m) || m.any(&[C::What, C::Which, C::Put, C::Size])))
+        || (m.has(C::Put) && !m.any(&[C::Syringe, C::Beast, C::Pet, C::Give]));
+    if (water
+        && (quantity(m)
+            || m.any(&[C::What, C::Which, C::Put, C::Size, C::Each])
+            || m.only(&[C::Water, C::Vial, C::New, C::I, C::Ml, C::Tell])
+            || recalls(m)))
         || (to_mix
             && m.any(&[C::What, C::Which])
             && !m.any(&[
@@ -264,10 +310,13 @@ fn vial(m: &Message) -> Option<Question> {
         return Some(Question::Diluent);
     }
     let fate = m.any(&[C::Expire, C::Discard, C::Discarded, C::UntilWhen])
+        || (m.has(C::End) && m.has(C::Vial) && m.has(C::Open))
+        || (m.has(C::RunOut) && m.has(C::When) && m.has(C::Hour))
         || (m.has(C::HowLong) && m.any(&[C::Vial, C::Mixed, C::Medicine]))
         || (m.any(&[C::HowLong, C::Day]) && m.has(C::Use))
         || (m.has(C::HowMany) && m.any(&[C::Day, C::Hour]) && m.has(C::Vial) && m.has(C::Mix));
     let until = m.any(&[
+        C::End,
         C::When,
         C::UntilWhen,
         C::HowLong,
@@ -294,12 +343,13 @@ fn vial(m: &Message) -> Option<Question> {
             C::Expire,
             C::Use,
             C::Discard,
+            C::RunOut,
         ]))
         && !m.any(&[C::New, C::Water])
     {
         return Some(Question::DiscardBy);
     }
-    let mixed = m.any(&[C::Mixed, C::Mix]) && !(m.has(C::Who) && m.has(C::Bot));
+    let mixed = (m.any(&[C::Mixed, C::Mix]) || poured_when) && !(m.has(C::Who) && m.has(C::Bot));
     if (mixed
         && m.any(&[C::When, C::Who, C::HowOld, C::Date, C::HowLong])
         && !m.any(&[C::Next, C::New, C::Must]))
@@ -308,6 +358,53 @@ fn vial(m: &Message) -> Option<Question> {
         return Some(Question::MixedAt);
     }
     None
+}
+
+/// "when did we mix the one in the fridge": where it belongs. How long it lasts there,
+/// or out of there, is another question.
+fn kept_cold(m: &Message) -> bool {
+    m.any(&[C::When, C::HowOld, C::Date])
+        && !m.any(&[
+            C::HowLong,
+            C::Out,
+            C::WasOut,
+            C::TookOut,
+            C::Return,
+            C::Back,
+            C::Put,
+        ])
+        && m.items.windows(2).any(|pair| {
+            let before = pair[1].word.checked_sub(1).map_or("", |at| m.words[at]);
+            pair[1].is(C::Fridge) && matches!(before, "the" | "la" | "el" | "my" | "mi")
+        })
+}
+
+/// "is it 3 ml of water": what the order says is asked for, with a figure half remembered.
+fn recalls(m: &Message) -> bool {
+    let figure = m.items.iter().any(|item| item.kind == Kind::Number);
+    let mut speaking = m.items.iter().filter(|item| item.speaks());
+    let is_it = speaking
+        .next()
+        .is_some_and(|first| matches!(m.text(first), "is" | "was"))
+        && speaking
+            .next()
+            .is_some_and(|second| matches!(m.text(second), "it" | "that"));
+    figure
+        && is_it
+        && !m
+            .words
+            .iter()
+            .any(|word| matches!(*word, "ok" | "okay" | "fine" | "enough"))
+}
+
+/// "1.5 or 2.5", "de 3 o de 5": one of two figures is right.
+fn either(m: &Message) -> bool {
+    let figures = m
+        .items
+        .iter()
+        .filter(|item| item.kind == Kind::Number)
+        .count();
+    figures == 2 && m.words.iter().any(|word| matches!(*word, "or" | "o" | "u"))
 }
 
 fn supplies(m: &Message) -> Option<Question> {
@@ -323,7 +420,12 @@ fn supplies(m: &Message) -> Option<Question> {
         C::Have,
         C::How,
         C::HowMuch,
-    ]) || m.items.iter().any(|item| m.text(item) == "tengo");
+    ]) || m.words.iter().any(|word| {
+        matches!(
+            *word,
+            "tengo" | "stock" | "inventory" | "inventario" | "existencias"
+        )
+    });
     let dose = m.any(&[C::Dose, C::Doses]) && !m.has(C::Enough);
     // "running out of needles" tells: more are wanted.
     let told = m.has(C::RunOut)
@@ -370,7 +472,13 @@ fn counted(m: &Message, thing: C) -> bool {
 /// What is asked about doses: which, when, how many, how much.
 fn doses(m: &Message) -> Option<Question> {
     let dose = m.any(&[C::Dose, C::Doses]);
-    let given = m.any(&[C::Gave, C::GavePart, C::Got, C::Done]);
+    let noted = m.words.iter().any(|word| {
+        matches!(
+            *word,
+            "recorded" | "logged" | "noted" | "marked" | "registered" | "ticked"
+        )
+    });
+    let given = m.any(&[C::Gave, C::GavePart, C::Got, C::Done]) || noted;
     let vial = m.has(C::Vial);
     let left = m.any(&[C::Left, C::More]);
     if m.any(&[C::Fridge, C::WasOut, C::Out, C::Vials, C::Place]) {
@@ -411,6 +519,22 @@ fn doses(m: &Message) -> Option<Question> {
         C::End,
         C::What,
     ]);
+    // "how long has he got left": of a life, perhaps.
+    let of_a_life = m.has(C::Left)
+        && m.has(C::HowLong)
+        && m.any(&[C::Beast, C::Pet])
+        && !m.any(&[
+            C::Course,
+            C::Dose,
+            C::Doses,
+            C::Day,
+            C::Week,
+            C::Give,
+            C::Give,
+        ]);
+    if of_a_life {
+        return None;
+    }
     if !vial
         && ((m.has(C::Course) && asks_end)
             || (days && m.has(C::HowMany))
@@ -426,6 +550,10 @@ fn doses(m: &Message) -> Option<Question> {
     }
     if m.has(C::Course) {
         return None;
+    }
+    let in_this_vial = dose && vial && m.only_nouns();
+    if in_this_vial {
+        return Some(Question::DosesLeft);
     }
     if dose
         && !m.any(&[C::Each, C::Last, C::HowMuch])
@@ -457,7 +585,11 @@ fn doses(m: &Message) -> Option<Question> {
             C::Got,
             C::Powder,
         ]);
-    let volume_left = m.has(C::Left) && m.has(C::Size);
+    let volume_left = (m.has(C::Left) && m.has(C::Size))
+        || (m.any(&[C::Size, C::Ml])
+            && m.has(C::Vial)
+            && m.has(C::Now)
+            && m.only(&[C::Size, C::Vial, C::Open, C::Now, C::I, C::Beast, C::Ml]));
     if (should_hold || volume_left || m.has(C::Left) || m.has(C::Hold))
         && (should_hold
             || volume_left
@@ -469,16 +601,40 @@ fn doses(m: &Message) -> Option<Question> {
     {
         return Some(Question::Remaining);
     }
+    let how_big = m
+        .items
+        .windows(2)
+        .any(|pair| pair[0].is(C::HowMuch) && pair[1].any(&[C::Syringe, C::Syringes]));
+    let size_of_it = (how_big || m.any(&[C::Ml, C::Size]))
+        && m.any(&[C::Syringe, C::Syringes])
+        && !dose
+        && !m.any(&[
+            C::Give,
+            C::Gave,
+            C::Put,
+            C::Got,
+            C::Pet,
+            C::Each,
+            C::Have,
+            C::Left,
+        ])
+        && !m
+            .words
+            .iter()
+            .any(|word| matches!(*word, "in" | "into" | "en"));
     if m.any(&[C::Syringe, C::Syringes, C::Needle])
-        && !quantity(m)
-        && !given
-        && (m.any(&[C::Which, C::What, C::Size, C::Use])
+        && (!quantity(m) || size_of_it)
+        && (!given || m.any(&[C::What, C::Which]))
+        && (size_of_it
+            || either(m)
+            || m.any(&[C::Which, C::What, C::Size, C::Use, C::Tell])
             || (m.has(C::Ml)
                 && m.items
                     .iter()
                     .find(|item| item.speaks())
                     .is_some_and(|first| first.is(C::Aux))))
-        && !m.any(&[C::DrawUp, C::Old, C::Discard])
+        && (!m.has(C::DrawUp) || m.words.iter().any(|word| matches!(*word, "with" | "con")))
+        && !m.any(&[C::Old, C::Discard])
     {
         return Some(Question::Syringe);
     }
@@ -496,7 +652,7 @@ fn last(m: &Message, dose: bool, given: bool) -> Option<Question> {
         .items
         .iter()
         .any(|item| item.is(C::Aux) && m.text(item) == "did");
-    let act = given || (did && m.has(C::Give));
+    let act = given || (did && (m.has(C::Give) || m.words.contains(&"do")));
     let past = act && (yes_no || m.any(&[C::Who, C::When])) && !quantity(m);
     let asked = (m.has(C::Last) && (dose || act || m.any(&[C::When, C::Give, C::Who])))
         || (past && !m.any(&[C::Next, C::Due, C::Tomorrow, C::Future, C::Must]))
@@ -514,11 +670,13 @@ fn last(m: &Message, dose: bool, given: bool) -> Option<Question> {
 
 fn volume_or_next(m: &Message, dose: bool) -> Option<Question> {
     let how_much = m.has(C::HowMuch) || (m.has(C::HowMany) && m.has(C::Ml));
+    let drawn = m.has(C::What) && m.has(C::DrawUp) && !m.any(&[C::Syringe, C::Syringes]);
     let which_dose = m.any(&[C::What, C::Which, C::Tell])
         && m.has(C::Dose)
-        && !m.any(&[C::Next, C::When, C::Use]);
+        && !m.any(&[C::Next, C::When, C::Use, C::Syringe, C::Syringes]);
     // "dose?" and nothing else.
-    let size = (m.has(C::Size) && dose) || (m.has(C::Dose) && m.only(&[C::Dose]));
+    let size = (m.has(C::Size) && (dose || m.has(C::Each)) && !m.has(C::Vial))
+        || (m.has(C::Dose) && m.only(&[C::Dose]));
     let takes = dose
         || m.any(&[
             C::Give,
@@ -542,7 +700,8 @@ fn volume_or_next(m: &Message, dose: bool) -> Option<Question> {
     let in_ml = (dose || m.has(C::Each))
         && m.has(C::Ml)
         && !m.items.iter().any(|item| item.kind == Kind::Number);
-    if ((how_much && takes) || which_dose || size || in_ml)
+    let half_remembered = (either(m) || recalls(m)) && m.any(&[C::Ml, C::Dose, C::Give, C::Each]);
+    if ((how_much && takes) || which_dose || size || in_ml || half_remembered || drawn)
         && (!other
             || (m.any(&[C::Syringe, C::DrawUp])
                 && !m.any(&[C::Water, C::Left, C::Powder, C::Mix, C::Mixed, C::Discard])))

@@ -3,7 +3,7 @@
 use super::concept::{C, Set};
 use super::message::{Item, Message};
 use super::text::Kind;
-use super::{Context, Reading, Reason, Record, What, amount, clear, questions, time};
+use super::{Context, Reading, Reason, Record, Rest, What, amount, clear, questions, time};
 use crate::domain::language::Language;
 
 /// The record, or the reason why a person must sort it out.
@@ -30,6 +30,10 @@ pub(super) fn said(message: &Message, context: &Context) -> Option<Reading> {
             Told::Happened(what) => found.push((what, clause)),
             Told::Unclear(reason) => return Some(Reading::Clinic(reason)),
         }
+    }
+    // "made up a fresh vial, 3 mL in it": the figure is of the water.
+    if found.iter().any(|(what, _)| *what == What::Mixed) {
+        found.retain(|(what, clause)| *what != What::Level || clause.any(&[C::Left, C::Old]));
     }
     let (first, clause) = found.first()?;
     if denied_of_the_animal && !matches!(first, What::NotGiven | What::NotYet) {
@@ -100,10 +104,6 @@ impl Clause {
     fn asks(&self) -> bool {
         let speaking: Vec<&Item> = self.items.iter().filter(|item| item.speaks()).collect();
         self.items.iter().any(|item| item.kind == Kind::Question) || questions::leads(&speaking)
-    }
-
-    fn unknown(&self) -> bool {
-        self.items.iter().any(Item::unknown)
     }
 
     fn figure(&self) -> bool {
@@ -427,6 +427,34 @@ impl Clause {
         }))
     }
 
+    /// "I gave it", "le puse": whoever else the message speaks of, the writer did it.
+    fn is_the_writers(&self, m: &Message) -> bool {
+        const FIRST_PERSONS: [&str; 12] = [
+            "puse",
+            "di",
+            "inyecte",
+            "aplique",
+            "pinche",
+            "administre",
+            "coloque",
+            "meti",
+            "pusimos",
+            "dimos",
+            "inyectamos",
+            "pinchamos",
+        ];
+        let speaks_of_another = self.any(&[C::Person, C::Carer]);
+        let i_did = self.items.windows(2).any(|pair| {
+            matches!(m.text(&pair[0]), "i" | "we" | "yo" | "ive" | "weve")
+                && pair[1].any(&[C::Gave, C::Done, C::Mixed, C::Discarded])
+        });
+        let said_so = self
+            .items
+            .iter()
+            .any(|item| item.is(C::Gave) && FIRST_PERSONS.contains(&m.text(item)));
+        !speaks_of_another && (i_did || said_so)
+    }
+
     fn text_is(&self, m: &Message, word: &str) -> bool {
         self.items
             .iter()
@@ -439,13 +467,22 @@ impl Clause {
             self.text_is(m, "did") && self.has(C::Give) && m.language == Language::English;
         // "1.5 in at 7:32 pm": what is in was injected.
         let went_in = m.language == Language::English
+            && !m.any(&[C::Mixed, C::Powder, C::Water])
             && !self.any(&[C::Vial, C::Left, C::Fridge, C::Syringe])
             && self.items.windows(2).any(|pair| {
                 (pair[0].kind == Kind::Number || pair[0].is(C::Ml))
                     && m.text(&pair[1]) == "in"
                     && pair[1].words == 1
             });
-        let gave = self.any(&[C::Gave, C::GavePart]) || emphatic || went_in;
+        // "evening dose Juniper in".
+        let all_in = m.language == Language::English
+            && self.any(&[C::Dose, C::Evening, C::Morning])
+            && self
+                .items
+                .windows(2)
+                .any(|pair| pair[0].is(C::Pet) && m.text(&pair[1]) == "in" && pair[1].words == 1)
+            && self.items.last().is_some_and(|last| m.text(last) == "in");
+        let gave = self.any(&[C::Gave, C::GavePart]) || emphatic || went_in || all_in;
         // "evening injection ✔".
         let ticked = self.items.iter().any(|item| m.text(item) == "emojiyes")
             && (dose || self.any(&[C::Evening, C::Morning]));
@@ -486,7 +523,7 @@ impl Clause {
         if used_before {
             return Some(Told::Unclear(Reason::Quality));
         }
-        if self.unknown() || self.any(&[C::Neg, C::Clinic, C::HowMuch, C::HowMany]) {
+        if self.any(&[C::Neg, C::Clinic, C::HowMuch, C::HowMany]) {
             return Some(Told::Unclear(Reason::NotUnderstood));
         }
         Some(Told::Happened(What::Given))
@@ -554,22 +591,87 @@ fn finish(m: &Message, context: &Context, what: What, clause: &Clause, alone: bo
     if what == What::OutOfFridge && long_out {
         return Reading::Clinic(Reason::Quality);
     }
-    if m.unknown > 0 {
-        // An unknown word about the people at home is chatter; any other may be a sign.
-        let chatter = m.items.iter().filter(|item| item.unknown()).all(|unknown| {
-            let near = |concepts: &[C]| {
-                m.items
-                    .iter()
-                    .any(|item| item.clause == unknown.clause && item.any(concepts))
-            };
-            near(&[C::I, C::Person, C::Carer]) && !near(&[C::Beast, C::Pet])
-        });
-        if !chatter || (what != What::NotGiven && clause.unknown()) {
-            return Reading::Clinic(Reason::NotUnderstood);
+    let rest = match strange_words(m, clause) {
+        Strange::None => Rest::Nothing,
+        Strange::Harmless if !names_a_stranger(m) && !m.mended => Rest::Strange,
+        _ => return Reading::Clinic(Reason::NotUnderstood),
+    };
+    let sure = alone && rest == Rest::Nothing;
+    let record = detailed(m, context, what, Some(clause), sure);
+    Reading::Record(Record { rest, ..record })
+}
+
+/// What the words that are not known may be.
+enum Strange {
+    None,
+    /// Of the people at home, or of how it was done.
+    Harmless,
+    /// Of the animal.
+    MayBeASign,
+}
+
+/// More strange words than this are a story of its own.
+const STRANGE_AT_MOST: usize = 4;
+
+fn strange_words(m: &Message, record: &Clause) -> Strange {
+    let strange: Vec<&Item> = m.items.iter().filter(|item| item.unknown()).collect();
+    let of_the_people = |item: &Item| {
+        let near = |concepts: &[C]| {
+            m.items
+                .iter()
+                .any(|near| near.clause == item.clause && near.any(concepts) && !m.is_article(near))
+        };
+        near(&[C::I, C::Person, C::Carer]) && !near(&[C::Beast, C::Pet])
+    };
+    // What follows the record in one breath may tell how the animal is.
+    let end = record
+        .items
+        .iter()
+        .filter(|item| item.set.any(OF_THE_TREATMENT) || time::is_digits(item.kind))
+        .map(|item| item.word)
+        .max();
+    let begin = record.items.first().map(|item| item.word);
+    let of_the_record =
+        |item: &Item| begin <= Some(item.word) && end.is_some_and(|end| item.word < end);
+    match strange.len() {
+        0 => Strange::None,
+        few if few <= STRANGE_AT_MOST
+            && strange
+                .iter()
+                .all(|item| of_the_record(item) || of_the_people(item)) =>
+        {
+            Strange::Harmless
         }
-        return Reading::Record(detailed(m, context, what, Some(clause), false));
+        _ => Strange::MayBeASign,
     }
-    Reading::Record(detailed(m, context, what, Some(clause), alone))
+}
+
+/// What ends a record: its dose, its vial, where that went, when.
+const OF_THE_TREATMENT: Set = Set::of(&[
+    C::Gave,
+    C::GavePart,
+    C::Dose,
+    C::Vial,
+    C::Fridge,
+    C::Bin,
+    C::Discarded,
+    C::Mixed,
+    C::Water,
+    C::Ml,
+    C::Return,
+    C::Now,
+    C::Ago,
+    C::Am,
+    C::Pm,
+]);
+
+/// "gave it to Nettle", "gave Nettle the shot": who that is, is not known.
+fn names_a_stranger(m: &Message) -> bool {
+    m.items.windows(2).any(|pair| {
+        let led =
+            matches!(m.text(&pair[0]), "to" | "for" | "a" | "al" | "para") || pair[0].is(C::Gave);
+        led && pair[1].unknown()
+    })
 }
 
 fn detailed(
@@ -608,15 +710,19 @@ fn detailed(
     if record.amount.is_none() && what == What::Level {
         record.amount = lone_figure(m, &mut used);
     }
-    record.by = by(m, context);
+    record.by = by(m, context).filter(|_| !clause.is_some_and(|own| own.is_the_writers(m)));
     let figures_left = m
         .items
         .iter()
         .any(|item| time::is_digits(item.kind) && !used[item.word]);
     let vague = (part && !amounts.is_empty())
         || (what == What::Given && (amounts.len() > 1 || m.has(C::About) && !amounts.is_empty()));
-    // "le puse uno": one dose, or one mL.
-    let one_of_what = what == What::Given && m.words.contains(&"uno");
+    // "le puse uno": one dose, or one mL. "gave one of today's": which?
+    let one_of_what = what == What::Given
+        && (m.words.contains(&"uno")
+            || m.words
+                .windows(2)
+                .any(|pair| matches!(pair, ["one", "of"] | ["una", "de"])));
     let from_where = what == What::OutOfFridge
         && (clause.is_some_and(|clause| clause.took_out_unsaid(m)) || going_on(m));
     record.sure = sure

@@ -8,11 +8,11 @@ pub(super) const WORDS: &[(C, &str)] = &[
     // Doses.
     (
         C::Gave,
-        "acabo_de_pincharle acabo_de_inyectarle acabo_de_aplicarla puse pusimos puso pusieron pusiste di dimos dio dieron inyecte inyectamos inyecto inyectaron aplique aplicamos aplico aplicaron pinche pinchamos pincho pincharon administre administramos administro administraron coloque colocamos coloco colocaron meti metimos metio he_puesto hemos_puesto ha_puesto han_puesto he_dado hemos_dado ha_dado han_dado he_inyectado hemos_inyectado ha_inyectado han_inyectado he_pinchado hemos_pinchado he_aplicado hemos_aplicado acabo_de_ponerle acabo_de_ponersela acabo_de_inyectarlo acabo_de_inyectarla acabo_de_inyectar acabo_de_darle acabo_de_darsela acabo_de_pincharlo acabo_de_pincharla acabo_de_poner acabo_de_aplicar acabo_de_aplicarle acabo_de_aplicarsela acabo_de_administrar acabo_de_dar acabamos_de_ponersela acabamos_de_ponerle acabamos_de_darle acabamos_de_darsela acabamos_de_inyectar acabamos_de_inyectarlo acabamos_de_inyectarla acabamos_de_pincharlo acabamos_de_pincharla acaba_de_ponersela acaba_de_ponerle acaba_de_darle acaba_de_darsela le_hice_la_inyeccion hice_la_inyeccion termine_de_ponerle termine_de_ponersela cumpli_con_la picamos pique suministre suministramos suministro puce hemos_administrado he_administrado he_colocado hemos_colocado ya_le_clave clave_la_inyeccion acabo_de_pinchar",
+        "le_metimos_la le_clave_la le_plante_la le_acabo_de_poner acabo_de_ponerle_la termine_de_inyectar termine_de_aplicar termine_de_pincharla termine_de_pincharlo le_hice_su pinchao pinche_al pinche_a inyectamos_a ya_la_pinche ya_lo_pinche le_entro_toda le_entro_completa entro_toda entro_completa entro_todo entro_completo acabo_de_pincharle acabo_de_inyectarle acabo_de_aplicarla puse pusimos puso pusieron pusiste di dimos dio dieron inyecte inyectamos inyecto inyectaron aplique aplicamos aplico aplicaron pinche pinchamos pincho pincharon administre administramos administro administraron coloque colocamos coloco colocaron meti metimos metio he_puesto hemos_puesto ha_puesto han_puesto he_dado hemos_dado ha_dado han_dado he_inyectado hemos_inyectado ha_inyectado han_inyectado he_pinchado hemos_pinchado he_aplicado hemos_aplicado acabo_de_ponerle acabo_de_ponersela acabo_de_inyectarlo acabo_de_inyectarla acabo_de_inyectar acabo_de_darle acabo_de_darsela acabo_de_pincharlo acabo_de_pincharla acabo_de_poner acabo_de_aplicar acabo_de_aplicarle acabo_de_aplicarsela acabo_de_administrar acabo_de_dar acabamos_de_ponersela acabamos_de_ponerle acabamos_de_darle acabamos_de_darsela acabamos_de_inyectar acabamos_de_inyectarlo acabamos_de_inyectarla acabamos_de_pincharlo acabamos_de_pincharla acaba_de_ponersela acaba_de_ponerle acaba_de_darle acaba_de_darsela le_hice_la_inyeccion hice_la_inyeccion termine_de_ponerle termine_de_ponersela cumpli_con_la picamos pique suministre suministramos suministro puce hemos_administrado he_administrado he_colocado hemos_colocado ya_le_clave clave_la_inyeccion acabo_de_pinchar",
     ),
     (
         C::GavePart,
-        "le_toco puesta puestos puestas puesto dada dadas dado dados aplicada aplicado aplicadas inyectada inyectado inyectadas pinchado pinchada administrada administrado administradas colocada colocado suministrada se_dio se_puso se_administro se_aplico se_inyecto se_le_dio se_le_puso se_le_administro se_le_aplico se_le_inyecto se_le_coloco quedo_puesta",
+        "como_puesta como_dada como_aplicada como_inyectada quedo_inyectada quedo_inyectado quedo_pinchada quedo_pinchado quedo_aplicada quedo_puesto pinchadito pinchadita inyectadita inyectadito entro ya_tiene_su tiene_la_suya la_suya_puesta le_toco puesta puestos puestas puesto dada dadas dado dados aplicada aplicado aplicadas inyectada inyectado inyectadas pinchado pinchada administrada administrado administradas colocada colocado suministrada se_dio se_puso se_administro se_aplico se_inyecto se_le_dio se_le_puso se_le_administro se_le_aplico se_le_inyecto se_le_coloco quedo_puesta",
     ),
     (
         C::Give,
@@ -24,11 +24,11 @@ pub(super) const WORDS: &[(C, &str)] = &[
     ),
     (
         C::Got,
-        "recibio tuvo tiene_su ya_tiene tiene_puesta tiene_la tiene_dada se_llevo ha_recibido",
+        "hay_registro consta figura tienes_anotada tenes_anotada tenes_registrada tienes_registrada quedo_anotada quedo_registrada figura_anotada esta_anotada esta_registrada recibio tuvo tiene_su ya_tiene tiene_puesta tiene_la tiene_dada se_llevo ha_recibido",
     ),
     (
         C::Missed,
-        "no_alcance_a no_alcanzamos_a no_llegue_a no_logre no_logramos olvide olvido olvidamos olvidaron salto saltamos saltaron salte perdi perdimos perdio_la se_me_olvido se_me_paso se_nos_paso se_nos_olvido se_nos_fue se_me_fue falto me_olvide nos_olvidamos olvidado olvidada salteo salteamos omiti omitio omito omitimos omitida me_salte nos_saltamos quede_dormido quede_dormida no_hubo quedamos_dormidos se_le_olvido perdida pasamos_por_alto me_dormi se_paso no_hay_dosis_puesta saltie se_negó",
+        "se_quedo_sin_su se_quedo_sin_la se_quedo_sin_inyeccion se_quedo_sin_dosis se_me_fue_la_de se_me_paso_la no_fue_aplicada no_fue_puesta no_fue_dada no_se_aplico no_se_puso no_se_dio no_se_inyecto no_se_pincho no_se_le_puso no_se_le_aplico no_se_le_inyecto no_se_le_dio no_hubo_pinchazo no_hubo_inyeccion no_hubo_dosis nadie_le_puso nadie_se_la_puso nadie_le_aplico nadie_la_puso nadie_le_dio nadie_se_la_dio no_le_toco_nada no_alcance_a no_alcanzamos_a no_llegue_a no_logre no_logramos olvide olvido olvidamos olvidaron salto saltamos saltaron salte perdi perdimos perdio_la se_me_olvido se_me_paso se_nos_paso se_nos_olvido se_nos_fue se_me_fue falto me_olvide nos_olvidamos olvidado olvidada salteo salteamos omiti omitio omito omitimos omitida me_salte nos_saltamos quede_dormido quede_dormida no_hubo quedamos_dormidos se_le_olvido perdida pasamos_por_alto me_dormi se_paso no_hay_dosis_puesta saltie se_negó",
     ),
     (
         C::DrawUp,
@@ -40,32 +40,32 @@ pub(super) const WORDS: &[(C, &str)] = &[
     ),
     (
         C::Doses,
-        "las_dosis inyecciones pinchazos piquetes vacunas aplicaciones tomas inyectables pinchacitos",
+        "numero_de_dosis numero_de_pinchazos numero_de_inyecciones numero_de_aplicaciones las_dosis inyecciones pinchazos piquetes vacunas aplicaciones tomas inyectables pinchacitos",
     ),
     // Vials.
     (
         C::Mixed,
-        "mezcle mezclado mezclada mezclamos mezclo prepare preparado preparada preparamos preparo reconstitui reconstituido reconstituida reconstituimos reconstituyo disolvi disolvimos disuelto hice_la_mezcla hicimos_la_mezcla he_mezclado hemos_mezclado ha_mezclado hemos_preparado he_preparado arme armamos diluí dilui diluimos diluido acabo_de_hacer acabamos_de_hacer acabo_de_mezclar acabo_de_preparar acabamos_de_mezclar acabamos_de_preparar mescle mesclado prepre mesclamos revolvi quedo_mezclado quedo_preparado acabo_de_reconstituir hice_el_frasco hice_un_frasco acabo_de_diluir mezclaron prepararon",
+        "esta_hecho_el_preparado esta_hecha_la_mezcla se_hizo_el_preparado acabo_de_preparar_otro acabo_de_armar acabamos_de_armar ya_disolvi ya_se_disolvio se_disolvio se_hizo_la_mezcla hice_mezcla se_mezclo se_preparo se_reconstituyo se_armo quedo_armado quedo_listo_el_frasco prepare_otro termine_de_mezclar termine_de_preparar terminamos_de_mezclar armado armada mezcle mezclado mezclada mezclamos mezclo prepare preparado preparada preparamos preparo reconstitui reconstituido reconstituida reconstituimos reconstituyo disolvi disolvimos disuelto hice_la_mezcla hicimos_la_mezcla he_mezclado hemos_mezclado ha_mezclado hemos_preparado he_preparado arme armamos diluí dilui diluimos diluido acabo_de_hacer acabamos_de_hacer acabo_de_mezclar acabo_de_preparar acabamos_de_mezclar acabamos_de_preparar mescle mesclado prepre mesclamos revolvi quedo_mezclado quedo_preparado acabo_de_reconstituir hice_el_frasco hice_un_frasco acabo_de_diluir mezclaron prepararon",
     ),
     (
         C::Mix,
-        "mezclar mezclarlo mezclarla mezcla preparar prepararlo prepararla prepara reconstituir reconstituirlo disolver diluir diluirlo mezclas mezclan preparacion mezclo_yo armar disolverlo",
+        "preparado_abierto el_preparado mezclito mezclarse prepararse mezclamiento armarlo armo le_meto_al_polvo le_meto_al_polvito mezclar mezclarlo mezclarla mezcla preparar prepararlo prepararla prepara reconstituir reconstituirlo disolver diluir diluirlo mezclas mezclan preparacion mezclo_yo armar disolverlo",
     ),
     (
         C::Put,
-        "eche echamos echo agregue agregamos agrego anadi anadimos ponerle_agua vierto eche_le echar echarle agregar agregarle anadir pongo_agua puse_agua le_puse_el_agua verti agregado agregada echado lleva",
+        "metele le_hecho hecho_al le_meto meterle_agua va_de_agua le_va lleva_de_agua echo_al le_echo le_agrego eche echamos echo agregue agregamos agrego anadi anadimos ponerle_agua vierto eche_le echar echarle agregar agregarle anadir pongo_agua puse_agua le_puse_el_agua verti agregado agregada echado lleva",
     ),
     (
         C::Discarded,
-        "tire tiramos tiro tirado tirada deseche desechado desechada desechamos desecho bote botamos boto botado descarte descartado descartada descartamos elimine eliminado eliminamos a_la_basura en_la_basura al_contenedor en_el_contenedor he_tirado hemos_tirado he_desechado hemos_desechado he_botado tiraron arroje arrojamos me_deshice nos_deshicimos en_el_descartador al_descartador a_la_papelera fue_a_la_basura en_el_tacho al_tacho en_el_bote_de_basura al_bote",
+        "fue_a_parar_al_tacho fue_a_parar_a_la_basura fue_a_parar_al_basurero fue_a_parar_al_contenedor fue_a_parar_a_la_caneca me_deshice_del al_contenedor_de_agujas en_el_contenedor_de_agujas tiramos_el ya_lo_tiramos ya_lo_tire ya_lo_bote ya_lo_botamos se_fue_a_la_caneca a_la_caneca en_la_caneca al_basurero en_el_basurero en_el_contenedor_de al_contenedor_de_punzantes en_el_contenedor_de_punzantes en_la_caja_de_punzantes a_la_caja_de_punzantes en_el_guardian al_guardian en_la_bolsa_de_la_basura a_la_bolsa_de_basura al_cubo_de_basura al_zafacon al_cesto en_el_cesto lo_bote lo_tire lo_deseche fue_a_dar_a_la_basura quedo_en_la_basura tire tiramos tiro tirado tirada deseche desechado desechada desechamos desecho bote botamos boto botado descarte descartado descartada descartamos elimine eliminado eliminamos a_la_basura en_la_basura al_contenedor en_el_contenedor he_tirado hemos_tirado he_desechado hemos_desechado he_botado tiraron arroje arrojamos me_deshice nos_deshicimos en_el_descartador al_descartador a_la_papelera fue_a_la_basura en_el_tacho al_tacho en_el_bote_de_basura al_bote",
     ),
     (
         C::Discard,
-        "tirar tirarlo tirarla desechar desecharlo desecharla botar botarlo descartar descartarlo eliminar deshacerme deshacerse tiro_el desecho_el tiro_las desechan tira arrojar desecha",
+        "tirarse botarse desecharse hay_que_tirar toca_botar me_toca_botar botarlo_ya tirar tirarlo tirarla desechar desecharlo desecharla botar botarlo descartar descartarlo eliminar deshacerme deshacerse tiro_el desecho_el tiro_las desechan tira arrojar desecha",
     ),
     (
         C::TookOut,
-        "sacarlo sacarla acabo_de_sacarlo acabo_de_sacarla acabamos_de_sacarlo sacando sacandolo saque sacamos saco lo_saque la_saque sacado he_sacado hemos_sacado saqué retire retiramos sacaron acabo_de_sacar acabamos_de_sacar quite salio_de",
+        "salio_del sacarlo sacarla acabo_de_sacarlo acabo_de_sacarla acabamos_de_sacarlo sacando sacandolo saque sacamos saco lo_saque la_saque sacado he_sacado hemos_sacado saqué retire retiramos sacaron acabo_de_sacar acabamos_de_sacar quite salio_de",
     ),
     (
         C::WasOut,
@@ -78,7 +78,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     (C::Out, "fuera afuera"),
     (
         C::Vial,
-        "vial frasco frasquito botella ampolla botellita ampolleta frasko fraco bial frascito ampula botellin envase viales_abierto",
+        "el_que_esta_abierto el_abierto el_que_esta_en_la_nevera el_que_esta_en_la_heladera el_que_esta_en_el_refri el_que_esta_mezclado el_que_mezclamos el_que_mezcle el_que_esta_en_uso este_bote el_bote del_bote un_bote ese_bote bote_abierto bote_nuevo bote_empezado otro_bote mi_bote frasquito_abierto ampolla_uno botecito frasquillo frasquin frasquitico envasecito ampollita botellin_de vialito pomito pomo botella_de_la_medicina el_frasco_de_la_medicina potecito pote vial frasco frasquito botella ampolla botellita ampolleta frasko fraco bial frascito ampula botellin envase viales_abierto",
     ),
     (
         C::Vials,
@@ -86,7 +86,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     ),
     (
         C::Water,
-        "agua_de_inyeccion agua_de_la_ampolla agua_del_kit agua_de_ampolla agua_de_la_veterinaria agua diluyente agua_esteril diluente disolvente solvente liquido_para_mezclar agua_para_inyeccion agua_inyectable agua_bacteriostatica esteril liquido_diluyente",
+        "aguita agüita aguita_esteril agua_de_inyeccion agua_de_la_ampolla agua_del_kit agua_de_ampolla agua_de_la_veterinaria agua diluyente agua_esteril diluente disolvente solvente liquido_para_mezclar agua_para_inyeccion agua_inyectable agua_bacteriostatica esteril liquido_diluyente",
     ),
     (C::Powder, "polvo polvito liofilizado"),
     (
@@ -101,7 +101,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     (C::Needle, "aguja agujas"),
     (
         C::Supply,
-        "existencias suministros material insumos materiales sin_abrir kit inventario reserva cerrados",
+        "guardadas guardados cerradas en_la_caja inventario stock_de cuanto_material que_tanto_material surtido cajita_de del_kit en_el_kit provision provisiones repuesto repuestos existencias suministros material insumos materiales sin_abrir kit inventario reserva cerrados",
     ),
     (
         C::Fridge,
@@ -109,23 +109,23 @@ pub(super) const WORDS: &[(C, &str)] = &[
     ),
     (
         C::Bin,
-        "basura contenedor descartador tacho basurero punzocortantes cubo papelera",
+        "caja_de_punzantes caja_de_agujas caja_de_cortopunzantes contenedor_de_punzantes punzantes guardian zafacon caneca cesto basura contenedor descartador tacho basurero punzocortantes cubo papelera",
     ),
     (
         C::Course,
-        "tratamiento curso terapia receta programa todo_el_tratamiento tratamientos",
+        "temporada_de_pinchazos todo_esto seguimos_con seguir_con seguimos_pinchando seguimos_poniendo estaremos_con vamos_del_tratamiento llevamos_de_tratamiento ciclo esquema tratamiento curso terapia receta programa todo_el_tratamiento tratamientos",
     ),
     (
         C::Clinic,
-        "clinica veterinaria veterinario doctor doctora consultorio hospital vet humano persona_real alguien_de_la_clinica consulta doc dra dr",
+        "vete veterinarios consultorio_veterinario la_vet clinica veterinaria veterinario doctor doctora consultorio hospital vet humano persona_real alguien_de_la_clinica consulta doc dra dr",
     ),
     (
         C::Phone,
-        "ubicados ubicada_la donde_estan_ubicados direccion_exacta como_llego como_los_contacto telefono numero_de contacto direccion llamo llamarlos llamar llamarles comunicarme comunico correo donde_queda donde_estan ubicacion donde_quedan hablar_con contactar contactarlos contacto_con mail tel fono celular whatsapp localizo domicilio el_numero llamada contactarme donde_esta_la marcar",
+        "telefono_de_ustedes que_telefono a_que_telefono que_numero a_que_numero numero_de_la numero_de_telefono el_fono fono cel celu numero_de_contacto direccion_de donde_queda_la como_llego_a en_que_calle que_calle calle_esta a_donde_llamo a_donde_marco marco_para para_hablar_con ubicados ubicada_la donde_estan_ubicados direccion_exacta como_llego como_los_contacto telefono numero_de contacto direccion llamo llamarlos llamar llamarles comunicarme comunico correo donde_queda donde_estan ubicacion donde_quedan hablar_con contactar contactarlos contacto_con mail tel fono celular whatsapp localizo domicilio el_numero llamada contactarme donde_esta_la marcar",
     ),
     (
         C::Level,
-        "conte contamos nivel marca tiene hay veo se_ve se_ven indica señala mide muestra se_observa contiene le_quedan me_marca lectura tengo_en_el estoy_viendo parece_que_hay calculo_que_hay",
+        "a_contraluz mirando_el mirando_la lo_estoy_viendo lo_acabo_de_mirar lo_mire la_mire mire_a miro_el miro_la lo_miro viendo_el viendo_la estoy_mirando checando acabo_de_checar acabo_de_mirar acabo_de_ver acabo_de_revisar revise_el revisando va_por_la_marca va_por llega_a_la_marca llega_hasta a_la_marca_de hasta_la_marca habra habria trae_como trae_aprox anda_por anda_en ronda marca_de se_lee leo a_simple_vista a_ojo conte contamos nivel marca tiene hay veo se_ve se_ven indica señala mide muestra se_observa contiene me_marca lectura tengo_en_el estoy_viendo parece_que_hay calculo_que_hay",
     ),
     (
         C::Steps,
@@ -134,15 +134,15 @@ pub(super) const WORDS: &[(C, &str)] = &[
     // Asking.
     (
         C::HowMuch,
-        "q_tanto que_tanto cuanto cuanta q_cantidad que_cantidad cantidad cto qto cuanto_es quanto que_volumen kuanto de_cuanto cuantito cuanto_liquido",
+        "q_volumen que_volumen_de de_cuanto_es q_tanta que_tanta cuanta_cantidad que_cantidad_de de_agua_cuanto agua_cuanto q_tanto que_tanto cuanto cuanta q_cantidad que_cantidad cantidad cto qto cuanto_es quanto que_volumen kuanto de_cuanto cuantito cuanto_liquido",
     ),
     (
         C::HowMany,
-        "cuantos cuantas cuanto_s kuantas kuantos cuantas_son",
+        "numero_de_dosis numero_de_pinchazos numero_de_inyecciones numero_de_aplicaciones pa_cuantos pa_cuantas para_cuantas para_cuantos q_tantas que_tantas que_tantos cuantos cuantas cuanto_s kuantas kuantos cuantas_son",
     ),
     (
         C::When,
-        "cuando_es_la_ultima cuando que_dia a_que_hora a_que_horas que_horas que_hora en_que_momento q_dia a_q_hora que_fecha para_cuando qué_dia desde_cuando cuándo cdo kuando en_que_fecha q_hora",
+        "cuando_vuelvo_a_pincharla cuando_vuelvo_a_pincharlo cuando_vuelvo_a_pinchar cuando_vuelvo_a_inyectarla cuando_vuelvo_a_inyectarlo cuando_vuelvo_a_inyectar cuando_vuelvo_a_ponersela cuando_vuelvo_a_ponerle cuando_le_vuelvo_a_poner cuando_se_la_vuelvo_a_poner cuando_volvemos_a_pinchar cuando_se_cumplen cuando_se_cumple q_dia_y_a_que_hora que_dia_y_a_que_hora que_dia_y_hora de_cuando de_que_dia a_q_horas cuando_fue cual_fue_la_hora hora_de fecha_y_hora cuando_es_la_ultima cuando que_dia a_que_hora a_que_horas que_horas que_hora en_que_momento q_dia a_q_hora que_fecha para_cuando qué_dia desde_cuando cuándo cdo kuando en_que_fecha q_hora",
     ),
     (
         C::UntilWhen,
@@ -150,7 +150,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     ),
     (
         C::HowLong,
-        "cuanto_tiempo cuanto_dura cuanto_falta cuanto_aguanta cuanto_me_dura cuanto_nos_dura por_cuanto_tiempo cuanto_va_a_durar",
+        "pa_cuantos_dias para_cuantos_dias por_cuantos_dias_mas cuanto_tiempo cuanto_dura cuanto_falta cuanto_aguanta cuanto_me_dura cuanto_nos_dura por_cuanto_tiempo cuanto_va_a_durar",
     ),
     (
         C::HowOften,
@@ -161,23 +161,26 @@ pub(super) const WORDS: &[(C, &str)] = &[
         "cuanto_lleva que_antiguedad cuanto_hace cuanto_tiempo_tiene cuantos_dias_tiene cuantos_dias_lleva hace_cuanto",
     ),
     (C::Who, "quien quienes"),
-    (C::Which, "cual cuales que_tamano que_tipo de_que_tamano"),
+    (
+        C::Which,
+        "con_cual en_que_jeringa cual_de_las cual cuales que_tamano que_tipo de_que_tamano",
+    ),
     (C::What, "que q ke con_que de_que que_es"),
     (C::How, "como komo"),
     (C::Where, "donde adonde"),
     (C::Why, "por_que"),
     (
         C::Tell,
-        "me_dices me_decis me_puedes_decir puedes_decirme me_podes_decir podes_decirme dime decime digame recuerdame recordame me_recuerdas me_recordas me_puedes_recordar me_podria_decir me_podrian_decir quiero_saber quisiera_saber queria_saber necesito_saber me_pasan me_pasas una_pregunta pregunta una_consulta_rapida sabes sabe me_dicen me_confirmas me_confirman confirmame me_puede_decir me_pueden_decir me_das me_dan podrias_decirme podria_decirme no_recuerdo puedo_saber puedes_recordarme me_indicas me_indican me_avisas duda me_podrias_decir me_dice",
+        "me_fijas te_fijas fijate me_repetis me_repites repetime repiteme me_pasas pasame pasenme me_mandas_el me_decis contame cuentame me_cuentas recuerdenme recordarme haceme_acordar me_haces_acordar acordame mostrame_el muestrame_el dime_la dime_el dime_los decime_los me_das_la me_das_el quisiera_la hay_registro consta quedo_anotado quedo_registrado que_anotaste anotaste registraste tienes_anotado tenes_anotado tienes_registrado tenes_registrado esta_anotada esta_registrada figura_como figura averiguame checame chequeame revisame me_revisas me_checas me_dices me_decis me_puedes_decir puedes_decirme me_podes_decir podes_decirme dime decime digame recuerdame recordame me_recuerdas me_recordas me_puedes_recordar me_podria_decir me_podrian_decir quiero_saber quisiera_saber queria_saber necesito_saber me_pasan me_pasas una_pregunta pregunta una_consulta_rapida sabes sabe me_dicen me_confirmas me_confirman confirmame me_puede_decir me_pueden_decir me_das me_dan podrias_decirme podria_decirme no_recuerdo puedo_saber puedes_recordarme me_indicas me_indican me_avisas duda me_podrias_decir me_dice",
     ),
     // Qualities.
     (
         C::Left,
-        "queda quedan quedar quedo_en falta faltan restan resta restante restantes sobra sobran quedaba quedaban quedara quedando quedaran quedarian",
+        "le_quedan le_queda quedo_en_el le_restan le_falta le_faltan nos_faltan me_faltan nos_quedan me_quedan queda quedan quedar quedo_en falta faltan restan resta restante restantes sobra sobran quedaba quedaban quedara quedando quedaran quedarian",
     ),
     (
         C::Hold,
-        "deberia_quedar deberia_haber debe_quedar deberia_tener debe_haber deberian_quedar tendria_que_haber tendria_que_quedar debe_tener salen rinde rinden caben trae saco_de alcanzan_del tendria",
+        "tendrian_que_quedar tendria_que_quedar deberia_tener deberia_tener_el deberia_haber_en quedaria quedarian debiera_quedar deberia_tener_todavia hay_en_el deberia_quedar deberia_haber debe_quedar deberia_tener debe_haber deberian_quedar tendria_que_haber tendria_que_quedar debe_tener salen rinde rinden caben trae saco_de alcanzan_del tendria",
     ),
     (C::More, "mas otra_vez"),
     (
@@ -188,23 +191,26 @@ pub(super) const WORDS: &[(C, &str)] = &[
         C::RunOut,
         "me_quedo_sin nos_quedaremos_sin me_quedare_sin se_acaban se_me_acaban se_acaba se_me_acaba se_terminan se_me_terminan se_agotan se_me_agotan nos_quedamos_sin se_van_a_acabar me_duran duran nos_duran",
     ),
-    (C::Size, "tamano medida tipo calibre de_que_tamano"),
+    (
+        C::Size,
+        "volumen chica grande pequena pequeno chico grandes chicas capacidad tamano medida tipo calibre de_que_tamano",
+    ),
     (C::Total, "en_total total todo_el en_todo"),
     (
         C::Last,
-        "ultima ultimo ultimas anterior ultima_vez pasada previa previo",
+        "mas_reciente la_mas_reciente reciente ultima ultimo ultimas anterior ultima_vez pasada previa previo",
     ),
     (
         C::Next,
-        "proxima proximo siguiente siguientes que_sigue que_viene proximas procsima prosima q_sigue la_que_sigue sigue",
+        "la_que_viene que_viene_ahora la_que_le_sigue inmediata_siguiente proxima proximo siguiente siguientes que_sigue que_viene proximas procsima prosima q_sigue la_que_sigue sigue",
     ),
     (
         C::Due,
-        "toca tocaba tocan le_toca me_toca nos_toca corresponde tocaria debe_recibir",
+        "cuando_vuelvo_a_pincharla cuando_vuelvo_a_pincharlo cuando_vuelvo_a_pinchar cuando_vuelvo_a_inyectarla cuando_vuelvo_a_inyectarlo cuando_vuelvo_a_inyectar cuando_vuelvo_a_ponersela cuando_vuelvo_a_ponerle cuando_le_vuelvo_a_poner cuando_se_la_vuelvo_a_poner cuando_volvemos_a_pinchar vuelve_a_tocar vuelve_a_tocarle le_vuelve_a_tocar le_toca_de_nuevo me_vuelve_a_tocar toque tocarle tocarme toca tocaba tocan le_toca me_toca nos_toca corresponde tocaria debe_recibir",
     ),
     (
         C::Expire,
-        "vence vencen caduca caducan expira vencimiento caducidad caducar sirve se_vence se_echa_a_perder fecha_de_vencimiento fecha_de_caducidad dura vigencia es_bueno se_pasa se_estropea vida_util aguanta valido es_valido puedo_usar_el puedo_usar_este puedo_usar_esta puedo_seguir_usando se_puede_usar usar_el usar_este fecha_limite expiracion dejar_de_usar vencera caducara descarte fecha_de_descarte vale duracion me_dura nos_dura sirva servira puede_usarse se_usa_el podemos_usar_el podemos_usar_este se_malogra se_dana dejo_de_usar dejamos_de_usar",
+        "cuando_se_cumplen cuando_se_cumple se_cumplen se_cumple vence vencen caduca caducan expira vencimiento caducidad caducar sirve se_vence se_echa_a_perder fecha_de_vencimiento fecha_de_caducidad dura vigencia es_bueno se_pasa se_estropea vida_util aguanta valido es_valido puedo_usar_el puedo_usar_este puedo_usar_esta puedo_seguir_usando se_puede_usar usar_el usar_este fecha_limite expiracion dejar_de_usar vencera caducara descarte fecha_de_descarte vale duracion me_dura nos_dura sirva servira puede_usarse se_usa_el podemos_usar_el podemos_usar_este se_malogra se_dana dejo_de_usar dejamos_de_usar",
     ),
     (
         C::New,
@@ -216,10 +222,16 @@ pub(super) const WORDS: &[(C, &str)] = &[
     ),
     (
         C::Open,
-        "abierto abierta abiertos abren abre abri atienden atendiendo en_uso horario_de_atencion horario_de_la_clinica horario_de_atencion_al actual abrimos abran atencion atiende horarios_de_atencion horario_de_la_veterinaria horarios_de_la_clinica horarios_de_la_veterinaria",
+        "que_venia_usando que_veniamos_usando que_estaba_usando que_estabamos_usando que_usaba que_estoy_usando que_estamos_usando que_uso el_que_esta_abierto el_abierto el_que_esta_en_la_nevera el_que_esta_en_la_heladera el_que_esta_en_el_refri el_que_esta_mezclado el_que_mezclamos el_que_mezcle el_que_esta_en_uso a_que_hora_abre a_que_hora_abren hasta_que_hora_atienden hasta_que_hora_abren hasta_que_hora_estan abren_los atienden_los trabajan_los abierto_los horario_de_la_vete horario_de_ustedes horarios_de_ustedes abierto abierta abiertos abren abre abri atienden atendiendo en_uso horario_de_atencion horario_de_la_clinica horario_de_atencion_al actual abrimos abran atencion atiende horarios_de_atencion horario_de_la_veterinaria horarios_de_la_clinica horarios_de_la_veterinaria",
     ),
-    (C::Closed, "cierran cierra cerrado"),
-    (C::Date, "fecha"),
+    (
+        C::Closed,
+        "a_que_hora_cierran hasta_que_hora_cierran cierran cierra cerrado",
+    ),
+    (
+        C::Date,
+        "fecha caducidad vencimiento vigencia fecha_de_caducidad fecha_de_vencimiento fecha_limite fecha_de_descarte expiracion",
+    ),
     (C::Day, "dia dias"),
     (
         C::Week,
@@ -229,7 +241,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     (C::Hour, "hora horas hs hrs h"),
     (
         C::Each,
-        "por_dosis cada cada_vez por_inyeccion por_toma por_pinchazo por_aplicacion",
+        "por_toma por_jeringa por_vez de_una_vez_cada por_dosis cada cada_vez por_inyeccion por_toma por_pinchazo por_aplicacion",
     ),
     (
         C::Daily,
@@ -242,7 +254,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     (C::Number, "numero num nro"),
     (
         C::Times,
-        "a_que_horas que_horas horario horarios horas_de_las las_horas",
+        "dos_horas_del_dia las_dos_horas horas_del_dia horas_de_manana_y_noche las_horas_de a_que_hora_van horas_de_aplicacion horas_de_las_inyecciones a_que_horas_son a_que_horas que_horas horario horarios horas_de_las las_horas",
     ),
     (
         C::Use,
@@ -250,16 +262,19 @@ pub(super) const WORDS: &[(C, &str)] = &[
     ),
     (
         C::End,
-        "cuando_es_la_ultima termina terminan terminar terminamos acaba acabamos acaban acabar finaliza fin final ultimo_dia ultima_dosis_de_todas fin_del concluye son_las_ultimas se_termina",
+        "acabamos_con terminamos_con cuando_acabamos cuando_terminamos paramos_con para_terminar ultimo_pinchazo ultima_inyeccion_de_todo ultima_inyeccion_de_todas ultima_dosis_de_todo se_acaba_el_tratamiento cuando_es_la_ultima termina terminan terminar terminamos acaba acabamos acaban acabar finaliza fin final ultimo_dia ultima_dosis_de_todas fin_del concluye son_las_ultimas se_termina",
     ),
     (
         C::Part,
         "mitad media_dosis parte poco poquito poquita un_poco casi_toda casi_todo casi_nada derramo derrame salio tiro_un_poco menos_de menos solo_entro alcance_a se_salio apenas_le apenas goteo resto solo_una_parte casi_entera se_desperdicio escurrio chorreo incompleta medio_ml se_regó rego boto_un_poco no_toda no_entro_toda no_todo tres_cuartos un_tercio escapo algo_de",
     ),
-    (C::Whole, "toda completa entera entero completo todo"),
+    (
+        C::Whole,
+        "entro_toda entro_completa entro_todo entro_completo le_entro_toda le_entro_completa toda completa entera entero completo todo",
+    ),
     (
         C::About,
-        "como_unos unos unas aproximadamente casi alrededor alrededor_de aprox mas_o_menos cerca_de como_a",
+        "a_ojo al_ojo ojo_de_buen_cubero mas_menos maso aprox como_unos unos unas aproximadamente casi alrededor alrededor_de aprox mas_o_menos cerca_de como_a",
     ),
     (C::Second, "segundo segunda"),
     // Whether.
@@ -357,7 +372,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     ),
     (
         C::Help,
-        "que_mas_puedes_hacer que_mas_sabes que_mas_haces que_puedes_responder que_sabes_responder que_eres_capaz_de_hacer capaz_de_hacer preguntarte preguntar pedirte que_cosas ayuda que_puedo_preguntar como_funciona como_funciona_esto como_se_usa que_puedes_hacer que_podes_hacer instrucciones menu que_sabes_hacer comandos opciones ayudame que_haces como_te_uso para_que_sirves que_cosas_puedo como_uso_esto que_puedo_hacer que_puedo_escribir como_funcionas que_sabes que_puede_hacer ayuda_con_el_bot como_registro como_aviso como_uso_el_bot que_puedo_pedir que_mas_puedes como_te_digo que_te_puedo_preguntar que_puedo_preguntarte que_opciones_hay que_escribo como_se_utiliza que_hace_este_bot como_uso_este_bot necesito_ayuda en_que_me_ayudas en_que_puedes_ayudarme que_tengo_que_escribir en_que_me_puedes_ayudar en_que_ayudas que_preguntas",
+        "lista_de_opciones lista_de_cosas que_menu para_que_sirve_este_chat para_que_sirve_este_bot para_que_sirves para_que_sirve_el_bot para_que_sirve_el_chat para_que_es_este_chat que_cosas_te_puedo que_cosas_puedo que_te_puedo_preguntar que_puedo_preguntar que_puedo_escribir que_puedo_anotar q_puedo_anotar q_puedo_preguntar q_puedo_escribir que_le_escribo que_opciones que_opciones_hay no_entiendo_como_usar no_se_como_usar como_usar_este como_uso_este como_se_usa_este como_se_usa_esto como_funciona_este como_funciona_esto que_sabes_hacer que_haces que_entiendes que_entendes que_comandos lista_de_comandos que_mas_puedes que_mas_sabes opciones menu ayudame_a_usar soy_nuevo soy_nueva en_que_ayudas en_que_me_ayudas en_que_puedes_ayudar que_mas_puedes_hacer que_mas_sabes que_mas_haces que_puedes_responder que_sabes_responder que_eres_capaz_de_hacer capaz_de_hacer preguntarte preguntar pedirte que_cosas ayuda que_puedo_preguntar como_funciona como_funciona_esto como_se_usa que_puedes_hacer que_podes_hacer instrucciones menu que_sabes_hacer comandos opciones ayudame que_haces como_te_uso para_que_sirves que_cosas_puedo como_uso_esto que_puedo_hacer que_puedo_escribir como_funcionas que_sabes que_puede_hacer ayuda_con_el_bot como_registro como_aviso como_uso_el_bot que_puedo_pedir que_mas_puedes como_te_digo que_te_puedo_preguntar que_puedo_preguntarte que_opciones_hay que_escribo como_se_utiliza que_hace_este_bot como_uso_este_bot necesito_ayuda en_que_me_ayudas en_que_puedes_ayudarme que_tengo_que_escribir en_que_me_puedes_ayudar en_que_ayudas que_preguntas",
     ),
     (C::Bot, "bot aplicacion_esta robot app esto"),
     (
@@ -416,12 +431,12 @@ pub(super) const WORDS: &[(C, &str)] = &[
     ),
     (
         C::Loose,
-        "vacuna vacunas otra_cosa uno una_vez hasta desde primera primer tercera entre cuenta antes despues sobre tras cosa cosas hay_que_decir se_que tarde quedo quedaron ha_quedado ser estar siendo fueron",
+        "caja cajita vacuna vacunas otra_cosa uno una_vez hasta desde primera primer tercera entre cuenta antes despues sobre tras cosa cosas hay_que_decir se_que tarde quedo quedaron ha_quedado ser estar siendo fueron",
     ),
     // Harmless.
     (
         C::Filler,
-        "pude pudimos pudo todo_en_orden sin_novedad lamentablemente afortunadamente desgraciadamente completamente tranquilamente actualmente reportando reporto confirmo confirmado cumplida_la apenas_ahora como_quedamos tal_como solito solita manta toalla quieto quieta sin_queja comportamiento excelente_paciente de_nada correcta adecuada van ir el los esta este vez vamos vas un una de del al en con para por a los las o son es era eran fue ha han hay_un ya muy bien todo_bien perfecto perfecta sin_problemas sin_problema sin_drama facil tranquilo tranquila tranquilito tranquilita porfa por_favor porfavor favor disculpa disculpen perdon lo_siento mira bueno buena oye che pues_nada eso esa ese eso_es_todo aqui aca alla ahi este_momento jaja jajaja jeje ah ay uf ok okay okey dale vale genial excelente super como_siempre como_indicaron en_punto puntual exacta hora_exacta soy_yo te_aviso les_aviso aviso avisar les_informo informo te_cuento le_cuento para_avisar confirmo_que anota anoten anotar apunta apunten registra registrar registren registro nota nomas no_mas_aviso minutos_tarde tarde_disculpa con_retraso me_olvide_de_avisar olvide_avisar se_me_olvido_avisar se_porto_bien porto portó guapo valiente campeon campeona ni_se_entero ni_lo_noto ni_se_dio_cuenta ni_se_inmuto sin_quejarse dormidito linda lindo hermosa hermoso feliz contento contenta tan lo_mismo mismo_de_siempre algunos algunas tu te usted ustedes vos os estan esta_ya va va_bien eran_las les_escribo escribo escribir mensaje saludo abrazos besos x decir digo sé noches_a_todos esos esas estos estas ese_frasco tal casa exactos justos gusto premio_despues menos_mal por_fin al_fin rapido rapidito ella_es debe_ser dentro ahi_mismo hoy_dia tranqui joya barbaro listo_calisto",
+        "no_hubo_forma no_hubo_forma_de no_hubo_manera no_hubo_caso no_sono no_sono_la_alarma o_solo_una o_solo_uno o_una_sola o_nada_mas_una agua_del_cielo hace_rato_ya me_di_cuenta me_doy_cuenta te_das_cuenta se_dio_cuenta te_comento les_comento comento nada_mas_queria queria_avisar queria_contarte queria_contarles solo_para_avisar solo_aviso solo_queria oigan oiga oye_mira fijate_que resulta_que total_que al_final por_cierto de_una de_un_jalon de_una_vez a_la_primera al_primer_intento sin_lios sin_pleito sin_bronca sin_rollo con_paciencia con_ayuda entre_dos entre_los_dos_lo como_debe_ser como_dios_manda como_toca como_tocaba como_de_costumbre a_su_hora a_la_hora puntualito puntualita puntual_como en_tiempo a_tiempo y_listo y_ya y_ya_esta completita completito enterita enterito toditito todita todito su_agua con_sus con_su suya suyo pude pudimos pudo todo_en_orden sin_novedad lamentablemente afortunadamente desgraciadamente completamente tranquilamente actualmente reportando reporto confirmo confirmado cumplida_la apenas_ahora como_quedamos tal_como solito solita manta toalla quieto quieta sin_queja comportamiento excelente_paciente de_nada correcta adecuada van ir el los esta este vez vamos vas un una de del al en con para por a los las o son es era eran fue ha han hay_un ya muy bien todo_bien perfecto perfecta sin_problemas sin_problema sin_drama facil tranquilo tranquila tranquilito tranquilita porfa por_favor porfavor favor disculpa disculpen perdon lo_siento mira bueno buena oye che pues_nada eso esa ese eso_es_todo aqui aca alla ahi este_momento jaja jajaja jeje ah ay uf ok okay okey dale vale genial excelente super como_siempre como_indicaron en_punto puntual exacta hora_exacta soy_yo te_aviso les_aviso aviso avisar les_informo informo te_cuento le_cuento para_avisar confirmo_que anota anoten anotar apunta apunten registra registrar registren registro nota nomas no_mas_aviso minutos_tarde tarde_disculpa con_retraso me_olvide_de_avisar olvide_avisar se_me_olvido_avisar se_porto_bien porto portó guapo valiente campeon campeona ni_se_entero ni_lo_noto ni_se_dio_cuenta ni_se_inmuto sin_quejarse dormidito linda lindo hermosa hermoso feliz contento contenta tan lo_mismo mismo_de_siempre algunos algunas tu te usted ustedes vos os estan esta_ya va va_bien eran_las les_escribo escribo escribir mensaje saludo abrazos besos x decir digo sé noches_a_todos esos esas estos estas ese_frasco tal casa exactos justos gusto premio_despues menos_mal por_fin al_fin rapido rapidito ella_es debe_ser dentro ahi_mismo hoy_dia tranqui joya barbaro listo_calisto",
     ),
     (
         C::Filler,

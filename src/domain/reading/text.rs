@@ -40,6 +40,34 @@ pub(super) struct Plain {
 /// platform's own limit is lower (Telegram: 4096).
 const LONGEST: usize = 8_192;
 
+/// "7.32", "19.35": a time, where no unit follows and it is no usual amount.
+fn is_time_with_a_point(number: &str, after: &[u8]) -> bool {
+    let Some((hour, minute)) = number.split_once('.') else {
+        return false;
+    };
+    let hour: u8 = hour.parse().unwrap_or(u8::MAX);
+    let minutes = minute.len() == 2 && minute.parse::<u8>().is_ok_and(|minute| minute < 60);
+    let after = after.trim_ascii_start();
+    let unit = [
+        "ml", "mil", "m l", "cc", "kg", "kilo", "lb", "mg", "%", "eur", "dollar", "peso",
+    ];
+    (5..=23).contains(&hour)
+        && minutes
+        && !unit.iter().any(|unit| after.starts_with(unit.as_bytes()))
+}
+
+/// Words as people write them in a chat, in full; no other word is spelled like one of these.
+fn written_out(word: &str) -> &str {
+    match word {
+        "q" | "qe" => "que",
+        "pal" => "para",
+        "ur" => "your",
+        "wot" | "wht" => "what",
+        "porfis" | "porfi" => "porfa",
+        _ => word,
+    }
+}
+
 impl Plain {
     pub fn of(text: &str) -> Self {
         let mut plain = Self {
@@ -53,6 +81,8 @@ impl Plain {
             at = match bytes[at] {
                 b'a'..=b'z' => plain.take_word(bytes, at),
                 b'0'..=b'9' => plain.take_number(bytes, at),
+                // "use-by": one word in two parts.
+                b'-' if is_letter(previous(bytes, at)) && is_letter(bytes.get(at + 1)) => at + 1,
                 b'.' if is_digit(bytes.get(at + 1)) && !is_digit(previous(bytes, at)) => {
                     plain.take_number(bytes, at)
                 }
@@ -136,7 +166,7 @@ impl Plain {
             }
             _ => {}
         }
-        self.push(Kind::Word, &word);
+        self.push(Kind::Word, written_out(&word));
         at
     }
 
@@ -173,6 +203,10 @@ impl Plain {
                 _ => break,
             }
             at += 1;
+        }
+        if kind == Kind::Number && is_time_with_a_point(&number, &bytes[at..]) {
+            number = number.replace('.', ":");
+            kind = Kind::Clock;
         }
         self.push(kind, &number);
         at
@@ -215,6 +249,10 @@ fn written_fraction(bytes: &[u8]) -> Option<&'static str> {
         _ => return None,
     };
     (!matches!(bytes.get(3), Some(b'0'..=b'9' | b'/'))).then_some(part)
+}
+
+fn is_letter(byte: Option<&u8>) -> bool {
+    byte.is_some_and(u8::is_ascii_lowercase)
 }
 
 fn is_digit(byte: Option<&u8>) -> bool {

@@ -210,6 +210,13 @@ fn spoken(message: &Message, at: usize) -> Option<(SaidTime, usize)> {
         let (time, half) = (shifted(hour, sign, minutes)?, half(message, at + 2 + n));
         return Some((with_half(time, half.0), 2 + n + half.1));
     }
+    // "half seven", as it is said in Britain.
+    if word(message, at) == "half"
+        && let Some(hour) = hour(word(message, at + 1)).filter(|hour| *hour > 2)
+    {
+        let half = half(message, at + 2);
+        return Some((with_half(shifted(hour, 1, 30)?, half.0), 2 + half.1));
+    }
     let (minutes, n) = match word(message, at) {
         "half" => (30, 1),
         "a" if word(message, at + 1) == "quarter" => (15, 2),

@@ -228,8 +228,8 @@ pub(super) fn massive(message: &Message) -> bool {
     let given = message.words[..at].iter().rev().find_map(thousandths);
     let meant = message.words[at..].iter().find_map(thousandths);
     let injected = message.any(&[C::Gave, C::GavePart, C::Got]);
-    matches!((given, meant), (Some(given), Some(meant)) if meant > 0 && given >= MASSIVE * meant && injected)
+    matches!((given, meant), (Some(given), Some(meant)) if meant > 0 && given >= u64::from(MASSIVE) * meant && injected)
 }
 
 /// From this multiple on an overdose does not wait; common practice, no source.
-const MASSIVE: u64 = 4;
+pub const MASSIVE: u32 = 4;

@@ -1,7 +1,9 @@
 //! A dose that was given: recorded, read back, or a matter for the clinic.
 
 use super::super::draft::Draft;
-use super::super::owner::{escalate, nothing_open, pass_on, pass_on_of, say_call_clinic};
+use super::super::owner::{
+    emergency, escalate, nothing_open, pass_on, pass_on_of, say_call_clinic,
+};
 use super::super::said_time::meant;
 use super::super::wake::unsettled;
 use super::mixed::ROUGHLY;
@@ -17,7 +19,7 @@ use crate::domain::household::{
 };
 use crate::domain::message::{Kind, Label, Message, No, Tap};
 use crate::domain::quantity::Volume;
-use crate::domain::reading::{Record, SaidAmount, SaidTime};
+use crate::domain::reading::{MASSIVE, Record, SaidAmount, SaidTime};
 use crate::domain::vial::{Draw, Vial, spread};
 use chrono::TimeDelta;
 use std::sync::Arc;
@@ -34,6 +36,9 @@ pub(super) fn hear_given(draft: &mut Draft, carer: No, text: &str, record: &Reco
     if record.amount == Some(SaidAmount::Part) {
         return ask_amount(draft, carer, text);
     }
+    if is_massive(draft, record) {
+        return emergency(draft, carer, text);
+    }
     // A dose still without any record is meant before one that was recorded as not given.
     let mut found = candidates(draft, record, is_unrecorded);
     if found.is_empty() {
@@ -44,6 +49,18 @@ pub(super) fn hear_given(draft: &mut Draft, carer: No, text: &str, record: &Reco
         [one] => given_fits_one(draft, carer, text, record, *one),
         many => which_one(draft, carer, text, record, many),
     }
+}
+
+/// An amount so many times the dose does not wait, whichever dose is meant.
+fn is_massive(draft: &Draft, record: &Record) -> bool {
+    let Some(SaidAmount::Exact(said)) = &record.amount else {
+        return false;
+    };
+    Volume::parse(said).is_ok_and(|said| {
+        courses_meant(draft, record)
+            .iter()
+            .any(|course| said >= draft.household.next_volume(course).times(MASSIVE))
+    })
 }
 
 fn given_fits_one(draft: &mut Draft, carer: No, text: &str, record: &Record, found: Candidate) {

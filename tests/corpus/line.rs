@@ -35,6 +35,11 @@ impl Line {
         self.why.split(':').next().unwrap_or("")
     }
 
+    /// The kind of reply that is right first of all.
+    pub fn kind(&self) -> &str {
+        self.expect.first().map_or("", String::as_str)
+    }
+
     fn named(&self) -> Option<&str> {
         let known = NAMES.iter().find(|name| self.text.contains(**name));
         self.patient.as_deref().or(known.copied())

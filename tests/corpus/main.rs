@@ -61,6 +61,7 @@ sets! {
     a_blind_sitting_in_spanish "blind-spanish.jsonl" STORIES
     a_blind_sitting_of_traps "blind-traps.jsonl" NEAR_MISSES
     a_blind_sitting_of_short_ones "blind-short.jsonl" TASK
+    a_blind_sitting_like_the_examples "blind-like.jsonl" TASK
 }
 
 /// One slip in a sign leaves it a sign, but where it makes another word ("covered in

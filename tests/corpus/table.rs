@@ -30,7 +30,7 @@ impl Tally {
 
     fn row(&self, class: &str, language: &str) {
         println!(
-            "{class:12} {language:4} {:>6} {:>6} {:>6} {:>7} {:>12} {:>6} {:>6.1} % {:>6.1} %",
+            "{class:22} {language:4} {:>6} {:>6} {:>6} {:>7} {:>12} {:>6} {:>6.1} % {:>6.1} %",
             self.lines,
             self.right,
             self.lines - self.right - self.unsafe_,
@@ -89,18 +89,23 @@ fn score(line: &Line) -> Tally {
     }
 }
 
-/// Plays every message, prints what is not right and the table; the sums by class.
+/// Plays every message, prints what is not right and the tables, by class and, of the
+/// clear ones, by the kind that is right; the sums by class.
 pub fn judge(name: &str, lines: &[Line]) -> BTreeMap<String, Tally> {
     let mut by_class: BTreeMap<(&str, &str), Tally> = BTreeMap::new();
+    let mut by_kind: BTreeMap<(&str, &str), Tally> = BTreeMap::new();
     for line in lines {
-        by_class
-            .entry((line.class(), &line.lang))
-            .or_default()
-            .add(score(line));
+        let tally = score(line);
+        let class = by_class.entry((line.class(), &line.lang)).or_default();
+        class.add(tally);
+        if line.class() == "clear" {
+            let kind = by_kind.entry((line.kind(), &line.lang)).or_default();
+            kind.add(tally);
+        }
     }
     println!("\n{name}: {} messages", lines.len());
     println!(
-        "{:12} {:4} {:>6} {:>6} {:>6} {:>7} {:>12} {:>6} {:>8} {:>8}",
+        "{:22} {:4} {:>6} {:>6} {:>6} {:>7} {:>12} {:>6} {:>8} {:>8}",
         "class",
         "lang",
         "lines",
@@ -119,6 +124,9 @@ pub fn judge(name: &str, lines: &[Line]) -> BTreeMap<String, Tally> {
     }
     for (class, tally) in &sums {
         tally.row(class, "all");
+    }
+    for ((kind, language), tally) in &by_kind {
+        tally.row(kind, language);
     }
     sums
 }

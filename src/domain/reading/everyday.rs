@@ -30,7 +30,7 @@ pub(super) const ENGLISH: &[(C, &str)] = &[
     // Days and weather.
     (
         C::Aside,
-        "sunshine drizzle drizzling foggy fog icy_roads blizzard hail heatwave humid breeze muddy mud puddles rainbow sunset dusk dawn midday_news forecast gale gusty lightning_outside",
+        "bucks dollars dollar quid euros euro fiver tenner sunshine drizzle drizzling foggy fog icy_roads blizzard hail heatwave humid breeze muddy mud puddles rainbow sunset dusk dawn midday_news forecast gale gusty lightning_outside",
     ),
     // Asking for a thing that is written down.
     (
@@ -63,7 +63,7 @@ pub(super) const SPANISH: &[(C, &str)] = &[
     // Days and weather.
     (
         C::Aside,
-        "sol_de_hoy llovizna lloviendo llovio neblina niebla helada nevando nevada granizo ventoso viento brisa charcos lodo barro arcoiris atardecer amanecer relampagos truenos_fuera",
+        "dolares dolar euros lucas mangos sol_de_hoy llovizna lloviendo llovio neblina niebla helada nevando nevada granizo ventoso viento brisa charcos lodo barro arcoiris atardecer amanecer relampagos truenos_fuera",
     ),
     // Asking for a thing that is written down.
     (

@@ -118,6 +118,7 @@ fn names_a_topic(message: &Message) -> bool {
 /// "diluent per vial", "doses in this vial", "mL each": two nouns are a question.
 fn terse(message: &Message) -> bool {
     let nouns = (message.has(C::Water) && message.any(&[C::Each, C::Vial]))
+        || (message.has(C::Water) && message.has(C::Ml) && message.has(C::Mix))
         || (message.any(&[C::Doses, C::Dose]) && message.has(C::Vial))
         || (message.any(&[C::Ml, C::Size]) && message.has(C::Each));
     let figures = message
@@ -137,16 +138,7 @@ fn terse(message: &Message) -> bool {
     nouns
         && !figures
         && !message.any(&ACTS)
-        && !message.any(&[
-            C::Give,
-            C::Mix,
-            C::Discard,
-            C::Future,
-            C::Must,
-            C::Part,
-            C::New,
-            C::Old,
-        ])
+        && !message.any(&[C::Give, C::Discard, C::Future, C::Must, C::Part, C::Old])
 }
 
 /// "remaining in the vial how much", "the dose is how much": no act, but a question word.
@@ -220,6 +212,8 @@ fn help(m: &Message) -> Option<Question> {
 
 fn contact(m: &Message) -> Option<Question> {
     let about_the_vial = m.any(&[
+        C::Mix,
+        C::Use,
         C::Vial,
         C::Dose,
         C::Doses,
@@ -292,7 +286,16 @@ fn vial(m: &Message) -> Option<Question> {
     if (water
         && (quantity(m)
             || m.any(&[C::What, C::Which, C::Put, C::Size, C::Each])
-            || m.only(&[C::Water, C::Vial, C::New, C::I, C::Ml, C::Tell])
+            || m.only(&[
+                C::Water,
+                C::Vial,
+                C::New,
+                C::I,
+                C::Ml,
+                C::Tell,
+                C::Mix,
+                C::Must,
+            ])
             || recalls(m)))
         || (to_mix
             && m.any(&[C::What, C::Which])
@@ -475,7 +478,18 @@ fn doses(m: &Message) -> Option<Question> {
     let noted = m.words.iter().any(|word| {
         matches!(
             *word,
-            "recorded" | "logged" | "noted" | "marked" | "registered" | "ticked"
+            "recorded"
+                | "logged"
+                | "noted"
+                | "marked"
+                | "registered"
+                | "ticked"
+                | "registro"
+                | "registraron"
+                | "anoto"
+                | "anotaron"
+                | "apunto"
+                | "apuntaron"
         )
     });
     let given = m.any(&[C::Gave, C::GavePart, C::Got, C::Done]) || noted;

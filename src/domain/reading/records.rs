@@ -234,7 +234,9 @@ impl Clause {
     fn mixed(&self, m: &Message) -> Option<Told> {
         let water = self.has(C::Water) || self.has(C::Powder);
         let poured = water && self.any(&[C::Put, C::Gave]);
-        let finished = self.has(C::Mix) && self.has(C::Done) && !self.coming();
+        // "frasco nuevo hecho": a new vial is done when it is mixed.
+        let new_one = self.has(C::Vial) && self.has(C::New) && !self.any(&[C::Dose, C::Gave]);
+        let finished = (self.has(C::Mix) || new_one) && self.has(C::Done) && !self.coming();
         if self.any(&[C::Mix, C::Mixed]) && self.has(C::Neg) && self.has(C::Gave) {
             return Some(Told::Unclear(Reason::WrongMix));
         }

@@ -61,7 +61,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     ),
     (
         C::Discard,
-        "tirarse botarse desecharse hay_que_tirar toca_botar me_toca_botar botarlo_ya tirar tirarlo tirarla desechar desecharlo desecharla botar botarlo descartar descartarlo eliminar deshacerme deshacerse tiro_el desecho_el tiro_las desechan tira arrojar desecha",
+        "toca_tirar toca_desechar toca_tirarlo toca_desecharlo toca_descartar toca_botarlo tirarse botarse desecharse hay_que_tirar toca_botar me_toca_botar botarlo_ya tirar tirarlo tirarla desechar desecharlo desecharla botar botarlo descartar descartarlo eliminar deshacerme deshacerse tiro_el desecho_el tiro_las desechan tira arrojar desecha",
     ),
     (
         C::TookOut,
@@ -218,7 +218,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     ),
     (
         C::Old,
-        "viejo vieja vacio vacia usado anterior_vial terminado_el gastado acabado vencido_ya frasco_anterior vial_anterior antiguo",
+        "que_se_acabo que_se_termino que_ya_se_acabo que_ya_se_termino que_se_vacio viejo vieja vacio vacia usado anterior_vial terminado_el gastado acabado vencido_ya frasco_anterior vial_anterior antiguo",
     ),
     (
         C::Open,
@@ -262,7 +262,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     ),
     (
         C::End,
-        "acabamos_con terminamos_con cuando_acabamos cuando_terminamos paramos_con para_terminar ultimo_pinchazo ultima_inyeccion_de_todo ultima_inyeccion_de_todas ultima_dosis_de_todo se_acaba_el_tratamiento cuando_es_la_ultima termina terminan terminar terminamos acaba acabamos acaban acabar finaliza fin final ultimo_dia ultima_dosis_de_todas fin_del concluye son_las_ultimas se_termina",
+        "acabamos_con terminamos_con cuando_acabamos cuando_terminamos paramos_con para_terminar ultima_inyeccion_de_todo ultima_inyeccion_de_todas ultima_dosis_de_todo se_acaba_el_tratamiento cuando_es_la_ultima termina terminan terminar terminamos acaba acabamos acaban acabar finaliza fin final ultimo_dia ultima_dosis_de_todas fin_del concluye son_las_ultimas se_termina",
     ),
     (
         C::Part,
@@ -372,7 +372,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     ),
     (
         C::Help,
-        "lista_de_opciones lista_de_cosas que_menu para_que_sirve_este_chat para_que_sirve_este_bot para_que_sirves para_que_sirve_el_bot para_que_sirve_el_chat para_que_es_este_chat que_cosas_te_puedo que_cosas_puedo que_te_puedo_preguntar que_puedo_preguntar que_puedo_escribir que_puedo_anotar q_puedo_anotar q_puedo_preguntar q_puedo_escribir que_le_escribo que_opciones que_opciones_hay no_entiendo_como_usar no_se_como_usar como_usar_este como_uso_este como_se_usa_este como_se_usa_esto como_funciona_este como_funciona_esto que_sabes_hacer que_haces que_entiendes que_entendes que_comandos lista_de_comandos que_mas_puedes que_mas_sabes opciones menu ayudame_a_usar soy_nuevo soy_nueva en_que_ayudas en_que_me_ayudas en_que_puedes_ayudar que_mas_puedes_hacer que_mas_sabes que_mas_haces que_puedes_responder que_sabes_responder que_eres_capaz_de_hacer capaz_de_hacer preguntarte preguntar pedirte que_cosas ayuda que_puedo_preguntar como_funciona como_funciona_esto como_se_usa que_puedes_hacer que_podes_hacer instrucciones menu que_sabes_hacer comandos opciones ayudame que_haces como_te_uso para_que_sirves que_cosas_puedo como_uso_esto que_puedo_hacer que_puedo_escribir como_funcionas que_sabes que_puede_hacer ayuda_con_el_bot como_registro como_aviso como_uso_el_bot que_puedo_pedir que_mas_puedes como_te_digo que_te_puedo_preguntar que_puedo_preguntarte que_opciones_hay que_escribo como_se_utiliza que_hace_este_bot como_uso_este_bot necesito_ayuda en_que_me_ayudas en_que_puedes_ayudarme que_tengo_que_escribir en_que_me_puedes_ayudar en_que_ayudas que_preguntas",
+        "que_cosas_haces que_cosas_sabes que_cosas_puedes que_cosas_podes lista_de_opciones lista_de_cosas que_menu para_que_sirve_este_chat para_que_sirve_este_bot para_que_sirves para_que_sirve_el_bot para_que_sirve_el_chat para_que_es_este_chat que_cosas_te_puedo que_cosas_puedo que_te_puedo_preguntar que_puedo_preguntar que_puedo_escribir que_puedo_anotar q_puedo_anotar q_puedo_preguntar q_puedo_escribir que_le_escribo que_opciones que_opciones_hay no_entiendo_como_usar no_se_como_usar como_usar_este como_uso_este como_se_usa_este como_se_usa_esto como_funciona_este como_funciona_esto que_sabes_hacer que_haces que_entiendes que_entendes que_comandos lista_de_comandos que_mas_puedes que_mas_sabes opciones menu ayudame_a_usar soy_nuevo soy_nueva en_que_ayudas en_que_me_ayudas en_que_puedes_ayudar que_mas_puedes_hacer que_mas_sabes que_mas_haces que_puedes_responder que_sabes_responder que_eres_capaz_de_hacer capaz_de_hacer preguntarte preguntar pedirte que_cosas ayuda que_puedo_preguntar como_funciona como_funciona_esto como_se_usa que_puedes_hacer que_podes_hacer instrucciones menu que_sabes_hacer comandos opciones ayudame que_haces como_te_uso para_que_sirves que_cosas_puedo como_uso_esto que_puedo_hacer que_puedo_escribir como_funcionas que_sabes que_puede_hacer ayuda_con_el_bot como_registro como_aviso como_uso_el_bot que_puedo_pedir que_mas_puedes como_te_digo que_te_puedo_preguntar que_puedo_preguntarte que_opciones_hay que_escribo como_se_utiliza que_hace_este_bot como_uso_este_bot necesito_ayuda en_que_me_ayudas en_que_puedes_ayudarme que_tengo_que_escribir en_que_me_puedes_ayudar en_que_ayudas que_preguntas",
     ),
     (C::Bot, "bot aplicacion_esta robot app esto"),
     (

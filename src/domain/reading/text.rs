@@ -60,7 +60,7 @@ fn is_time_with_a_point(number: &str, after: &[u8]) -> bool {
 fn written_out(word: &str) -> &str {
     match word {
         "q" | "qe" => "que",
-        "pal" => "para",
+        "pal" | "pa" => "para",
         "ur" => "your",
         "wot" | "wht" => "what",
         "porfis" | "porfi" => "porfa",

@@ -28,6 +28,7 @@ pub(super) fn reason(message: &Message) -> Option<Reason> {
         .find(|(concept, _)| message.has(*concept))
         .map(|(_, reason)| reason)
         .or_else(|| asks_leave(message))
+        .or_else(|| asks_whether_to(message))
         .or_else(|| asks_if_all_is_well(message))
         .or_else(|| two_species(message))
         .or_else(|| several_doses(message))
@@ -152,6 +153,27 @@ fn two_species(message: &Message) -> Option<Reason> {
             )
     });
     ((dog && cat) || handed_on || any_one).then_some(Reason::OtherAnimal)
+}
+
+/// "se la doy ya?", "do I give it now?": whether to, not how much.
+fn asks_whether_to(message: &Message) -> Option<Reason> {
+    let asked = |sentence: u16| {
+        let mut own = message
+            .items
+            .iter()
+            .filter(|item| item.sentence == sentence);
+        own.clone()
+            .any(|item| item.kind == super::text::Kind::Question)
+            && !own.any(is_question_word)
+    };
+    let now = |item: &Item| {
+        let of_the_writer = matches!(
+            message.text(item),
+            "doy" | "pongo" | "damos" | "ponemos" | "espero"
+        );
+        of_the_writer && asked(item.sentence)
+    };
+    message.items.iter().any(now).then_some(Reason::Judgement)
 }
 
 /// "..., ok?", "esta bien?": what was told is put up for judgement.

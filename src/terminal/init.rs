@@ -11,7 +11,9 @@ const OWN_WORDS: &str = "# Protocol. EXAMPLE STEPS";
 
 /// The flags of `init`. What is not given is asked for.
 #[derive(clap::Args)]
-#[command(after_help = "Example:\n  vialbell init --folder /var/lib/vialbell")]
+#[command(
+    after_help = "Example:\n  vialbell init --folder /var/lib/vialbell\n  vialbell init --folder east --key east --store postgres://vialbell@localhost/vialbell"
+)]
 pub struct Init {
     /// Where the files are written; made where there is none.
     #[arg(long, value_name = "FOLDER", default_value = ".")]
@@ -31,6 +33,12 @@ pub struct Init {
     /// Its hours from Monday to Friday, such as 08:00-18:00.
     #[arg(long)]
     hours: Option<String>,
+    /// What tells it apart from other clinics in one database; never asked for.
+    #[arg(long, default_value = "clinic")]
+    key: String,
+    /// Where the records are, such as postgres://user@host/database; never asked for.
+    #[arg(long, value_name = "URL", default_value = "sqlite:vialbell.db")]
+    store: String,
 }
 
 impl Init {
@@ -70,6 +78,8 @@ impl Init {
             emergency: (emergency != "none").then_some(emergency.as_str()),
             zone: &zone,
             hours: &hours,
+            key: &self.key,
+            store: &self.store,
         };
         let clinic = answers.clinic_file();
         std::fs::create_dir_all(&self.folder).with_context(|| self.folder.display().to_string())?;
@@ -97,6 +107,8 @@ struct Answers<'a> {
     emergency: Option<&'a str>,
     zone: &'a str,
     hours: &'a str,
+    key: &'a str,
+    store: &'a str,
 }
 
 impl Answers<'_> {
@@ -118,6 +130,8 @@ impl Answers<'_> {
     fn line(&self, line: &str) -> String {
         let key = line.split_once(" = ").map_or("", |(key, _)| key);
         match key {
+            "key" => format!("key = {}", quoted(self.key)),
+            "url" => format!("url = {}", quoted(self.store)),
             "name" => format!("name = {}", quoted(self.name)),
             "phone" => format!("phone = {}", quoted(self.phone)),
             "emergency_phone" => match self.emergency {

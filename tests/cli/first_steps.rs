@@ -72,6 +72,28 @@ fn init_writes_files_that_check_reads_and_never_writes_over_one() {
     assert_eq!(std::fs::read_to_string(&file).unwrap(), written);
 }
 
+/// What a group of clinics on one database needs to be told apart.
+#[test]
+fn init_takes_a_key_and_a_store() {
+    let folder = Folder::new();
+    let store = "postgres://vialbell@localhost/vialbell";
+    let mut answers = ANSWERS.to_vec();
+    answers.extend(["--key", "east", "--store", store]);
+    let done = init(&folder, &answers);
+    assert_eq!(done.code, 0, "{}", done.err);
+    let file = folder.path().join("clinic/clinic.toml");
+    let written = std::fs::read_to_string(file).unwrap();
+    assert!(written.contains("\nkey = \"east\"\n"), "{written}");
+    assert!(written.contains(&format!("\nurl = \"{store}\"\n")));
+
+    let folder = Folder::new();
+    let mut answers = ANSWERS.to_vec();
+    answers.extend(["--key", "East Side"]);
+    let Ended { code, err, .. } = init(&folder, &answers);
+    assert_eq!(code, 1);
+    assert!(err.contains("is no key"), "{err}");
+}
+
 #[test]
 fn init_with_an_answer_that_cannot_be_used_leaves_nothing_behind() {
     let folder = Folder::new();

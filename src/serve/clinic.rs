@@ -106,7 +106,7 @@ impl Clinic {
             engine, telegram, ..
         } = &self;
         let clinic = engine.policy().clinic.key.clone();
-        let introduced = introduce(telegram, &self.introduction, &mut stop).await;
+        let introduced = introduce(telegram, &clinic, &self.introduction, &mut stop).await;
         let Some(name) = introduced.with_context(|| format!("clinic {clinic}"))? else {
             return Ok(());
         };

@@ -10,6 +10,7 @@ use tokio::sync::watch;
 /// by themselves after a power cut.
 pub(super) async fn introduce(
     telegram: &TelegramChannel,
+    clinic: &str,
     introduction: &Introduction,
     stop: &mut watch::Receiver<bool>,
 ) -> anyhow::Result<Option<String>> {
@@ -20,7 +21,7 @@ pub(super) async fn introduce(
         {
             Ok(name) => return Ok(Some(name.as_str().to_owned())),
             Err(error @ NoIntroduction::WrongToken) => return Err(error.into()),
-            Err(error) => tracing::warn!(%error, "trying again in a moment"),
+            Err(error) => tracing::warn!(%error, clinic, "trying again in a moment"),
         }
         tokio::select! {
             () = tokio::time::sleep(AFTER_FAILURE) => {}

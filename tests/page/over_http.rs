@@ -111,6 +111,37 @@ fn another_page_can_post_nothing() {
 }
 
 #[test]
+fn a_foreign_page_that_asks_for_leave_gets_none() {
+    let echo = Echo::start();
+    let host = format!("localhost:{}", echo.port);
+    let asked = ask(
+        echo.port,
+        "OPTIONS /say",
+        &[
+            ("host", &host),
+            ("origin", "http://example.org"),
+            ("access-control-request-method", "POST"),
+            ("access-control-request-headers", "content-type"),
+        ],
+        "",
+    );
+    assert_eq!(asked.status, 403);
+    assert!(!asked.head.contains("access-control-"), "{}", asked.head);
+    assert!(echo.behind.arrived.lock().unwrap().is_empty());
+}
+
+/// 127.0.0.2 is this machine too, and another address than the one it listens on:
+/// so would the machine's address in a network be.
+#[test]
+fn it_listens_on_one_loopback_address_and_no_other() {
+    let echo = Echo::start();
+    assert_eq!(get(echo.port, "/truth").status, 200);
+    let other = std::net::SocketAddr::from(([127, 0, 0, 2], echo.port));
+    let refused = std::net::TcpStream::connect(other).unwrap_err();
+    assert_eq!(refused.kind(), std::io::ErrorKind::ConnectionRefused);
+}
+
+#[test]
 fn a_body_over_the_limit_is_refused() {
     let echo = Echo::start();
     let filler = " ".repeat(BODY_LIMIT);

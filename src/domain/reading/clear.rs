@@ -147,7 +147,9 @@ pub(super) fn is_plain(m: &Message, what: What) -> bool {
                 || item.any(&[C::Filler, C::Greet, C::Thanks])
                 || (item.is(C::And) && only_joins(m.text(item)))
                 || (item.is(C::About) && item.set.only(C::About) && near_a_figure(m, at))
-                || (item.set.any(belong) && !item.is(C::About) && !unlike(item, belong))
+                || (item.set.any(belong)
+                    && !item.any(&[C::About, C::Aside])
+                    && !unlike(item, belong))
         })
 }
 

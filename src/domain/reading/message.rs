@@ -197,14 +197,6 @@ impl<'a> Message<'a> {
                     item.kind = Kind::Word;
                 }
             }
-            // "andabamos", "salimos": the people at home.
-            if item.set.is_empty()
-                && self.language == Language::Spanish
-                && self.words[at].len() > 5
-                && self.words[at].ends_with("mos")
-            {
-                item.set = Set::of(&[C::I, C::Aside]);
-            }
             let numbers_a_vial = |before: &Item| before.is(C::Vial) && before.words == 1;
             if item.kind == Kind::Word
                 && item.words == 1

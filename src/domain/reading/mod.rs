@@ -600,6 +600,8 @@ mod tests {
     fn strange_words_are_read_back_or_left_to_a_person() {
         let told = record("my wife scrobbled, I gave the shot at 7:30");
         assert_eq!((told.rest, told.sure), (Rest::Strange, false));
+        let told = record("le puse la dosis pero derramamos");
+        assert_eq!((told.rest, told.sure), (Rest::Strange, false));
         for text in [
             "gave the shot, she is scrobbly",
             "gave the shot scrobbly",

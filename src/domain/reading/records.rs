@@ -623,7 +623,12 @@ fn strange_words(m: &Message, record: &Clause) -> Strange {
                 .iter()
                 .any(|near| near.clause == item.clause && near.any(concepts) && !m.is_article(near))
         };
-        near(&[C::I, C::Person, C::Carer]) && !near(&[C::Beast, C::Pet])
+        let of_us = || {
+            m.items
+                .iter()
+                .any(|near| near.clause == item.clause && says_we(m, near))
+        };
+        (near(&[C::I, C::Person, C::Carer]) || of_us()) && !near(&[C::Beast, C::Pet])
     };
     // What follows the record in one breath may tell how the animal is.
     let end = record
@@ -646,6 +651,12 @@ fn strange_words(m: &Message, record: &Clause) -> Strange {
         }
         _ => Strange::MayBeASign,
     }
+}
+
+/// "andábamos", "salimos": whatever the verb, it is of the people at home.
+fn says_we(m: &Message, item: &Item) -> bool {
+    let word = m.text(item);
+    m.language == Language::Spanish && item.unknown() && word.len() > 5 && word.ends_with("mos")
 }
 
 /// What ends a record: its dose, its vial, where that went, when.

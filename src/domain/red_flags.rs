@@ -110,7 +110,7 @@ const PATTERNS: &[&str] = &[
     r" (?:paddl\w+|thrash\w+|jerking|twitching) <0-4>(?:foam\w*|froth\w*|floor|ground|legs|uncontroll\w*|violent\w*|side|all over|badly) ",
     r" (?:foam\w*|froth\w*) <0-2>(?:mouth) | shak\w+ (?:uncontroll\w*|violent\w*) | (?:stiff|rigid) and <0-2>(?:jerk\w*|shak\w*|paddl\w*|convul\w*) | (?:started|starts|keeps|is|hes|shes|was|were|are|body|legs|and|she|he|head) (?:jerking|convulsing|paddling) | (?:uncontroll\w*|violent\w*) (?:shak\w+|jerk\w*|twitch\w*|tremb\w*) ",
     // Bleeding.
-    r" bleed\w* <0-6>(?:heavily|heavy|badly|a lot|lots|profuse\w*|everywhere|out|nonstop|non stop|so much|like crazy|wont stop|not stopping|doesnt stop|uncontroll\w*|severe\w*|isnt stopping|cant stop|for (?:an|\d+) (?:hours?|minutes?)|to death|too much|a ton|through|all over|keeps (?:going|coming)|continu\w*) ",
+    r" bleed\w* <0-6>(?:like a (?:tap|faucet|stuck pig|fountain)|heavily|heavy|badly|a lot|lots|profuse\w*|everywhere|out|nonstop|non stop|so much|like crazy|wont stop|not stopping|doesnt stop|uncontroll\w*|severe\w*|isnt stopping|cant stop|for (?:an|\d+) (?:hours?|minutes?)|to death|too much|a ton|through|all over|keeps (?:going|coming)|continu\w*) ",
     r" <not> <0-2>(?:stop\w*) <0-2>(?:bleed\w*|blood) | <not> <0-1>stop the (?:bleed\w*|blood) | keeps (?:on )?bleeding | bleeding and bleeding ",
     r" (?:heavy|heavily|severe|profuse|uncontroll\w*|massive|nonstop|serious|bad|constant) bleed\w* ",
     r" (?:lots|lot|loads|tons|ton|pool|pools|puddle|so much|too much|gush\w*|pour\w*|spurt\w*|spray\w*|covered in|soaked in|losing|lost) <0-2>blood ",
@@ -156,6 +156,7 @@ const PATTERNS: &[&str] = &[
     r" (?:tembl\w*|sacud\w*|patalea\w*) <0-4>(?:suelo|piso|control|descontrol\w*|violent\w*|espuma) ",
     // Spanish: bleeding.
     r" no (?:le |se |me |deja\w* de |para\w* de |podemos |puedo |para |logro )<0-2>(?:de )?(?:sangr\w+|hemorrag\w*)",
+    r" sangr\w* <0-2>como (?:un |una )?(?:grifo|canilla|llave|fuente|canal|chorro) ",
     r" (?:sangr(?:a|ando|o|aba|e|ado)) <0-2>(?:much\w*|muchisim\w*|un monton|bastante|sin parar|a chorros?|demasiad\w*|abundante\w*|fuerte|no para|no se detiene|no le para|a mares|por la (?:boca|nariz)) ",
     r" (?:chorre\w*|brot\w*|borbot\w*|mana\w*|escurr\w*) <0-2>sangre | sangre <0-3>(?:chorre\w*|brot\w*|borbot\w*|a borbotones|toallas?|empap\w*) | (?:empap\w*|toallas?|trapos?) <0-4>sangre ",
     r" (?:mucha|muchisima|demasiada|tanta|chorros? de|charcos? de|perdiendo|pierde|perdio|llen[oa] de|monton de|banad[oa] en) <0-1>sangre | sangre <0-2>(?:por todos|por todas|por todo|no para|sin parar|a chorros?|no se detiene|sale mucha) | hemorrag\w*| emorragi\w*| desangr\w*",

@@ -62,6 +62,7 @@ sets! {
     a_blind_sitting_of_traps "blind-traps.jsonl" NEAR_MISSES
     a_blind_sitting_of_short_ones "blind-short.jsonl" TASK
     a_blind_sitting_like_the_examples "blind-like.jsonl" TASK
+    a_blind_sitting_of_five_wordings "blind-wordings.jsonl" TASK
 }
 
 /// One slip in a sign leaves it a sign, but where it makes another word ("covered in

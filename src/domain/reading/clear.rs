@@ -439,6 +439,9 @@ fn of_the_question(question: &Question) -> Set {
             C::Dose,
         ]),
         Question::Syringe => Set::of(&[
+            C::Morning,
+            C::Evening,
+            C::Next,
             C::Gave,
             C::Supply,
             C::Syringe,
@@ -477,6 +480,7 @@ fn of_the_question(question: &Question) -> Set {
             C::Second,
         ]),
         Question::Supplies => Set::of(&[
+            C::Total,
             C::Got,
             C::Vial,
             C::Vials,

@@ -84,7 +84,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     ),
     (
         C::Vials,
-        "vials bottles viles ampoules ampules flasks phials",
+        "vial_count vials_count vials bottles viles ampoules ampules flasks phials",
     ),
     (
         C::Water,
@@ -102,11 +102,11 @@ pub(super) const WORDS: &[(C, &str)] = &[
         C::Syringe,
         "barrel syringe syringes_size syrynge seringe syringue",
     ),
-    (C::Syringes, "barrels syringes"),
-    (C::Needle, "needle needles"),
+    (C::Syringes, "syringe_count syringes_count barrels syringes"),
+    (C::Needle, "needle_count needles_count needle needles"),
     (
         C::Supply,
-        "pack packet pouch how_stocked well_stocked tally stockpile running_total in_the_box in_the_kit supplies_last supplies_will_last sealed unmixed supplies kit stock inventory supply in_stock cupboard spares alcohol_wipes swabs spare unopened",
+        "needle_count needles_count vial_count vials_count syringe_count syringes_count count_of_needles count_of_vials count_of_syringes in_stock pack packet pouch how_stocked well_stocked tally stockpile running_total in_the_box in_the_kit supplies_last supplies_will_last sealed unmixed supplies kit stock inventory supply in_stock cupboard spares alcohol_wipes swabs spare unopened",
     ),
     (
         C::Fridge,
@@ -118,7 +118,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     ),
     (
         C::Course,
-        "carry_on_for does_this_carry does_this_go_on go_on_for this_go_on the_whole_thing_of_injections how_far_are_we keep_doing_this keep_doing_it keep_this_up keep_giving keep_going day_number how_far_along how_far_into course treatment therapy whole_treatment prescription program programme treatments regimen",
+        "continue continues carry_on carrying_on carry_on_for does_this_carry does_this_go_on go_on_for this_go_on the_whole_thing_of_injections how_far_are_we keep_doing_this keep_doing_it keep_this_up keep_giving keep_going day_number how_far_along how_far_into course treatment therapy whole_treatment prescription program programme treatments regimen",
     ),
     (
         C::Clinic,
@@ -126,7 +126,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     ),
     (
         C::Phone,
-        "after_hours_number out_of_hours_number emergency_line what_street which_street street_address what_road postcode zip_code how_do_i_reach how_can_i_reach how_do_i_get_hold how_do_i_ring how_do_i_call clinics_number clinics_phone landline phone telephone phone_number contact adress address email number_for number_of call_you call_the reach contact_info get_hold get_in_touch contact_details talk_to speak_to speak_with get_ahold ring_you ring_the clinic_number phone_no tel emergency_number call location located directions whatsapp vet_number vets_number your_number",
+        "what_number_do_i_ring what_number_do_i_call do_i_ring_for what_number_do_i number_do_i_ring number_do_i_call do_i_ring which_number after_hours_number out_of_hours_number emergency_line what_street which_street street_address what_road postcode zip_code how_do_i_reach how_can_i_reach how_do_i_get_hold how_do_i_ring how_do_i_call clinics_number clinics_phone landline phone telephone phone_number contact adress address email number_for number_of call_you call_the reach contact_info get_hold get_in_touch contact_details talk_to speak_to speak_with get_ahold ring_you ring_the clinic_number phone_no tel emergency_number call location located directions whatsapp vet_number vets_number your_number",
     ),
     (
         C::Level,
@@ -139,11 +139,11 @@ pub(super) const WORDS: &[(C, &str)] = &[
     // Asking.
     (
         C::HowMuch,
-        "is_there_much much_left amt how_full how_much hw_much how_mcuh howmuch what_amount what_volume what_quantity amount how_big how_mch hwo_much wat_amount",
+        "amnt amout ammount is_there_much much_left amt how_full how_much hw_much how_mcuh howmuch what_amount what_volume what_quantity amount how_big how_mch hwo_much wat_amount",
     ),
     (
         C::HowMany,
-        "how_many_more_goes how_many_goes how_many_more_goes_of whats_the_count_of whats_our_stock_of how_much_stock_of how_are_we_doing_on how_are_we_for how_am_i_doing_on how_many howmany hwo_many how_mny number_of how_mani no_of count_of hw_many",
+        "needle_count vial_count syringe_count needles_count vials_count syringes_count how_many_more_goes how_many_goes how_many_more_goes_of whats_the_count_of whats_our_stock_of how_much_stock_of how_are_we_doing_on how_are_we_for how_am_i_doing_on how_many howmany hwo_many how_mny number_of how_mani no_of count_of hw_many",
     ),
     (
         C::When,
@@ -180,12 +180,12 @@ pub(super) const WORDS: &[(C, &str)] = &[
     ),
     (
         C::Tell,
-        "remind_us on_record on_file youve_got_on_record you_have_on_record need_the_date need_the_time i_need_the_date i_need_the_time give_me_the_date give_me_the_time does_the_order_say does_the_prescription_say does_the_sheet_say did_the_order_say remind_me_of_the whats_it_say what_does_it_say lemme_know tell_me_again could_you_check can_you_look_up look_up_the looking_for_the need_to_check_the can_you_give_me could_you_give_me can_u_give_me can_i_have could_i_have may_i_have can_we_have can_i_get_the could_i_get_the can_i_please_have tell_me can_you_tell_me remind_me can_you_remind_me could_you_tell_me could_you_remind_me let_me_know do_you_know can_you_check check_if can_you_say i_wonder wondering can_you_confirm pls_tell_me please_tell i_want_to_know i_need_to_know just_wondering can_i_ask may_i_ask can_you_please_tell_me tell_us would_you_tell_me i_forget im_wondering give_me_the what_was_the quick_question question do_we_know id_like_to_know any_idea confirm_the can_i_know can_i_see can_you_show_me could_you_say show_me_the check_the check can_u_tell_me can_u_remind_me could_u_tell_me",
+        "could_you_please_tell_me could_you_kindly_tell_me would_you_mind_telling_me can_you_please_remind_me could_you_please_remind_me could_you_let_me_know can_you_let_me_know please_let_me_know please_tell_me please_remind_me id_like_to_know could_i_ask could_i_know may_i_know remind_us on_record on_file youve_got_on_record you_have_on_record need_the_date need_the_time i_need_the_date i_need_the_time give_me_the_date give_me_the_time does_the_order_say does_the_prescription_say does_the_sheet_say did_the_order_say remind_me_of_the whats_it_say what_does_it_say lemme_know tell_me_again could_you_check can_you_look_up look_up_the looking_for_the need_to_check_the can_you_give_me could_you_give_me can_u_give_me can_i_have could_i_have may_i_have can_we_have can_i_get_the could_i_get_the can_i_please_have tell_me can_you_tell_me remind_me can_you_remind_me could_you_tell_me could_you_remind_me let_me_know do_you_know can_you_check check_if can_you_say i_wonder wondering can_you_confirm pls_tell_me please_tell i_want_to_know i_need_to_know just_wondering can_i_ask may_i_ask can_you_please_tell_me tell_us would_you_tell_me i_forget im_wondering give_me_the what_was_the quick_question question do_we_know id_like_to_know any_idea confirm_the can_i_know can_i_see can_you_show_me could_you_say show_me_the check_the check can_u_tell_me can_u_remind_me could_u_tell_me",
     ),
     // Qualities.
     (
         C::Left,
-        "much_left left remaining remain remains still_in left_over to_go left_in remaning lft leftover",
+        "available on_hand in_hand much_left left remaining remain remains still_in left_over to_go left_in remaning lft leftover",
     ),
     (
         C::Hold,
@@ -222,7 +222,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     ),
     (
         C::Expire,
-        "expiry_date expiration_date throw_away_date use_by beyond_use_date use_by_date use_by_dates sell_by_date no_good_anymore no_good_any_more run_out_of_date runs_out_of_date go_out_of_date goes_out_of_date expire expires expired expiry expiration expiration_date go_bad goes_bad good_for good_until use_by_date best_before spoil spoils goes_off too_old discard_date expiring stay_good be_used_up must_be_used discard_by discard_time expire_date shelf_life keeps_for beyond_use is_good valid usable_until be_used_by go_off exp_date exp lasts good_till bud last_once toss_by toss_date throw_out_date no_longer_good stop_using keep_for good_to_use",
+        "bin_date bin_by chuck_date toss_by_date expiry_date expiration_date throw_away_date use_by beyond_use_date use_by_date use_by_dates sell_by_date no_good_anymore no_good_any_more run_out_of_date runs_out_of_date go_out_of_date goes_out_of_date expire expires expired expiry expiration expiration_date go_bad goes_bad good_for good_until use_by_date best_before spoil spoils goes_off too_old discard_date expiring stay_good be_used_up must_be_used discard_by discard_time expire_date shelf_life keeps_for beyond_use is_good valid usable_until be_used_by go_off exp_date exp lasts good_till bud last_once toss_by toss_date throw_out_date no_longer_good stop_using keep_for good_to_use",
     ),
     (
         C::New,
@@ -239,7 +239,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     (C::Closed, "close closes closed closing"),
     (
         C::Date,
-        "need_the_date i_need_the_date give_me_the_date date expiry expiration expiry_date expiration_date use_by use_by_date discard_date throw_away_date beyond_use_date throw_out_date toss_date",
+        "bin_date bin_by chuck_date toss_by_date need_the_date i_need_the_date give_me_the_date date expiry expiration expiry_date expiration_date use_by use_by_date discard_date throw_away_date beyond_use_date throw_out_date toss_date",
     ),
     (C::Day, "day days"),
     (
@@ -342,7 +342,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     ),
     (
         C::Evening,
-        "evening_dose tonights_needle evening_needle evening_one pm_one dinner_time dinnertime suppertime supper_time evening tonight tonights evenings pm_dose this_evening night nights afternoon pm_shot pm_injection tonite nite dinner_dose nighttime eve nightly eveing bedtime evenin this_pm",
+        "arvo this_arvo evening_dose tonights_needle evening_needle evening_one pm_one dinner_time dinnertime suppertime supper_time evening tonight tonights evenings pm_dose this_evening night nights afternoon pm_shot pm_injection tonite nite dinner_dose nighttime eve nightly eveing bedtime evenin this_pm",
     ),
     (C::Today, "today todays this_day 2day tdy"),
     (
@@ -354,7 +354,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     (C::Pm, "pm p_m"),
     (
         C::At,
-        "quarter_past quarter_to quarter_after quarter_till quarter_past_the at @",
+        "at_noon at_midday noon midday quarter_past quarter_to quarter_after quarter_till quarter_past_the at @",
     ),
     (
         C::Half,
@@ -387,7 +387,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     ),
     (
         C::Help,
-        "what_can_i_ask_you_about what_may_i_ask what_can_this_do what_does_this_do what_sort_of_things_do_i_type what_sort_of_things_can_i what_sort_of_things what_do_you_understand list_of_things_i_can list_of_things what_am_i_able_to_ask what_could_i_ask what_else_can_you_do what_else_can_i_ask what_things_can_i_ask what_stuff_can_i_ask how_does_this_chat_work how_does_this_bot_work how_does_the_bot_work how_does_this_chat how_do_i_talk_to_you what_words_do_you_understand what_can_you_tell_me what_are_you_able_to new_to_this new_here how_do_you_work_then show_me_what_you_can_do what_are_the_commands what_can_i_text what_can_i_text_you what_can_i_send what_can_i_write what_can_i_tell what_kind_of_things_can_i_ask what_kind_of_things what_do_you_know can_you_help can_you_help_me could_you_help could_you_help_me what_i_can_ask help instructions commands menu start what_can_you_do what_can_i_ask how_does_this_work how_do_i_use_this how_do_i_use_this_bot help_me_use_this options what_do_i_type what_can_i_say how_does_it_work what_questions what_kind_of_questions what_can_i_do how_do_i_tell_you how_do_i_use_you how_do_i_log how_do_i_record what_do_you_do what_can_u_do what_are_you_for what_can_i_type how_to_use_this how_do_i_work_this what_else_can what_can_you_help what_can_this_bot_do how_can_you_help what_can_you_answer what_can_i_ask_you what_should_i_type help_me_use list_of_commands what_are_my_options how_do_you_work how_to_use user_guide what_do_i_write what_can_this_do show_commands how_do_i_report",
+        "what_is_it_you_can_do_for_me what_kinda_stuff_can_i_text what_kinda_stuff_can_i kinda_stuff_can_i what_is_it_you_can_do what_can_you_do_for_me you_can_do_for_me can_you_do_for_me what_kinda_stuff what_kind_of_stuff what_stuff_can_i what_sort_of_stuff what_all_can what_can_i_ask_you_about what_may_i_ask what_can_this_do what_does_this_do what_sort_of_things_do_i_type what_sort_of_things_can_i what_sort_of_things what_do_you_understand list_of_things_i_can list_of_things what_am_i_able_to_ask what_could_i_ask what_else_can_you_do what_else_can_i_ask what_things_can_i_ask what_stuff_can_i_ask how_does_this_chat_work how_does_this_bot_work how_does_the_bot_work how_does_this_chat how_do_i_talk_to_you what_words_do_you_understand what_can_you_tell_me what_are_you_able_to new_to_this new_here how_do_you_work_then show_me_what_you_can_do what_are_the_commands what_can_i_text what_can_i_text_you what_can_i_send what_can_i_write what_can_i_tell what_kind_of_things_can_i_ask what_kind_of_things what_do_you_know can_you_help can_you_help_me could_you_help could_you_help_me what_i_can_ask help instructions commands menu start what_can_you_do what_can_i_ask how_does_this_work how_do_i_use_this how_do_i_use_this_bot help_me_use_this options what_do_i_type what_can_i_say how_does_it_work what_questions what_kind_of_questions what_can_i_do how_do_i_tell_you how_do_i_use_you how_do_i_log how_do_i_record what_do_you_do what_can_u_do what_are_you_for what_can_i_type how_to_use_this how_do_i_work_this what_else_can what_can_you_help what_can_this_bot_do how_can_you_help what_can_you_answer what_can_i_ask_you what_should_i_type help_me_use list_of_commands what_are_my_options how_do_you_work how_to_use user_guide what_do_i_write what_can_this_do show_commands how_do_i_report",
     ),
     (
         C::Bot,
@@ -457,7 +457,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     // Harmless.
     (
         C::Filler,
-        "swirled to_the_light up_to_the_light against_the_light stuck_at_the stuck_in_the stuck_on_the stuck_at stuck_in_a never_rang didnt_ring alarm_never_rang as_i_look_at_it as_i_look ish_left or_so or_thereabouts give_or_take swirled_gently looking_like had_a_clear_out having_a_clear_out clear_out barely_flinched hardly_flinched never_flinched without_flinching no_flinch didnt_even_wince barely_moved hardly_moved didnt_even_stir never_stirred slept_on like_an_eel wriggled squirmed wriggly squirmy wiggled fidgeted right_then folks_hi then_labelled labelled labelled_it straight_into_the_fridge straight_in_the_fridge straight_back_in and_everything bless bless_him bless_her bless_them mate love_him dear_me crikey blimey gosh whoa hooray hurray woohoo woo yippee cheers_then job_done sorted_then fyi btw heads_up update quick_update small_update just_so_you_know just_fyi for_the_record for_your_records for_your_info just_letting_you_know letting_you_know thought_id_tell_you thought_id_let_you_know writing_to_say just_to_say wanted_to_say popping_in no_probs thank_goodness thank_god at_last eventually in_the_end in_one_go first_try first_go first_attempt one_go second_try took_two_of_us took_the_two_of_us took_both_of_us took_a_while took_some_doing took_me_a_while took_ages tonight_too start_to_finish as_usual as_normal as_always as_planned as_ordered as_prescribed as_scheduled as_instructed like_always like_usual like_normal same_as_always same_as_usual the_usual usual usual_time the_usual_time on_time right_on_time bang_on_time dead_on_time been w after_all reply for_the_late_reply late_reply replying didnt_even_flinch didnt_flinch didnt_mind doesnt_mind didnt_fuss didnt_budge didnt_cry didnt_even_cry didnt_complain didnt_squirm didnt_even_blink didnt_make_a_sound no_tears no_drama all_well too_stressed too_tired too_busy too_scared too_upset held held_him held_her held_it holding_him holding_her luckily honestly basically obviously anyway_done completely totally currently this_time together_with herself_fine quiet_night all_quiet calm calmly_done patient_today distracted cuddles cuddle blanket towel burrito wrapped helper assistant report reporting hurry rush rushed forgetful silly me_again same_here sure_thing roger copy noted_thanks as_promised confirmed confirming checking_in check_in hello_again hiya_all morning_everyone threw away after_his_walk after_her_walk while_he_ate while_she_ate while_he_was_eating while_she_was_eating while_eating during_his_meal slept_through_the_whole_thing whole_thing slept_through_the_whole slept_right_through under_the_skin subcutaneously subcutaneous subq sub_q bang_on on_the_dot spot_on find asking go_ahead some_time_today r manage answer answers questions the a an to of in on for with this that these those there here it_s thats theres and_so please pls plz kindly ok okay k alright um uh er well_so so_yeah lol haha hehe oh ah hmm hm wow yay phew finally already quickly easy easily no_problem no_problems no_fuss no_issues no_issue no_trouble without_fuss without_problems all_good went_smoothly smoothly fine good great nice perfect well_done champ like_a_champ brave nicely calmly quietly no_complaints didnt_even_notice didnt_notice never_noticed didnt_feel_a_thing without_a_fuss not_a_peep sorry for_the_delay fyi btw by_the_way update just_so_you_know jsyk heads_up letting_you_know to_let_you_know wanted_to_say tell_you your exactly sharp on_time right_on_time as_planned as_usual usual today_s period comma full_stop new_line got_home got_back home from_work work came_back back_home traffic late_from_work thank_god  as_scheduled time o_clock oclock hrs_time from into onto by up too_sorry also_thanks really actually very much_thanks today_is minutes_late late_sorry a_few few couple ready right_after stomach_full total_of mark_it log_it log record put_it_down mark note noted noting please_note record_that i_said as_i_said tho x xx xxx xo regards best love ive_ just_to_say hereby this_is its_me it_is_me it_me here_is am_i it_was was_at were have_a_nice_day period_at usually easy_peasy like_always always no_drama drama_free purring tail_wagging wagging happy happily slept_through_it while_she_slept wiggly squirmy squirmed wriggled wriggly cooperative sweetheart angel star superstar trooper no_probs treat_after treat_afterwards with_a_treat got_a_treat treat_for_being mission_accomplished success successfully successful woohoo hooray woo yippee hurrah in_the in_his_scruff scruff on_schedule that_is sent which_is which_was today_at mine ours theirs yours over_here again_thanks hey_so dang damn gosh omg whoa huh eh anyways anyhow myself_just there_s same_as_always hope_all_is_well hope_youre_well quick very_quick hope_this_works ps got_in got_up woke_up sat_down cup_of_tea as_always as_ordered as_prescribed per_plan as_directed per_the_plan plan_is kit_is dose_of thru through we_re whenever wherever everyone folks_here vial_number bottle_number number_one number_two number_three using_it my_phone_died forgot_to_tell_you forgot_to_log forgot_to_log_it forgot_to_say forgot_to_report forgot_to_mention forgot_to_write didnt_log_it havent_logged sorry_i_forgot_to_tell no_worries ll ve re",
+        "i_mean i_meant_to_say swirled to_the_light up_to_the_light against_the_light stuck_at_the stuck_in_the stuck_on_the stuck_at stuck_in_a never_rang didnt_ring alarm_never_rang as_i_look_at_it as_i_look ish_left or_so or_thereabouts give_or_take swirled_gently looking_like had_a_clear_out having_a_clear_out clear_out barely_flinched hardly_flinched never_flinched without_flinching no_flinch didnt_even_wince barely_moved hardly_moved didnt_even_stir never_stirred slept_on like_an_eel wriggled squirmed wriggly squirmy wiggled fidgeted right_then folks_hi then_labelled labelled labelled_it straight_into_the_fridge straight_in_the_fridge straight_back_in and_everything bless bless_him bless_her bless_them mate love_him dear_me crikey blimey gosh whoa hooray hurray woohoo woo yippee cheers_then job_done sorted_then fyi btw heads_up update quick_update small_update just_so_you_know just_fyi for_the_record for_your_records for_your_info just_letting_you_know letting_you_know thought_id_tell_you thought_id_let_you_know writing_to_say just_to_say wanted_to_say popping_in no_probs thank_goodness thank_god at_last eventually in_the_end in_one_go first_try first_go first_attempt one_go second_try took_two_of_us took_the_two_of_us took_both_of_us took_a_while took_some_doing took_me_a_while took_ages tonight_too start_to_finish as_usual as_normal as_always as_planned as_ordered as_prescribed as_scheduled as_instructed like_always like_usual like_normal same_as_always same_as_usual the_usual usual usual_time the_usual_time on_time right_on_time bang_on_time dead_on_time been w after_all reply for_the_late_reply late_reply replying didnt_even_flinch didnt_flinch didnt_mind doesnt_mind didnt_fuss didnt_budge didnt_cry didnt_even_cry didnt_complain didnt_squirm didnt_even_blink didnt_make_a_sound no_tears no_drama all_well too_stressed too_tired too_busy too_scared too_upset held held_him held_her held_it holding_him holding_her luckily honestly basically obviously anyway_done completely totally currently this_time together_with herself_fine quiet_night all_quiet calm calmly_done patient_today distracted cuddles cuddle blanket towel burrito wrapped helper assistant report reporting hurry rush rushed forgetful silly me_again same_here sure_thing roger copy noted_thanks as_promised confirmed confirming checking_in check_in hello_again hiya_all morning_everyone threw away after_his_walk after_her_walk while_he_ate while_she_ate while_he_was_eating while_she_was_eating while_eating during_his_meal slept_through_the_whole_thing whole_thing slept_through_the_whole slept_right_through under_the_skin subcutaneously subcutaneous subq sub_q bang_on on_the_dot spot_on find asking go_ahead some_time_today r manage answer answers questions the a an to of in on for with this that these those there here it_s thats theres and_so please pls plz kindly ok okay k alright um uh er well_so so_yeah lol haha hehe oh ah hmm hm wow yay phew finally already quickly easy easily no_problem no_problems no_fuss no_issues no_issue no_trouble without_fuss without_problems all_good went_smoothly smoothly fine good great nice perfect well_done champ like_a_champ brave nicely calmly quietly no_complaints didnt_even_notice didnt_notice never_noticed didnt_feel_a_thing without_a_fuss not_a_peep sorry for_the_delay fyi btw by_the_way update just_so_you_know jsyk heads_up letting_you_know to_let_you_know wanted_to_say tell_you your exactly sharp on_time right_on_time as_planned as_usual usual today_s period comma full_stop new_line got_home got_back home from_work work came_back back_home traffic late_from_work thank_god  as_scheduled time o_clock oclock hrs_time from into onto by up too_sorry also_thanks really actually very much_thanks today_is minutes_late late_sorry a_few few couple ready right_after stomach_full total_of mark_it log_it log record put_it_down mark note noted noting please_note record_that i_said as_i_said tho x xx xxx xo regards best love ive_ just_to_say hereby this_is its_me it_is_me it_me here_is am_i it_was was_at were have_a_nice_day period_at usually easy_peasy like_always always no_drama drama_free purring tail_wagging wagging happy happily slept_through_it while_she_slept wiggly squirmy squirmed wriggled wriggly cooperative sweetheart angel star superstar trooper no_probs treat_after treat_afterwards with_a_treat got_a_treat treat_for_being mission_accomplished success successfully successful woohoo hooray woo yippee hurrah in_the in_his_scruff scruff on_schedule that_is sent which_is which_was today_at mine ours theirs yours over_here again_thanks hey_so dang damn gosh omg whoa huh eh anyways anyhow myself_just there_s same_as_always hope_all_is_well hope_youre_well quick very_quick hope_this_works ps got_in got_up woke_up sat_down cup_of_tea as_always as_ordered as_prescribed per_plan as_directed per_the_plan plan_is kit_is dose_of thru through we_re whenever wherever everyone folks_here bottle_number number_one number_two number_three using_it my_phone_died forgot_to_tell_you forgot_to_log forgot_to_log_it forgot_to_say forgot_to_report forgot_to_mention forgot_to_write didnt_log_it havent_logged sorry_i_forgot_to_tell no_worries ll ve re",
     ),
     // Reasons and circumstances that say nothing about the animal's health.
     (

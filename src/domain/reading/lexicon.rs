@@ -24,6 +24,8 @@ pub(super) struct Lexicon {
     entries: HashMap<String, Entry>,
     /// A word less one letter, to the words it may have been.
     shortened: HashMap<String, Vec<String>>,
+    /// A sound, to the one Spanish word that has it; none where several have.
+    sounds: HashMap<String, Option<String>>,
 }
 
 /// A meaning found at a place in the text.
@@ -47,6 +49,7 @@ impl Lexicon {
         let mut lexicon = Self {
             entries: HashMap::new(),
             shortened: HashMap::new(),
+            sounds: HashMap::new(),
         };
         for (language, rows) in [
             (Language::English, english::WORDS),
@@ -55,6 +58,7 @@ impl Lexicon {
             lexicon.enter_rows(rows, language);
         }
         lexicon.index_spelling();
+        lexicon.index_sounds();
         for (language, rows) in [
             (Language::English, everyday::ENGLISH),
             (Language::Spanish, everyday::SPANISH),
@@ -122,6 +126,31 @@ impl Lexicon {
                     .push(word.clone());
             }
         }
+    }
+
+    fn index_sounds(&mut self) {
+        let spanish = |entry: &Entry| !entry.alone[Language::Spanish as usize].is_empty();
+        let words: Vec<&String> = self
+            .entries
+            .iter()
+            .filter(|(word, entry)| spanish(entry) && word.len() >= SHORTEST_CORRECTED)
+            .map(|(word, _)| word)
+            .collect();
+        for word in words {
+            self.sounds
+                .entry(sound(word))
+                .and_modify(|one| *one = None)
+                .or_insert_with(|| Some(word.clone()));
+        }
+    }
+
+    /// The Spanish word that sounds so and is spelled otherwise: "kedan", "mescla", "ise".
+    pub fn sounded(&self, word: &str) -> Option<&str> {
+        if self.knows(word) || word.len() < SHORTEST_CORRECTED {
+            return None;
+        }
+        let one = self.sounds.get(&sound(word))?;
+        one.as_deref().filter(|meant| number(meant).is_none())
     }
 
     pub fn knows(&self, word: &str) -> bool {
@@ -219,6 +248,33 @@ fn in_language(meanings: &Meanings, language: Language) -> Set {
     } else {
         own
     }
+}
+
+/// How a Spanish word sounds, where several spellings sound the same.
+fn sound(word: &str) -> String {
+    let mut sound = String::with_capacity(word.len());
+    let bytes = word.as_bytes();
+    let mut at = 0;
+    while at < bytes.len() {
+        let next = bytes.get(at + 1).copied();
+        let (letter, taken) = match (bytes[at], next) {
+            (b'q', Some(b'u')) => ('k', 2),
+            (b'c', Some(b'h')) => ('x', 2),
+            (b'c', Some(b'e' | b'i')) | (b'z' | b's', _) => ('s', 1),
+            (b'c' | b'k' | b'q', _) => ('k', 1),
+            (b'l', Some(b'l')) | (b'y', Some(_)) => ('y', if bytes[at] == b'l' { 2 } else { 1 }),
+            (b'v' | b'b', _) => ('b', 1),
+            (b'g', Some(b'e' | b'i')) | (b'j', _) => ('j', 1),
+            (b'h', _) => {
+                at += 1;
+                continue;
+            }
+            (other, _) => (char::from(other), 1),
+        };
+        sound.push(letter);
+        at += taken;
+    }
+    sound
 }
 
 /// The word with each one of its letters left out.

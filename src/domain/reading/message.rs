@@ -56,7 +56,10 @@ pub(super) fn spell<'a>(plain: &'a Plain, names: &[Vec<String>]) -> Vec<&'a str>
             if fixed {
                 word
             } else {
-                lexicon.corrected(word).unwrap_or(word)
+                lexicon
+                    .corrected(word)
+                    .or_else(|| lexicon.sounded(word))
+                    .unwrap_or(word)
             }
         })
         .collect()

@@ -340,6 +340,12 @@ fn answered(message: &Message, context: &Context) -> Reading {
     let record = records::said(message, context);
     if questions::asks(message) {
         return match (questions::asked(message), record) {
+            // "water to put in the powder, how many mL": nothing was mixed yet.
+            (Some(Question::Diluent), Some(Reading::Record(told)))
+                if told.what == What::Mixed && told.time.is_none() =>
+            {
+                Reading::Ask(Question::Diluent)
+            }
             // Told and asked in one message: what was told is read back first.
             (_, Some(Reading::Record(told))) if told.what != What::NotYet => {
                 Reading::Record(Record {

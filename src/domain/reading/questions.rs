@@ -295,6 +295,7 @@ fn vial(m: &Message) -> Option<Question> {
                 C::Tell,
                 C::Mix,
                 C::Must,
+                C::Beast,
             ])
             || recalls(m)))
         || (to_mix
@@ -485,6 +486,11 @@ fn doses(m: &Message) -> Option<Question> {
                 | "registered"
                 | "ticked"
                 | "registro"
+                | "registrada"
+                | "registrado"
+                | "anotada"
+                | "anotado"
+                | "apuntada"
                 | "registraron"
                 | "anoto"
                 | "anotaron"

@@ -484,7 +484,13 @@ impl Clause {
                 .windows(2)
                 .any(|pair| pair[0].is(C::Pet) && m.text(&pair[1]) == "in" && pair[1].words == 1)
             && self.items.last().is_some_and(|last| m.text(last) == "in");
-        let gave = self.any(&[C::Gave, C::GavePart]) || emphatic || went_in || all_in;
+        // "popped the 1.5 into Juniper".
+        let put_into = self.has(C::Put)
+            && !self.any(&[C::Vial, C::Vials, C::Water, C::Powder, C::Fridge])
+            && self.items.windows(2).any(|pair| {
+                pair[1].is(C::Pet) && matches!(m.text(&pair[0]), "into" | "in" | "en" | "a")
+            });
+        let gave = self.any(&[C::Gave, C::GavePart]) || emphatic || went_in || all_in || put_into;
         // "evening injection ✔".
         let ticked = self.items.iter().any(|item| m.text(item) == "emojiyes")
             && (dose || self.any(&[C::Evening, C::Morning]));

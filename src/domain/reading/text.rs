@@ -63,6 +63,10 @@ fn written_out(word: &str) -> &str {
         "pal" | "pa" => "para",
         "ur" => "your",
         "wot" | "wht" => "what",
+        "nxt" => "next",
+        "whch" | "wich" => "which",
+        "abt" => "about",
+        "t" => "te",
         "porfis" | "porfi" => "porfa",
         _ => word,
     }

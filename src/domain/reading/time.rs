@@ -197,6 +197,9 @@ fn count(message: &Message, at: usize) -> Option<(Halves, usize)> {
 
 /// "half past seven", "twenty to eight", "siete y media", "ocho menos cuarto".
 fn spoken(message: &Message, at: usize) -> Option<(SaidTime, usize)> {
+    if matches!(word(message, at), "noon" | "midday" | "mediodia") {
+        return Some((with_half((12, 0), Some(Half::Pm)), 1));
+    }
     if message.language == Language::Spanish {
         let Some(hour) = hour(word(message, at)) else {
             return to_the_hour(message, at);

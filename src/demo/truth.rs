@@ -1,11 +1,13 @@
-//! What the program holds to be true, for the panel beside the phones.
+//! What the program holds to be true, for the panel beside the phones: as keys
+//! and facts, which the page says in the language it is read in.
 
 use crate::domain::Instant;
 use crate::domain::change::Change;
 use crate::domain::decide::next_look;
 use crate::domain::household::{Course, Household, Outcome};
-use crate::domain::message::{Kind, No};
+use crate::domain::message::No;
 use crate::domain::policy::Policy;
+use crate::domain::quantity::Volume;
 use crate::domain::supplies::left;
 use crate::domain::supply::Supply;
 use crate::store::Caused;
@@ -25,8 +27,8 @@ pub(super) fn truth(
     let lines: Vec<Value> = journal
         .iter()
         .filter_map(|caused| {
-            let text = in_words(&caused.change)?;
-            Some(json!({ "at": rfc(household.shown(caused.at)), "text": text }))
+            let line = line_of(&caused.change)?;
+            Some(line.at(household.shown(caused.at)))
         })
         .collect();
     json!({
@@ -34,6 +36,36 @@ pub(super) fn truth(
         "next": course.map(|course| next(household, course, policy, now)).unwrap_or_default(),
         "journal": lines[lines.len().saturating_sub(LINES)..],
     })
+}
+
+/// A line of the panel. Facts are plain: numbers, names, and words of a closed list.
+struct Line {
+    key: &'static str,
+    facts: Vec<(&'static str, String)>,
+}
+
+impl Line {
+    fn of(key: &'static str) -> Line {
+        debug_assert!(KEYS.contains(&key), "{key}");
+        Line {
+            key,
+            facts: Vec::new(),
+        }
+    }
+
+    fn with(mut self, name: &'static str, fact: impl ToString) -> Line {
+        self.facts.push((name, fact.to_string()));
+        self
+    }
+
+    fn at(self, at: DateTime<FixedOffset>) -> Value {
+        let facts: serde_json::Map<String, Value> = self
+            .facts
+            .into_iter()
+            .map(|(name, fact)| (name.to_owned(), Value::String(fact)))
+            .collect();
+        json!({ "at": rfc(at), "key": self.key, "facts": facts })
+    }
 }
 
 fn rfc(at: DateTime<FixedOffset>) -> String {
@@ -73,7 +105,7 @@ fn vials(household: &Household, course: &Course, now: Instant) -> Vec<Value> {
 }
 
 fn next(household: &Household, course: &Course, policy: &Policy, now: Instant) -> Vec<Value> {
-    let mut coming: Vec<(Instant, String)> = Vec::new();
+    let mut coming: Vec<(Instant, Line)> = Vec::new();
     let open: Vec<(No, Instant)> = course
         .dose_numbers()
         .filter(|dose| course.is_running() && household.outcome(course, *dose) == Outcome::Open)
@@ -82,11 +114,13 @@ fn next(household: &Household, course: &Course, policy: &Policy, now: Instant) -
         .collect();
     for (dose, planned) in &open {
         if *planned > now {
-            coming.push((*planned, format!("Dose {dose} of {} is due", course.doses)));
+            let due = Line::of("dose-due")
+                .with("dose", dose)
+                .with("doses", course.doses);
+            coming.push((*planned, due));
         } else {
             let closes = *planned + policy.dose.window;
-            let what = format!("Dose {dose}: its window closes, the clinic is told");
-            coming.push((closes, what));
+            coming.push((closes, Line::of("window-closes").with("dose", dose)));
             coming.extend(again(course, *dose, *planned, policy, now));
         }
     }
@@ -98,20 +132,19 @@ fn next(household: &Household, course: &Course, policy: &Policy, now: Instant) -
     {
         coming.push((
             vial.discard_by,
-            format!("Vial {} reaches its limit", vial.no),
+            Line::of("vial-reaches-limit").with("vial", vial.no),
         ));
     }
     if let Some(at) = next_look(household, policy)
         && coming.iter().all(|(known, _)| *known != at)
     {
         // What is not listed above: warnings ahead of a vial's limit or of the last vial, alerts that wait.
-        let what = "It looks at limits, supplies and what the clinic has not seen";
-        coming.push((at, what.into()));
+        coming.push((at, Line::of("looks")));
     }
-    coming.sort();
+    coming.sort_by_key(|(at, _)| *at);
     coming
         .into_iter()
-        .map(|(at, what)| json!({ "at": rfc(household.shown(at)), "what": what }))
+        .map(|(at, line)| line.at(household.shown(at)))
         .collect()
 }
 
@@ -122,7 +155,7 @@ fn again(
     planned: Instant,
     policy: &Policy,
     now: Instant,
-) -> Option<(Instant, String)> {
+) -> Option<(Instant, Line)> {
     course.touched.get(&dose).filter(|dose| dose.asked > 0)?;
     let at = policy
         .dose
@@ -131,63 +164,69 @@ fn again(
         .filter(|after| **after < policy.dose.window)
         .map(|after| planned + *after)
         .find(|at| *at > now)?;
-    Some((at, format!("Dose {dose} is asked for again")))
+    Some((at, Line::of("asked-again").with("dose", dose)))
 }
 
-/// A change in a few words; those that only keep the program's own order are left out.
-fn in_words(change: &Change) -> Option<String> {
+/// A change as a line; those that only keep the program's own order are left out.
+fn line_of(change: &Change) -> Option<Line> {
     Some(match change {
-        Change::CarerAdded { name, .. } => format!("{name} was named as a carer"),
-        Change::CarerJoined { .. } => "A carer joined".into(),
-        Change::CarerRemoved { .. } => "A carer was taken off".into(),
+        Change::CarerAdded { name, .. } => Line::of("carer-added").with("name", name),
+        Change::CarerJoined { .. } => Line::of("carer-joined"),
+        Change::CarerRemoved { .. } => Line::of("carer-removed"),
         Change::CarerReachable {
             reachable: false, ..
-        } => "A carer cannot be reached".into(),
+        } => Line::of("carer-unreachable"),
         Change::PatientAdded {
             name,
             species,
             weight,
             ..
-        } => format!("{name}, {species}, {weight}"),
+        } => Line::of("patient-added")
+            .with("name", name)
+            .with("species", species)
+            .with("weight", weight),
         Change::CourseStarted {
             product,
             ordered,
             doses,
             plan,
             ..
-        } => {
-            format!(
-                "Ordered: {} {ordered}, {} a dose, {doses} doses",
-                product.name, plan.volume
-            )
-        }
-        Change::CourseEnded { .. } => "The course ended".into(),
-        Change::ZoneChanged { zone, .. } => format!("The clock is that of {zone} now"),
-        Change::CourseConfirmed { by, .. } => format!("Order confirmed by {by}"),
-        Change::SuppliesCounted { supply, pieces, .. } => {
-            format!("{pieces} {} at home", supply.name())
-        }
-        Change::SupplyTold { at: Some(_), .. } => "Told that supplies will not last".into(),
-        Change::CourseResumed { .. } => "The course goes on".into(),
-        Change::AmendmentEntered { by, what, .. } => {
-            format!("{by} wants the order changed: {}", what.name())
-        }
+        } => Line::of("ordered")
+            .with("product", &product.name)
+            .with("ordered", ordered)
+            .with("volume", plan.volume)
+            .with("doses", doses),
+        Change::CourseEnded { .. } => Line::of("course-ended"),
+        Change::ZoneChanged { zone, .. } => Line::of("zone-changed").with("zone", zone),
+        Change::CourseConfirmed { by, .. } => Line::of("confirmed").with("by", by),
+        Change::SuppliesCounted { supply, pieces, .. } => Line::of("counted")
+            .with("pieces", pieces)
+            .with("supply", supply.name()),
+        Change::SupplyTold { at: Some(_), .. } => Line::of("supply-told"),
+        Change::CourseResumed { .. } => Line::of("goes-on"),
+        Change::AmendmentEntered { by, what, .. } => Line::of("change-wanted")
+            .with("by", by)
+            .with("change", what.name()),
         Change::OrderAmended {
-            plan, doses, by, ..
-        } => match plan {
-            Some(plan) => format!(
-                "Order changed by {by}: {} a dose, {doses} doses, from dose {} on",
-                plan.volume, plan.from
-            ),
-            None => format!("Order changed by {by}: {doses} doses"),
-        },
-        Change::CoursePaused { by, .. } => format!("Paused by {by}"),
+            plan: Some(plan),
+            doses,
+            by,
+            ..
+        } => Line::of("order-changed")
+            .with("by", by)
+            .with("volume", plan.volume)
+            .with("doses", doses)
+            .with("from", plan.from),
+        Change::OrderAmended { doses, by, .. } => Line::of("length-changed")
+            .with("by", by)
+            .with("doses", doses),
+        Change::CoursePaused { by, .. } => Line::of("paused").with("by", by),
         Change::PauseEnded { by, plan, .. } => {
-            format!("Resumed by {by}, from dose {} on", plan.from)
+            Line::of("resumed").with("by", by).with("from", plan.from)
         }
-        Change::CourseStopped { by, .. } => format!("The course was ended by {by}"),
-        Change::DoseAsked { dose, .. } => format!("Dose {dose} was asked for"),
-        Change::DoseClosed { dose, .. } => format!("Dose {dose}: no answer in its window"),
+        Change::CourseStopped { by, .. } => Line::of("stopped").with("by", by),
+        Change::DoseAsked { dose, .. } => Line::of("dose-asked").with("dose", dose),
+        Change::DoseClosed { dose, .. } => Line::of("dose-closed").with("dose", dose),
         Change::Administered {
             dose,
             given: true,
@@ -195,50 +234,47 @@ fn in_words(change: &Change) -> Option<String> {
             draws,
             by,
             ..
-        } => {
-            let vials: Vec<String> = draws
-                .iter()
-                .map(|(vial, volume, _)| match vial {
-                    Some(vial) => format!("{volume} from vial {vial}"),
-                    None => format!("{volume} from no known vial"),
-                })
-                .collect();
-            format!("Dose {dose}: {volume} given by {by} ({})", vials.join(", "))
+        } => given(*dose, volume, draws, by),
+        Change::Administered { dose, by, .. } => {
+            Line::of("not-given").with("dose", dose).with("by", by)
         }
-        Change::Administered { dose, by, .. } => format!("Dose {dose}: not given, says {by}"),
         Change::AdministrationSuperseded { administration, .. } => {
-            format!("Record {administration} was entered in error")
+            Line::of("entered-in-error").with("record", administration)
         }
         Change::DrawsPlaced { administration, .. } => {
-            format!("Record {administration}: its vial is known now")
+            Line::of("vial-known").with("record", administration)
         }
         Change::VialMixed {
             vial, available, ..
-        } => format!("Vial {vial} mixed, {available}"),
-        Change::VialDiscarded { vial, .. } => format!("Vial {vial} discarded"),
-        Change::LevelSeen { vial, volume, .. } => format!("Vial {vial}: {volume} seen"),
+        } => Line::of("vial-mixed")
+            .with("vial", vial)
+            .with("volume", available),
+        Change::VialDiscarded { vial, .. } => Line::of("vial-discarded").with("vial", vial),
+        Change::LevelSeen { vial, volume, .. } => Line::of("level-seen")
+            .with("vial", vial)
+            .with("volume", volume),
         Change::VialOut {
             vial,
             since: Some(_),
             ..
-        } => format!("Vial {vial} is out of the refrigerator"),
+        } => Line::of("vial-out").with("vial", vial),
         Change::VialOut {
             vial, since: None, ..
-        } => format!("Vial {vial} is back in the refrigerator"),
+        } => Line::of("vial-back").with("vial", vial),
         Change::VialWarned {
             vial, minutes: 0, ..
-        } => format!("Vial {vial}: limit reached"),
-        Change::VialWarned { vial, minutes, .. } => {
-            format!("Vial {vial}: warned {} h ahead", minutes / 60)
-        }
-        Change::AlertRaised { kind, .. } => format!("The clinic was told: {}", told(*kind)),
-        Change::AlertSeen { by, .. } => format!("Seen by {by}"),
-        Change::PersonErased { by, .. } => format!("The people at home were erased by {by}"),
-        Change::AlertClimbed { .. } => "Not seen: the next rung was told".into(),
-        Change::AlertAnswered { by, .. } => format!("Answered by {by}"),
-        Change::AlertEnded { how, by, .. } => {
-            format!("Ended, says {by}: {}", how.name().replace('-', " "))
-        }
+        } => Line::of("limit-reached").with("vial", vial),
+        Change::VialWarned { vial, minutes, .. } => Line::of("warned-ahead")
+            .with("vial", vial)
+            .with("hours", minutes / 60),
+        Change::AlertRaised { kind, .. } => Line::of("clinic-told").with("kind", kind.name()),
+        Change::AlertSeen { by, .. } => Line::of("seen").with("by", by),
+        Change::PersonErased { by, .. } => Line::of("erased").with("by", by),
+        Change::AlertClimbed { .. } => Line::of("climbed"),
+        Change::AlertAnswered { by, .. } => Line::of("answered").with("by", by),
+        Change::AlertEnded { how, by, .. } => Line::of("alert-ended")
+            .with("by", by)
+            .with("ending", how.name()),
         Change::AmendmentAffirmed { .. }
         | Change::AmendmentSettled { .. }
         | Change::CarerMoved { .. }
@@ -251,17 +287,98 @@ fn in_words(change: &Change) -> Option<String> {
     })
 }
 
-/// What an alert is about, in the journal's few words.
-fn told(kind: Kind) -> &'static str {
-    match kind {
-        Kind::ClinicMissedDose => "a missed dose",
-        Kind::ClinicQuestion => "an owner’s words",
-        Kind::ClinicEmergency => "signs of an emergency",
-        Kind::ClinicVialPastLimit => "a dose from a vial past its limit",
-        Kind::ClinicSupplyLow => "supplies that will not last",
-        Kind::ClinicLevelDiffers => "a level that differs from the books",
-        Kind::ClinicUnreachable => "a carer who cannot be reached",
-        Kind::ClinicOutage => "doses that could not be asked for",
-        other => other.name(),
+/// A dose that was given, with the vials it was drawn from.
+fn given(dose: No, volume: &Volume, draws: &[(Option<No>, Volume, Volume)], by: &str) -> Line {
+    let vials: Option<Vec<String>> = draws
+        .iter()
+        .map(|(vial, drawn, _)| match draws.len() {
+            1 => vial.map(|vial| vial.to_string()),
+            _ => vial.map(|vial| format!("{vial} ({drawn})")),
+        })
+        .collect();
+    let line = match vials.as_deref() {
+        Some([_]) => Line::of("given-from"),
+        Some([_, _, ..]) => Line::of("given-from-several"),
+        _ => Line::of("given-from-unknown"),
+    };
+    line.with("dose", dose)
+        .with("volume", volume)
+        .with("by", by)
+        .with("vials", vials.unwrap_or_default().join(", "))
+}
+
+/// Every key of a line; the page has words for each in every language.
+const KEYS: [&str; 44] = [
+    "alert-ended",
+    "answered",
+    "asked-again",
+    "carer-added",
+    "carer-joined",
+    "carer-removed",
+    "carer-unreachable",
+    "change-wanted",
+    "climbed",
+    "clinic-told",
+    "confirmed",
+    "counted",
+    "course-ended",
+    "dose-asked",
+    "dose-closed",
+    "dose-due",
+    "entered-in-error",
+    "erased",
+    "given-from",
+    "given-from-several",
+    "given-from-unknown",
+    "goes-on",
+    "length-changed",
+    "level-seen",
+    "limit-reached",
+    "looks",
+    "not-given",
+    "order-changed",
+    "ordered",
+    "patient-added",
+    "paused",
+    "resumed",
+    "seen",
+    "stopped",
+    "supply-told",
+    "vial-back",
+    "vial-discarded",
+    "vial-known",
+    "vial-mixed",
+    "vial-out",
+    "vial-reaches-limit",
+    "warned-ahead",
+    "window-closes",
+    "zone-changed",
+];
+
+#[cfg(test)]
+mod tests {
+    use super::KEYS;
+
+    const PAGE: &str = include_str!("../channel/page/page.js");
+
+    /// The words for the lines, as the page has them for one language.
+    fn lines_of(language: &str) -> &'static str {
+        let (_, of_language) = PAGE.split_once(&format!("\n  {language}: {{")).unwrap();
+        let (_, lines) = of_language.split_once("lines: {").unwrap();
+        lines.split_once("\n    },").unwrap().0
+    }
+
+    #[test]
+    fn the_page_has_words_for_every_line_in_every_language() {
+        for language in ["en", "es"] {
+            let lines = lines_of(language);
+            for key in KEYS {
+                assert!(
+                    lines.contains(&format!("\"{key}\": ")),
+                    "{key} in {language}"
+                );
+            }
+            assert_eq!(lines.matches("\": ").count(), KEYS.len(), "in {language}");
+        }
     }
 }

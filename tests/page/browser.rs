@@ -261,6 +261,18 @@ impl Page {
         self.find(css).await.text().await.unwrap()
     }
 
+    /// Waits until an element says this somewhere in it.
+    pub async fn says(&self, id: &str, words: &str) {
+        let xpath = format!("//*[@id='{id}'][contains(., '{words}')]");
+        let wait = self.client.wait().at_most(PATIENCE);
+        let found = wait.for_element(Locator::XPath(&xpath)).await;
+        assert!(
+            found.is_ok(),
+            "no {words:?} in #{id}: {}",
+            self.text(&format!("#{id}")).await
+        );
+    }
+
     /// The value of a JavaScript expression.
     pub async fn value(&self, expression: &str) -> serde_json::Value {
         self.client

@@ -170,7 +170,7 @@ impl Stage for Behind {
         let journal = self.journal.lock().unwrap();
         let journal = journal
             .iter()
-            .map(|(at, text)| json!({ "at": at, "text": text }));
+            .map(|(at, text)| json!({ "at": at, "key": text, "facts": {} }));
         let truth = json!({
             "vials": [
                 { "number": "1", "state": "past-limit", "available_ml": "4", "remaining_ml": "0.4",
@@ -183,8 +183,8 @@ impl Stage for Behind {
                   "discard_by": "2026-02-28T07:35:00-07:00" },
             ],
             "next": [
-                { "at": "2026-03-07T19:30:00-07:00", "what": "Dose 4 is due" },
-                { "at": "2026-03-14T05:35:00-06:00", "what": "Vial 2 comes near its limit" },
+                { "at": "2026-03-07T19:30:00-07:00", "key": "asked-again", "facts": { "dose": "4" } },
+                { "at": "2026-03-14T05:35:00-06:00", "key": "vial-reaches-limit", "facts": { "vial": "2" } },
             ],
             "journal": journal.collect::<Vec<_>>(),
         });

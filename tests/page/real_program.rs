@@ -245,6 +245,9 @@ fn the_page_around_the_phones_speaks_spanish_too() {
         assert_eq!(named, "Una dosis sin registrar");
         page.tap("owner", "Given").await;
         page.reads("owner", "0.6 mL").await;
+        // What the program holds to be true is said in the page's language, too.
+        page.says("journal", "1,5 mL, puesta por").await;
+        page.says("next", "Toca la dosis").await;
         page.picture("page-es-dark").await;
         // What the phones say stays as it is, until the visitor wants it otherwise.
         page.find("#other-language:not([hidden])").await;

@@ -305,7 +305,7 @@ async fn after_a_quiet_week_numbers_may_begin_lower() {
     let kept = Arc::new(Kept::default());
     let receiver = Receiver::start(&stub, &kept);
     // The second question stays open for 10 s and brings nothing.
-    until("a third question", || stub.calls("getUpdates").len() == 3).await;
+    until("a third question", || stub.calls("getUpdates").len() >= 3).await;
     let far_lower = json!({"chat": {"id": 77}, "from": {"is_bot": false}, "text": "good morning"});
     stub.push_raw(json!({"update_id": 5, "message": far_lower}));
     until("the second text", || kept.all().len() == 2).await;

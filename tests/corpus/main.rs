@@ -63,6 +63,7 @@ sets! {
     a_blind_sitting_of_short_ones "blind-short.jsonl" TASK
     a_blind_sitting_like_the_examples "blind-like.jsonl" TASK
     a_blind_sitting_of_five_wordings "blind-wordings.jsonl" TASK
+    the_last_blind_sitting "blind-last.jsonl" TASK
 }
 
 /// One slip in a sign leaves it a sign, but where it makes another word ("covered in

@@ -456,6 +456,7 @@ fn of_the_question(question: &Question) -> Set {
             C::Vial,
         ]),
         Question::CourseLeft => Set::of(&[
+            C::Next,
             C::Course,
             C::Day,
             C::Week,

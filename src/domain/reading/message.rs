@@ -300,7 +300,11 @@ impl<'a> Message<'a> {
                     before.is(C::Greet) || (at == last && before.any(&[C::Gave, C::GavePart]))
                 }
             };
-            if title && called && self.items[at].words == 1 {
+            // "dale, mil gracias": an all right, not "give it".
+            let all_right = at == 0
+                && self.text(&self.items[at]) == "dale"
+                && self.items.get(1).is_none_or(|next| next.kind != Kind::Word);
+            if all_right || (title && called && self.items[at].words == 1) {
                 self.items[at].set = Set::of(&[C::Filler]);
             }
         }
@@ -529,6 +533,10 @@ impl<'a> Message<'a> {
             C::Open,
             C::Now,
             C::Still,
+            C::Whole,
+            C::Aux,
+            C::Have,
+            C::Left,
             C::I,
             C::Beast,
             C::Pet,

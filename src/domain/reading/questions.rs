@@ -118,7 +118,7 @@ fn names_a_topic(message: &Message) -> bool {
 /// "diluent per vial", "doses in this vial", "mL each": two nouns are a question.
 fn terse(message: &Message) -> bool {
     let nouns = (message.has(C::Water) && message.any(&[C::Each, C::Vial]))
-        || (message.has(C::Water) && message.has(C::Ml) && message.has(C::Mix))
+        || (message.has(C::Water) && message.has(C::Ml) && message.any(&[C::Mix, C::Powder]))
         || (message.any(&[C::Doses, C::Dose]) && message.has(C::Vial))
         || (message.any(&[C::Ml, C::Size]) && message.has(C::Each));
     let figures = message
@@ -296,6 +296,7 @@ fn vial(m: &Message) -> Option<Question> {
                 C::Mix,
                 C::Must,
                 C::Beast,
+                C::Powder,
             ])
             || recalls(m)))
         || (to_mix
@@ -511,7 +512,7 @@ fn doses(m: &Message) -> Option<Question> {
     if m.has(C::HowOften)
         || (m.has(C::Times) && !vial && !m.has(C::Clinic))
         || (m.has(C::Daily) && m.any(&[C::When, C::HowMany, C::Times]) && !m.has(C::Ml))
-        || (m.has(C::When) && m.has(C::Morning) && m.has(C::Evening))
+        || (m.any(&[C::When, C::Hour]) && m.has(C::Morning) && m.has(C::Evening) && !given)
         || (m.has(C::When)
             && m.has(C::Doses)
             && !m.any(&[C::Left, C::End, C::Last, C::Next, C::RunOut, C::UntilWhen])

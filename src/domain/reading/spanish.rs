@@ -222,7 +222,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     ),
     (
         C::Open,
-        "que_venia_usando que_veniamos_usando que_estaba_usando que_estabamos_usando que_usaba que_estoy_usando que_estamos_usando que_uso el_que_esta_abierto el_abierto el_que_esta_en_la_nevera el_que_esta_en_la_heladera el_que_esta_en_el_refri el_que_esta_mezclado el_que_mezclamos el_que_mezcle el_que_esta_en_uso a_que_hora_abre a_que_hora_abren hasta_que_hora_atienden hasta_que_hora_abren hasta_que_hora_estan abren_los atienden_los trabajan_los abierto_los horario_de_la_vete horario_de_ustedes horarios_de_ustedes abierto abierta abiertos abren abre abri atienden atendiendo en_uso horario_de_atencion horario_de_la_clinica horario_de_atencion_al actual abrimos abran atencion atiende horarios_de_atencion horario_de_la_veterinaria horarios_de_la_clinica horarios_de_la_veterinaria",
+        "que_venia_usando que_veniamos_usando que_estaba_usando que_estabamos_usando que_usaba que_estoy_usando que_estamos_usando el_que_esta_abierto el_abierto el_que_esta_en_la_nevera el_que_esta_en_la_heladera el_que_esta_en_el_refri el_que_esta_mezclado el_que_mezclamos el_que_mezcle el_que_esta_en_uso a_que_hora_abre a_que_hora_abren hasta_que_hora_atienden hasta_que_hora_abren hasta_que_hora_estan abren_los atienden_los trabajan_los abierto_los horario_de_la_vete horario_de_ustedes horarios_de_ustedes abierto abierta abiertos abren abre abri atienden atendiendo en_uso horario_de_atencion horario_de_la_clinica horario_de_atencion_al actual abrimos abran atencion atiende horarios_de_atencion horario_de_la_veterinaria horarios_de_la_clinica horarios_de_la_veterinaria",
     ),
     (
         C::Closed,

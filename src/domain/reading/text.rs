@@ -64,6 +64,7 @@ fn written_out(word: &str) -> &str {
         "ur" => "your",
         "wot" | "wht" => "what",
         "nxt" => "next",
+        "thru" => "through",
         "whch" | "wich" => "which",
         "abt" => "about",
         "t" => "te",

@@ -39,15 +39,25 @@ pub(super) fn reason(message: &Message) -> Option<Reason> {
 
 /// "she got ten doses", "we both gave it": more than one at a time, perhaps.
 fn several_doses(message: &Message) -> Option<Reason> {
-    let counted = message.items.windows(2).any(|pair| {
-        (pair[1].is(C::Doses) || message.text(&pair[1]) == "dosis")
-            && number(message.text(&pair[0])).is_some_and(|count| count > 1)
-    });
+    let counted = doses_at_once(message).is_some_and(|count| count > 1);
+    let each_of_us =
+        message.has(C::Each) && message.has(C::I) && message.any(&[C::Person, C::Carer]);
     let both = message
         .words
         .iter()
         .any(|word| matches!(*word, "both" | "ambos" | "ambas"));
-    ((counted || both) && message.any(&[C::Gave, C::GavePart, C::Got])).then_some(Reason::WrongDose)
+    ((counted || both || each_of_us) && message.any(&[C::Gave, C::GavePart, C::Got]))
+        .then_some(Reason::WrongDose)
+}
+
+/// How many doses are said to be one giving: "ten doses", "ten full doses".
+fn doses_at_once(message: &Message) -> Option<u32> {
+    (0..message.items.len()).find_map(|at| {
+        let doses = |item: &Item| item.is(C::Doses) || message.text(item) == "dosis";
+        let mut near = message.items[at + 1..].iter().take(2);
+        let count = number(message.text(&message.items[at]))?;
+        near.any(doses).then_some(count)
+    })
 }
 
 /// "gave it again", "le di otra", "one more given": a second one, unless a vial is meant.
@@ -235,6 +245,29 @@ pub(super) fn is_question_word(item: &Item) -> bool {
 
 /// A dose many times the one that was meant, said in figures: "15 ml instead of 1.5".
 pub(super) fn massive(message: &Message) -> bool {
+    let injected = message.any(&[C::Gave, C::GavePart]);
+    let asks = message
+        .items
+        .iter()
+        .any(|item| item.kind == super::text::Kind::Question || is_question_word(item));
+    let at_once = message.words.windows(2).any(|pair| {
+        matches!(
+            pair,
+            ["one", "go"]
+                | ["at", "once"]
+                | ["de", "una"]
+                | ["de", "golpe"]
+                | ["by", "mistake"]
+                | ["sin", "querer"]
+        )
+    }) || message
+        .words
+        .iter()
+        .any(|word| matches!(*word, "juntas" | "together"));
+    if injected && !asks && at_once && doses_at_once(message).is_some_and(|count| count >= MASSIVE)
+    {
+        return true;
+    }
     let at = message.words.windows(2).position(|pair| {
         matches!(
             pair,

@@ -52,7 +52,7 @@ use tokio::sync::Notify;
 /// One clinic at work: its store, its rules, its words, its channels.
 pub struct Engine {
     store: Store,
-    wording: Wording,
+    wording: Arc<Wording>,
     policy: Policy,
     formulary: Formulary,
     /// The language that the clinic's own messages are in.
@@ -90,7 +90,7 @@ impl Engine {
     /// An engine that sends by these channels.
     pub fn new(
         store: Store,
-        wording: Wording,
+        wording: impl Into<Arc<Wording>>,
         policy: Policy,
         formulary: Formulary,
         channels: Vec<Arc<dyn Channel>>,
@@ -98,7 +98,7 @@ impl Engine {
     ) -> Engine {
         Engine {
             store,
-            wording,
+            wording: wording.into(),
             policy,
             formulary,
             clinic_language: "en".into(),

@@ -157,16 +157,16 @@ impl Work {
         now: Instant,
         most: u32,
     ) -> Result<Vec<ToChange>, StoreError> {
-        let rows = sqlx::query(
+        let sql = format!(
             "select id, channel, address, external_id, language, message, buttons from outbox \
              where clinic = $1 and state = 'sent' and buttons <> buttons_shown and next_try_at <= $2 \
-             order by next_try_at, id limit $3",
-        )
-        .bind(clinic.to_owned())
-        .bind(now.timestamp_millis())
-        .bind(i64::from(most))
-        .fetch_all(self.db())
-        .await?;
+             order by next_try_at, id limit {most}"
+        );
+        let rows = sqlx::query(AssertSqlSafe(sql))
+            .bind(clinic.to_owned())
+            .bind(now.timestamp_millis())
+            .fetch_all(self.db())
+            .await?;
         let mut found = Vec::new();
         for row in rows {
             found.push(ToChange {

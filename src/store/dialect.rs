@@ -35,12 +35,33 @@ impl Dialect {
         }
     }
 
-    /// Values as one JSON array, which is text.
-    pub(super) fn array(self, values: &[&str]) -> String {
+    /// Values of all rows that a query finds: one JSON array, which is text, of
+    /// an array for each row.
+    pub(super) fn all_of(self, values: &[String]) -> String {
         let values = values.join(", ");
         match self {
-            Dialect::Sqlite => format!("json_array({values})"),
-            Dialect::Postgres => format!("cast(json_build_array({values}) as text)"),
+            Dialect::Sqlite => format!("json_group_array(json_array({values}))"),
+            Dialect::Postgres => {
+                format!("coalesce(cast(json_agg(json_build_array({values})) as text), '[]')")
+            }
+        }
+    }
+
+    /// The whole numbers of the JSON array `parameter`, as rows `name` with one column, `value`.
+    pub(super) fn listed(self, parameter: &str, name: &str) -> String {
+        match self {
+            Dialect::Sqlite => format!("json_each({parameter}) as {name}"),
+            Dialect::Postgres => {
+                format!("json_array_elements_text(cast({parameter} as json)) as {name}(value)")
+            }
+        }
+    }
+
+    /// The number in a row of such a list.
+    pub(super) fn number(self, name: &str) -> String {
+        match self {
+            Dialect::Sqlite => format!("{name}.value"),
+            Dialect::Postgres => format!("cast({name}.value as bigint)"),
         }
     }
 

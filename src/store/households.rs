@@ -415,7 +415,8 @@ impl Work {
     }
 
     async fn read(&mut self, ids: &[i64], locked: &str) -> Result<Vec<Loaded>, StoreError> {
-        let ids = serde_json::to_string(ids)?;
+        // A household that is named twice is read once.
+        let ids = serde_json::to_string(&ids.iter().collect::<BTreeSet<_>>())?;
         let dialect = self.dialect();
         let sql = format!(
             "select id, clinic, owner, language, zone, version from household \
@@ -471,13 +472,12 @@ impl Work {
     ) -> Result<Vec<i64>, StoreError> {
         let sql = format!(
             "select id from household where clinic = $1 and wake_at is not null and wake_at <= $2 \
-             order by wake_at, id limit $3{}",
+             order by wake_at, id limit {most}{}",
             self.dialect().skip_locked()
         );
         let ids = sqlx::query_scalar(AssertSqlSafe(sql))
             .bind(clinic.to_owned())
             .bind(now.timestamp_millis())
-            .bind(i64::from(most))
             .fetch_all(self.db())
             .await?;
         Ok(ids)

@@ -83,14 +83,14 @@ impl Work {
         if self.dialect().has_others() {
             return self.claim_inbox_beside(clinic, most).await;
         }
-        let oldest = sqlx::query(
+        let sql = format!(
             "select id, channel, arrival, received_at, tries, address from inbox \
-             where clinic = $1 and state = 'waiting' order by id limit $2",
-        )
-        .bind(clinic.to_owned())
-        .bind(i64::from(most))
-        .fetch_all(self.db())
-        .await?;
+             where clinic = $1 and state = 'waiting' order by id limit {most}"
+        );
+        let oldest = sqlx::query(AssertSqlSafe(sql))
+            .bind(clinic.to_owned())
+            .fetch_all(self.db())
+            .await?;
         if !is_one_sided(&oldest, most)? {
             return oldest.iter().map(waiting).collect();
         }

@@ -2,6 +2,9 @@
 //!
 //! One SQL text serves SQLite and PostgreSQL; where they differ, [`dialect`]
 //! has the words. Columns hold whole numbers and text, which both know alike.
+//!
+//! A limit that is always the same stands in the text: where it is a parameter,
+//! SQLite prepares the statement anew each time.
 
 mod ahead;
 mod alerts;

@@ -203,7 +203,7 @@ impl Work {
         let sql = format!(
             "update outbox set lease_until = $3, buttons_shown = buttons where id in ( \
                select o.id from outbox o where {CLAIMABLE} and {FIRST_OF_ITS_CHAT} \
-               order by o.lane, o.id limit $4{}) \
+               order by o.lane, o.id limit {most}{}) \
              returning {SELECT_CLAIMED}",
             self.dialect().skip_locked()
         );
@@ -211,7 +211,6 @@ impl Work {
             .bind(clinic.to_owned())
             .bind(now.timestamp_millis())
             .bind(lease_until.timestamp_millis())
-            .bind(i64::from(most))
             .fetch_all(self.db())
             .await?;
         let mut claimed = Vec::new();

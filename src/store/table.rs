@@ -3,18 +3,60 @@
 
 use super::StoreError;
 use super::dialect::Dialect;
+use serde::de::{Deserializer, Visitor};
 use serde::{Deserialize, Serialize};
 use sqlx::{AnyConnection, AssertSqlSafe, Row};
 
 /// A value in a column: the three that every database we use holds alike.
 ///
 /// Ordered as a column's values are: the kinds do not mix within one.
-#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Serialize)]
 #[serde(untagged)]
 pub(super) enum Cell {
     Null,
     Int(i64),
     Text(String),
+}
+
+/// By hand: serde's own way for such an enum tries one kind after another, and
+/// words an error for each that does not fit. Half of loading went into that.
+impl<'de> Deserialize<'de> for Cell {
+    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Cell, D::Error> {
+        deserializer.deserialize_any(AnyCell)
+    }
+}
+
+struct AnyCell;
+
+impl Visitor<'_> for AnyCell {
+    type Value = Cell;
+
+    fn expecting(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str("a whole number, text or null")
+    }
+
+    fn visit_unit<E>(self) -> Result<Cell, E> {
+        Ok(Cell::Null)
+    }
+
+    fn visit_i64<E>(self, value: i64) -> Result<Cell, E> {
+        Ok(Cell::Int(value))
+    }
+
+    fn visit_u64<E: serde::de::Error>(self, value: u64) -> Result<Cell, E> {
+        let value = i64::try_from(value);
+        value
+            .map(Cell::Int)
+            .map_err(|_| E::custom("a number that no column holds"))
+    }
+
+    fn visit_str<E>(self, value: &str) -> Result<Cell, E> {
+        Ok(Cell::Text(value.into()))
+    }
+
+    fn visit_string<E>(self, value: String) -> Result<Cell, E> {
+        Ok(Cell::Text(value))
+    }
 }
 
 impl From<i64> for Cell {
@@ -112,16 +154,25 @@ impl Table {
         Ok(())
     }
 
-    /// A query for the rows of the households `$1`: the table's place among
-    /// others, and each row's cells as one JSON array.
+    /// A query for the rows of the households `$1`, which differ: the table's
+    /// place among others, and one JSON array of each row's cells as an array.
+    ///
+    /// A row of its own for each of them would be handed from the database's thread to ours
+    /// one by one. `cross join` is SQLite's word for this order: no list of the
+    /// numbers is built and sorted for each table.
     fn rows_of_households(&self, dialect: Dialect, place: usize) -> String {
-        let names: Vec<&str> = self.columns.iter().map(|(name, _)| *name).collect();
+        let names: Vec<String> = self
+            .columns
+            .iter()
+            .map(|(name, _)| format!("t.{name}"))
+            .collect();
         format!(
-            "select cast({place} as bigint), {} from {} where {} in ({})",
-            dialect.array(&names),
+            "select cast({place} as bigint), {} from {} cross join {} t where t.{} = {}",
+            dialect.all_of(&names),
+            dialect.listed("$1", "wanted"),
             self.name,
             self.columns[0].0,
-            dialect.numbers("$1"),
+            dialect.number("wanted"),
         )
     }
 }
@@ -146,9 +197,11 @@ pub(super) async fn of_households(
     let mut read: Vec<Vec<Cells>> = tables.iter().map(|_| Vec::new()).collect();
     for row in &rows {
         let place = usize::try_from(row.try_get::<i64, _>(0)?).unwrap_or(usize::MAX);
-        let cells: String = row.try_get(1)?;
+        let found: String = row.try_get(1)?;
         if let (Some(table), Some(read)) = (tables.get(place), read.get_mut(place)) {
-            read.push(Cells::of(table.name, serde_json::from_str(&cells)?));
+            let found: Vec<Vec<Cell>> = serde_json::from_str(&found)?;
+            let cells = found.into_iter().map(|cells| Cells::of(table.name, cells));
+            read.extend(cells);
         }
     }
     for (table, read) in tables.iter().zip(&mut read) {

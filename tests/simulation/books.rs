@@ -89,6 +89,17 @@ pub struct DoseRow {
     pub planned: Instant,
 }
 
+/// What the tables hold of one household's doses.
+#[derive(Default)]
+pub struct OfRecord {
+    /// Doses with more than one record in force: course, dose, how many.
+    pub twice: Vec<[i64; 3]>,
+    /// Vials with more drawn than they held, and records whose draws do not make up the dose.
+    pub wrong_draws: Vec<[i64; 3]>,
+    pub doses: BTreeMap<(i64, i64), DoseRow>,
+    pub records: Vec<Record>,
+}
+
 /// One record in force.
 #[derive(Debug, Clone)]
 pub struct Record {
@@ -116,6 +127,8 @@ pub struct News {
     pub letters: Vec<i64>,
     pub heard: Vec<Heard>,
     pub touched: BTreeSet<i64>,
+    /// Updates that were settled, and wait again.
+    pub reopened: Vec<String>,
     /// Causes that have changed something at two instants.
     pub twice: Vec<String>,
     /// All that changed, in order.
@@ -150,53 +163,60 @@ impl Tables {
         }
     }
 
-    pub async fn rows(&mut self, sql: &str) -> Vec<sqlx::any::AnyRow> {
-        sqlx::query(AssertSqlSafe(sql))
-            .fetch_all(&mut self.db)
-            .await
-            .unwrap_or_else(|error| panic!("{sql}: {error}"))
-    }
-
     /// Where nothing is open it says no, and that is no matter.
     pub async fn run_if_open(&mut self, sql: &'static str) {
         let _ = sqlx::query(sql).execute(&mut self.db).await;
     }
 
-    /// Pairs of whole numbers, for the plain rules.
-    pub async fn numbers(&mut self, sql: &str) -> Vec<Vec<i64>> {
-        let rows = self.rows(sql).await;
-        rows.iter()
-            .map(|row| (0..row.len()).map(|at| row.get(at)).collect())
-            .collect()
-    }
-
-    pub async fn doses(&mut self, household: i64) -> BTreeMap<(i64, i64), DoseRow> {
-        let sql =
-            format!("select course, no, local, planned_at from dose where household = {household}");
-        let rows = self.rows(&sql).await;
-        rows.iter()
-            .map(|row| {
-                let dose = DoseRow {
-                    local: row.get(2),
-                    planned: instant(row.get(3)),
-                };
-                ((row.get(0), row.get(1)), dose)
-            })
-            .collect()
-    }
-
-    pub async fn records(&mut self, household: i64) -> Vec<Record> {
-        let sql = format!(
-            "select course, dose, status from administration where household = {household} and superseded_at is null"
-        );
-        let rows = self.rows(&sql).await;
-        rows.iter()
-            .map(|row| Record {
-                course: row.get(0),
-                dose: row.get(1),
-                completed: row.get::<String, _>(2) == "completed",
-            })
-            .collect()
+    /// What the tables hold of a household's doses, and what they must not hold:
+    /// in one statement, since each is handed to a thread of its own and back.
+    pub async fn of_record(&mut self, household: i64) -> OfRecord {
+        let rows = sqlx::query(
+            "select 'twice', course, dose, count(*), '' from administration \
+               where household = $1 and superseded_at is null group by 2, 3 having count(*) > 1 \
+             union all \
+             select 'overdrawn', v.course, v.no, sum(w.volume + w.lost), '' from vial v \
+               join administration a on a.household = v.household and a.course = v.course and a.superseded_at is null \
+               join withdrawal w on w.household = a.household and w.administration = a.no and w.vial = v.no \
+               where v.household = $1 group by v.course, v.no, v.available having sum(w.volume + w.lost) > v.available \
+             union all \
+             select 'unequal', a.no, a.volume, sum(w.volume), '' from administration a \
+               join withdrawal w on w.household = a.household and w.administration = a.no \
+               where a.household = $1 group by a.no, a.volume having sum(w.volume) <> a.volume \
+             union all \
+             select 'dose', course, no, planned_at, local from dose where household = $1 \
+             union all \
+             select 'record', course, dose, 0, status from administration \
+               where household = $1 and superseded_at is null",
+        )
+        .bind(household)
+        .fetch_all(&mut self.db)
+        .await
+        .unwrap_or_else(|error| panic!("the record of {household}: {error}"));
+        let mut of_record = OfRecord::default();
+        for row in rows {
+            let what: String = row.get(0);
+            let (one, two, three): (i64, i64, i64) = (row.get(1), row.get(2), row.get(3));
+            let text: String = row.get(4);
+            match what.as_str() {
+                "twice" => of_record.twice.push([one, two, three]),
+                "overdrawn" | "unequal" => of_record.wrong_draws.push([one, two, three]),
+                "dose" => {
+                    let planned = instant(three);
+                    let dose = DoseRow {
+                        local: text,
+                        planned,
+                    };
+                    of_record.doses.insert((one, two), dose);
+                }
+                _ => of_record.records.push(Record {
+                    course: one,
+                    dose: two,
+                    completed: text == "completed",
+                }),
+            }
+        }
+        of_record
     }
 }
 
@@ -218,13 +238,17 @@ impl Books {
         news: &mut News,
     ) {
         let last = self.letters.keys().next_back().copied().unwrap_or(0);
-        let open: Vec<String> = self.unsettled.iter().map(ToString::to_string).collect();
-        let sql = format!(
+        let open = serde_json::to_string(&self.unsettled).expect("numbers");
+        let rows = sqlx::query(
             "select id, household, carer, address, language, kind, message, lane, created_at, state \
-             from outbox where id > {last} or id in ({})",
-            open.join(",")
-        );
-        for row in tables.rows(&sql).await {
+             from outbox where id > $1 or id in (select value from json_each($2))",
+        )
+        .bind(last)
+        .bind(open)
+        .fetch_all(&mut tables.db)
+        .await
+        .expect("the outbox");
+        for row in rows {
             let (id, state): (i64, String) = (row.get(0), row.get(9));
             if state == "waiting" {
                 self.unsettled.insert(id);
@@ -283,12 +307,15 @@ impl Books {
     }
 
     async fn read_inbox(&mut self, tables: &mut Tables, news: &mut News) {
-        let sql = format!(
-            "select id, external_id, state, settled_at from inbox where id > {} order by id",
-            self.inbox_id
-        );
+        let rows = sqlx::query(
+            "select id, external_id, state, settled_at from inbox where id > $1 order by id",
+        )
+        .bind(self.inbox_id)
+        .fetch_all(&mut tables.db)
+        .await
+        .expect("the inbox");
         let mut all_settled = true;
-        for row in tables.rows(&sql).await {
+        for row in rows {
             let heard = Heard {
                 id: row.get(0),
                 external_id: row.get(1),
@@ -301,19 +328,25 @@ impl Books {
                 self.inbox_id = heard.id;
             }
             let known = self.heard.insert(heard.external_id.clone(), heard.clone());
-            if heard.settled.is_some() && known.is_none_or(|known| known.settled.is_none()) {
-                news.heard.push(heard);
+            let was_settled = known.is_some_and(|known| known.settled.is_some());
+            match heard.settled {
+                Some(_) if !was_settled => news.heard.push(heard),
+                None if was_settled => news.reopened.push(heard.external_id),
+                _ => {}
             }
         }
     }
 
     async fn read_journal(&mut self, tables: &mut Tables, news: &mut News) {
-        let sql = format!(
+        let rows = sqlx::query(
             "select j.id, j.household, j.at, j.cause, j.change, h.clinic, h.owner, h.language, h.zone \
-             from journal j join household h on h.id = j.household where j.id > {} order by j.id",
-            self.journal_id
-        );
-        for row in tables.rows(&sql).await {
+             from journal j join household h on h.id = j.household where j.id > $1 order by j.id",
+        )
+        .bind(self.journal_id)
+        .fetch_all(&mut tables.db)
+        .await
+        .expect("the journal");
+        for row in rows {
             self.journal_id = row.get(0);
             let household: i64 = row.get(1);
             let at = instant(row.get(2));

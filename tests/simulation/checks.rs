@@ -1,7 +1,7 @@
 //! What has to hold after every step. Each check looks at what is new only,
 //! and trusts the tables and its own memory, not the program's functions.
 
-use super::books::{Books, Chat, Heard, Letter, News, Tables, Told};
+use super::books::{Books, Chat, Heard, Letter, News, OfRecord, Tables, Told};
 use super::platform::Try;
 use super::reckon;
 use super::world::Home;
@@ -75,7 +75,7 @@ pub struct Known<'w> {
     pub households: Vec<i64>,
     /// Who wrote what, by external id.
     pub said: BTreeMap<String, Said>,
-    /// Updates that the program took.
+    /// Updates that the program took, until they are seen settled.
     pub taken: BTreeSet<String>,
     pub new_rules: bool,
     /// Doses that were touched.
@@ -178,35 +178,15 @@ impl<'w> Known<'w> {
             .map(|(household, _)| *household);
         let looked_at: BTreeSet<i64> = recorded.chain(spoke).collect();
         for household in &looked_at {
-            let twice = tables
-                .numbers(&format!(
-                    "select course, dose, count(*) from administration \
-                     where household = {household} and superseded_at is null group by 1, 2 having count(*) > 1"
-                ))
-                .await;
-            for row in twice {
+            let of_record = tables.of_record(*household).await;
+            for row in &of_record.twice {
                 fail(
                     failures,
                     Check::OneAdministration,
                     format!("household {household}: {row:?}"),
                 );
             }
-            let overdrawn = tables
-                .numbers(&format!(
-                    "select v.course, v.no, v.available, sum(w.volume + w.lost) from vial v \
-                     join administration a on a.household = v.household and a.course = v.course and a.superseded_at is null \
-                     join withdrawal w on w.household = a.household and w.administration = a.no and w.vial = v.no \
-                     where v.household = {household} group by 1, 2, 3 having sum(w.volume + w.lost) > v.available"
-                ))
-                .await;
-            let unequal = tables
-                .numbers(&format!(
-                    "select a.no, a.volume, sum(w.volume) from administration a \
-                     join withdrawal w on w.household = a.household and w.administration = a.no \
-                     where a.household = {household} group by 1, 2 having sum(w.volume) <> a.volume"
-                ))
-                .await;
-            for row in overdrawn.iter().chain(&unequal) {
+            for row in &of_record.wrong_draws {
                 fail(
                     failures,
                     Check::Withdrawals,
@@ -228,28 +208,26 @@ impl<'w> Known<'w> {
                     format!("household {household}: a vial of another size"),
                 );
             }
-            self.answers(books, tables, *household, news, failures)
-                .await;
+            self.answers(books, &of_record, *household, news, failures);
         }
     }
 
     /// What was told, what was tapped, and what is on record.
-    async fn answers(
+    fn answers(
         &mut self,
         books: &Books,
-        tables: &mut Tables,
+        of_record: &OfRecord,
         household: i64,
         news: &News,
         failures: &mut Failures,
     ) {
-        let doses = tables.doses(household).await;
         let mut records = BTreeMap::new();
-        for record in tables.records(household).await {
+        for record in &of_record.records {
             records.insert((household, record.course, record.dose), record.completed);
         }
         let expected = self.expected(books, household, news);
         let known = &books.replayed[&household];
-        for ((course, dose), row) in &doses {
+        for ((course, dose), row) in &of_record.doses {
             let patient = patient_of(known, *course);
             let told = books
                 .told
@@ -457,18 +435,19 @@ impl<'w> Known<'w> {
                 let Some((confirmed, _)) = &course.confirmed else {
                     continue;
                 };
+                let patient = patient_of(known, i64::from(course.no));
                 for dose in 1..=course.doses {
                     let touched = course.touched.get(&dose);
-                    let zone = known.zone.name();
                     let number = i64::from(dose);
                     let planned = match touched {
                         Some(touched) => Some(touched.planned.at),
-                        None => self.planned(household, i64::from(course.no), number, zone),
+                        None => {
+                            self.planned(household, i64::from(course.no), number, known.zone.name())
+                        }
                     };
                     let Some(planned) = planned.filter(|planned| *planned <= machine) else {
                         break;
                     };
-                    let patient = patient_of(known, i64::from(course.no));
                     let told_of = || {
                         known.alerts.values().any(|alert| {
                             alert.dose == Some((course.no, dose))
@@ -522,28 +501,27 @@ impl<'w> Known<'w> {
                 fail(failures, Check::InboxOnce, format!("{heard:?}"));
             }
         }
+        for id in &news.reopened {
+            fail(
+                failures,
+                Check::InboxOnce,
+                format!("update {id} was settled and waits again"),
+            );
+        }
         self.answered(books, &news.heard, failures);
     }
 
     /// Nothing waits after a step that went through.
-    pub fn nothing_waits(&self, books: &Books, failures: &mut Failures) {
-        for id in &self.taken {
-            match books.heard.get(id) {
-                None => fail(
-                    failures,
-                    Check::InboxOnce,
-                    format!("update {id} was taken and is nowhere"),
-                ),
-                Some(heard) if heard.settled.is_none() => {
-                    fail(
-                        failures,
-                        Check::InboxOnce,
-                        format!("update {id} still waits"),
-                    );
-                }
-                Some(_) => {}
-            }
-        }
+    pub fn nothing_waits(&mut self, books: &Books, failures: &mut Failures) {
+        self.taken.retain(|id| {
+            let wrong = match books.heard.get(id) {
+                None => "was taken and is nowhere",
+                Some(heard) if heard.settled.is_none() => "still waits",
+                Some(_) => return false,
+            };
+            fail(failures, Check::InboxOnce, format!("update {id} {wrong}"));
+            true
+        });
     }
 
     fn answered(&self, books: &Books, heard: &[Heard], failures: &mut Failures) {
@@ -652,9 +630,9 @@ impl<'w> Known<'w> {
                 .rev()
                 .take(400)
                 .find(|(_, elder)| {
-                    elder.chat() == letter.chat()
+                    elder.arrived == 0
                         && elder.lane <= letter.lane
-                        && elder.arrived == 0
+                        && elder.chat() == letter.chat()
                         && ["waiting", "sent"].contains(&elder.state.as_str())
                 });
             if let Some((_, elder)) = elder {

@@ -302,11 +302,15 @@ pub fn on_a_day(seed: u64, home: &Home, person: &Person, day: i64, seen: &[Strin
 }
 
 /// What somebody at the clinic does with a message: the deed, and who does it.
+///
+/// `nth` counts how often these buttons have come before. Who saw the board because of
+/// a button, and sees the same button on it, does not write for the board again.
 pub fn clinic_reads(
     seed: u64,
     staff: Staff,
     buttons: &[OutgoingButton],
     number: &str,
+    nth: u32,
 ) -> Vec<(Deed, &'static str, Option<String>)> {
     let Some(button) = buttons.first() else {
         return Vec::new();
@@ -335,7 +339,7 @@ pub fn clinic_reads(
             "Noor",
             Some(number.into()),
         )],
-        8 => vec![(Deed::say(after_s, "board"), "Noor", None)],
+        8 if nth == 0 => vec![(Deed::say(after_s, "board"), "Noor", None)],
         _ => Vec::new(),
     }
 }

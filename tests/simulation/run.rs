@@ -14,8 +14,8 @@ use chrono::TimeDelta;
 use std::collections::{BTreeMap, BTreeSet};
 use std::panic::AssertUnwindSafe;
 use std::path::PathBuf;
-use std::sync::Arc;
 use std::sync::atomic::{AtomicU32, Ordering};
+use std::sync::{Arc, LazyLock};
 use vialbell::channel::{Channel, Inbox};
 use vialbell::clock::ManualClock;
 use vialbell::domain::Instant;
@@ -32,6 +32,10 @@ const CLINIC: &str = "-100";
 const COMPARED_EVERY: u64 = 8;
 /// As `serve` waits after a failure.
 const AFTER_FAILURE: TimeDelta = TimeDelta::seconds(5);
+
+/// The same for all lives: it never changes.
+static WORDING: LazyLock<Arc<Wording>> =
+    LazyLock::new(|| Arc::new(Wording::load().expect("the wording is complete")));
 
 /// What is broken on purpose, so that a checker has something to find.
 #[derive(Debug, Clone, Copy)]
@@ -184,7 +188,6 @@ struct Life<'w> {
     next: Option<Instant>,
     down: bool,
     disk_trouble: bool,
-    wording: Wording,
     tables: Tables,
     locker: Tables,
     books: Books,
@@ -301,7 +304,6 @@ impl<'w> Life<'w> {
             next: None,
             down: false,
             disk_trouble: false,
-            wording: Wording::load().expect("the wording is complete"),
             tables,
             locker,
             books: Books::default(),
@@ -332,7 +334,7 @@ impl<'w> Life<'w> {
         let channels: Vec<Arc<dyn Channel>> = vec![self.platform.clone()];
         Engine::new(
             store.watched(self.power.clone()),
-            Wording::load().expect("the wording is complete"),
+            WORDING.clone(),
             self.world.policy.clone(),
             CONFIG.formulary.clone(),
             channels,
@@ -636,6 +638,13 @@ impl<'w> Life<'w> {
     /// People read what has come.
     fn read(&mut self, tried: &Try) {
         let outgoing = &tried.outgoing;
+        let seen = self.shown.entry(outgoing.address.clone()).or_default();
+        let mut nth = 0;
+        for button in &outgoing.buttons {
+            let count = seen.entry(button.data.clone()).or_default();
+            nth = nth.max(*count);
+            *count += 1;
+        }
         if outgoing.address == CLINIC {
             self.story.clinic_hears(self.now, outgoing);
             let deeds = people::clinic_reads(
@@ -643,6 +652,7 @@ impl<'w> Life<'w> {
                 self.world.staff,
                 &outgoing.buttons,
                 &tried.number,
+                nth,
             );
             for (deed, who, answers) in deeds {
                 let at = self.now + deed.after;
@@ -656,13 +666,6 @@ impl<'w> Life<'w> {
         let place = &self.world.homes[home];
         let who = &place.people[person];
         self.story.hears(self.now, home, who.name, outgoing);
-        let seen = self.shown.entry(outgoing.address.clone()).or_default();
-        let mut nth = 0;
-        for button in &outgoing.buttons {
-            let count = seen.entry(button.data.clone()).or_default();
-            nth = nth.max(*count);
-            *count += 1;
-        }
         for deed in people::reads(
             self.world.seed,
             place,
@@ -913,10 +916,7 @@ impl<'w> Life<'w> {
     async fn observe(&mut self, ended: &How) {
         let through = matches!(ended, How::Through(_));
         let mut open: BTreeSet<i64> = self.books.unsettled.clone();
-        let news = self
-            .books
-            .read(&mut self.tables, &self.wording, self.now)
-            .await;
+        let news = self.books.read(&mut self.tables, &WORDING, self.now).await;
         open.extend(&news.letters);
         let asked = news
             .letters

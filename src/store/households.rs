@@ -2,6 +2,7 @@
 //! it is after the change, so that memory and tables have one meaning; tests
 //! always compare what is loaded with what was applied.
 
+use super::dialect::Dialect;
 use super::table::{self, Cell, Cells, Table, Type::Int, Type::Text};
 use super::{StoreError, Work};
 use crate::domain::Instant;
@@ -20,6 +21,7 @@ use crate::domain::vial::{Discarded, Draw, LevelSeen, Vial};
 use crate::domain::zone::Zone;
 use sqlx::{AnyConnection, AssertSqlSafe, Row};
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::LazyLock;
 
 /// A household as it stands in the tables.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -53,6 +55,18 @@ pub struct Caused {
     pub change: Change,
 }
 
+const HOUSEHOLD: Table = Table {
+    name: "household",
+    key: 1,
+    columns: &[
+        ("id", Int),
+        ("clinic", Text),
+        ("owner", Text),
+        ("language", Text),
+        ("zone", Text),
+        ("version", Int),
+    ],
+};
 const CARER: Table = Table {
     name: "carer",
     key: 2,
@@ -418,36 +432,37 @@ impl Work {
         // A household that is named twice is read once.
         let ids = serde_json::to_string(&ids.iter().collect::<BTreeSet<_>>())?;
         let dialect = self.dialect();
-        let sql = format!(
-            "select id, clinic, owner, language, zone, version from household \
-             where id in ({}) order by id{locked}",
-            dialect.numbers("$1")
-        );
-        let rows = sqlx::query(AssertSqlSafe(sql))
-            .bind(ids.clone())
-            .fetch_all(self.db())
-            .await?;
+        if !locked.is_empty() {
+            let sql = format!(
+                "select id from household where id in ({}) order by id{locked}",
+                dialect.numbers("$1")
+            );
+            sqlx::query(AssertSqlSafe(sql))
+                .bind(ids.clone())
+                .fetch_all(self.db())
+                .await?;
+        }
+        let query = match dialect {
+            Dialect::Sqlite => &LOADING_FROM_SQLITE,
+            Dialect::Postgres => &LOADING_FROM_POSTGRES,
+        };
+        let tables: Vec<&Table> = tables().collect();
+        let mut rows = table::of_households(self.db(), query, &tables, &ids)
+            .await?
+            .into_iter();
         let mut loaded = BTreeMap::new();
-        for row in rows {
-            let id: i64 = row.try_get(0)?;
-            let zone: String = row.try_get(4)?;
+        for mut row in rows.next().unwrap_or_default() {
+            let id = row.int()?;
+            let (clinic, owner, language) = (row.text()?, row.text()?, row.text()?);
+            let zone = row.text()?;
             let zone = Zone::named(&zone).map_err(|_| StoreError::Unreadable {
                 household: id,
                 what: format!("zone {zone}"),
             })?;
-            let (clinic, owner, language): (String, String, String) =
-                (row.try_get(1)?, row.try_get(2)?, row.try_get(3)?);
             let household = Household::new(id, &clinic, &owner, &language, zone);
-            loaded.insert(
-                id,
-                Loaded {
-                    household,
-                    version: row.try_get(5)?,
-                },
-            );
+            let version = row.int()?;
+            loaded.insert(id, Loaded { household, version });
         }
-        let tables = READERS.map(|(table, _)| table);
-        let rows = table::of_households(self.db(), dialect, &tables, &ids).await?;
         for ((_, read), rows) in READERS.into_iter().zip(rows) {
             for mut row in rows {
                 if let Some(loaded) = loaded.get_mut(&row.household()) {
@@ -981,6 +996,17 @@ const READERS: [(&Table, Reader); 12] = [
     (&ALERT, read_alert),
     (&AMENDMENT, read_amendment),
 ];
+
+/// The tables of a household, its own row first.
+fn tables() -> impl Iterator<Item = &'static Table> {
+    std::iter::once(&HOUSEHOLD).chain(READERS.into_iter().map(|(table, _)| table))
+}
+
+/// The longest statement of all, asked at every decision: written once.
+static LOADING_FROM_SQLITE: LazyLock<String> =
+    LazyLock::new(|| table::rows_of_households(Dialect::Sqlite, tables()));
+static LOADING_FROM_POSTGRES: LazyLock<String> =
+    LazyLock::new(|| table::rows_of_households(Dialect::Postgres, tables()));
 
 fn millis(at: Instant) -> i64 {
     at.timestamp_millis()

@@ -177,20 +177,28 @@ impl Table {
     }
 }
 
-/// Reads the rows of many households from many tables, in one statement:
-/// table by table, and the rows of each in the order of their keys.
-pub(super) async fn of_households(
-    connection: &mut AnyConnection,
+/// A query for the rows of many households in many tables.
+pub(super) fn rows_of_households(
     dialect: Dialect,
-    tables: &[&Table],
-    ids: &str,
-) -> Result<Vec<Vec<Cells>>, StoreError> {
+    tables: impl IntoIterator<Item = &'static Table>,
+) -> String {
     let each: Vec<String> = tables
-        .iter()
+        .into_iter()
         .enumerate()
         .map(|(place, table)| table.rows_of_households(dialect, place))
         .collect();
-    let rows = sqlx::query(AssertSqlSafe(each.join(" union all ")))
+    each.join(" union all ")
+}
+
+/// Reads the rows of many households from many tables, by the query for them:
+/// table by table, and the rows of each in the order of their keys.
+pub(super) async fn of_households(
+    connection: &mut AnyConnection,
+    query: &'static str,
+    tables: &[&Table],
+    ids: &str,
+) -> Result<Vec<Vec<Cells>>, StoreError> {
+    let rows = sqlx::query(query)
         .bind(ids.to_owned())
         .fetch_all(connection)
         .await?;

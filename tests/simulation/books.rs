@@ -3,6 +3,7 @@
 
 use super::platform::Try;
 use serde_json::Value;
+use sqlx::any::AnyRow;
 use sqlx::{AnyConnection, AssertSqlSafe, Connection, Row};
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
@@ -11,6 +12,11 @@ use vialbell::domain::change::{Change, apply};
 use vialbell::domain::household::Household;
 use vialbell::domain::message::Message;
 use vialbell::wording::Wording;
+
+/// Which of three tables a row is of.
+const OUTBOX: i64 = 0;
+const INBOX: i64 = 1;
+const JOURNAL: i64 = 2;
 
 /// The file, read past the program.
 pub struct Tables {
@@ -224,32 +230,47 @@ impl Books {
     /// Reads what is new in the tables.
     pub async fn read(&mut self, tables: &mut Tables, wording: &Wording, now: Instant) -> News {
         let mut news = News::default();
-        self.read_letters(tables, wording, now, &mut news).await;
-        self.read_inbox(tables, &mut news).await;
-        self.read_journal(tables, &mut news).await;
+        let rows = self.new_rows(tables).await;
+        let of = |kind| rows.iter().filter(move |row| row.get::<i64, _>(0) == kind);
+        self.read_letters(of(OUTBOX), wording, now, &mut news);
+        self.read_inbox(of(INBOX), &mut news);
+        self.read_journal(of(JOURNAL), &mut news);
         news
     }
 
-    async fn read_letters(
+    /// What is new in three tables, each in its order, by one statement.
+    async fn new_rows(&self, tables: &mut Tables) -> Vec<AnyRow> {
+        let last = self.letters.keys().next_back().copied().unwrap_or(0);
+        let open = serde_json::to_string(&self.unsettled).expect("numbers");
+        sqlx::query(
+            "select 0, id, household, carer, lane, created_at, state, address, language, kind, message, null from outbox \
+               where id > $1 or id in (select value from json_each($2)) \
+             union all \
+             select 1, id, settled_at, null, null, null, state, external_id, null, null, null, null from inbox \
+               where id > $3 \
+             union all \
+             select 2, j.id, j.household, j.at, null, null, j.cause, j.change, h.clinic, h.owner, h.language, h.zone \
+               from journal j join household h on h.id = j.household where j.id > $4 \
+             order by 1, 2",
+        )
+        .bind(last)
+        .bind(open)
+        .bind(self.inbox_id)
+        .bind(self.journal_id)
+        .fetch_all(&mut tables.db)
+        .await
+        .expect("outbox, inbox and journal")
+    }
+
+    fn read_letters<'r>(
         &mut self,
-        tables: &mut Tables,
+        rows: impl Iterator<Item = &'r AnyRow>,
         wording: &Wording,
         now: Instant,
         news: &mut News,
     ) {
-        let last = self.letters.keys().next_back().copied().unwrap_or(0);
-        let open = serde_json::to_string(&self.unsettled).expect("numbers");
-        let rows = sqlx::query(
-            "select id, household, carer, address, language, kind, message, lane, created_at, state \
-             from outbox where id > $1 or id in (select value from json_each($2))",
-        )
-        .bind(last)
-        .bind(open)
-        .fetch_all(&mut tables.db)
-        .await
-        .expect("the outbox");
         for row in rows {
-            let (id, state): (i64, String) = (row.get(0), row.get(9));
+            let (id, state): (i64, String) = (row.get(1), row.get(6));
             if state == "waiting" {
                 self.unsettled.insert(id);
             } else {
@@ -259,21 +280,21 @@ impl Books {
                 letter.state = state;
                 continue;
             }
-            let written: String = row.get(6);
+            let written: String = row.get(10);
             let message: Message = serde_json::from_str(&written).expect("a message");
-            let language: String = row.get(4);
+            let language: String = row.get(8);
             let rendered = wording.render(&message, &language);
-            let carer: i64 = row.get(2);
-            let household: Option<i64> = row.get(1);
-            let address: Option<String> = row.get(3);
+            let carer: i64 = row.get(3);
+            let household: Option<i64> = row.get(2);
+            let address: Option<String> = row.get(7);
             let to_clinic = message.kind.is_for_clinic();
             let letter = Letter {
                 household,
                 carer,
                 stranger: address.filter(|_| carer == 0 && !to_clinic),
-                kind: row.get(5),
-                lane: row.get(7),
-                created: instant(row.get(8)),
+                kind: row.get(9),
+                lane: row.get(4),
+                created: instant(row.get(5)),
                 state,
                 message: serde_json::from_str(&written).expect("a message"),
                 text: rendered.text,
@@ -285,7 +306,6 @@ impl Books {
             news.letters.push(id);
             self.letters.insert(id, letter);
         }
-        news.letters.sort_unstable();
     }
 
     fn remember_told(&mut self, letter: &Letter) {
@@ -306,21 +326,14 @@ impl Books {
             .insert((household, letter.patient().to_owned(), planned), told);
     }
 
-    async fn read_inbox(&mut self, tables: &mut Tables, news: &mut News) {
-        let rows = sqlx::query(
-            "select id, external_id, state, settled_at from inbox where id > $1 order by id",
-        )
-        .bind(self.inbox_id)
-        .fetch_all(&mut tables.db)
-        .await
-        .expect("the inbox");
+    fn read_inbox<'r>(&mut self, rows: impl Iterator<Item = &'r AnyRow>, news: &mut News) {
         let mut all_settled = true;
         for row in rows {
             let heard = Heard {
-                id: row.get(0),
-                external_id: row.get(1),
-                state: row.get(2),
-                settled: row.get::<Option<i64>, _>(3).map(instant),
+                id: row.get(1),
+                external_id: row.get(7),
+                state: row.get(6),
+                settled: row.get::<Option<i64>, _>(2).map(instant),
             };
             // Later ones are read again until those before them are settled.
             all_settled &= heard.settled.is_some();
@@ -337,21 +350,13 @@ impl Books {
         }
     }
 
-    async fn read_journal(&mut self, tables: &mut Tables, news: &mut News) {
-        let rows = sqlx::query(
-            "select j.id, j.household, j.at, j.cause, j.change, h.clinic, h.owner, h.language, h.zone \
-             from journal j join household h on h.id = j.household where j.id > $1 order by j.id",
-        )
-        .bind(self.journal_id)
-        .fetch_all(&mut tables.db)
-        .await
-        .expect("the journal");
+    fn read_journal<'r>(&mut self, rows: impl Iterator<Item = &'r AnyRow>, news: &mut News) {
         for row in rows {
-            self.journal_id = row.get(0);
-            let household: i64 = row.get(1);
-            let at = instant(row.get(2));
-            let cause: String = row.get(3);
-            let change: Change = serde_json::from_str(&row.get::<String, _>(4)).expect("a change");
+            self.journal_id = row.get(1);
+            let household: i64 = row.get(2);
+            let at = instant(row.get(3));
+            let cause: String = row.get(6);
+            let change: Change = serde_json::from_str(&row.get::<String, _>(7)).expect("a change");
             if cause.starts_with("inbox ") {
                 let before = *self.causes.entry(cause.clone()).or_insert(at);
                 if before != at {
@@ -360,8 +365,8 @@ impl Books {
             }
             let replayed = self.replayed.entry(household).or_insert_with(|| {
                 let (clinic, owner, language): (String, String, String) =
-                    (row.get(5), row.get(6), row.get(7));
-                let zone = row.get::<String, _>(8).parse().expect("a zone");
+                    (row.get(8), row.get(9), row.get(10));
+                let zone = row.get::<String, _>(11).parse().expect("a zone");
                 Household::new(household, &clinic, &owner, &language, zone)
             });
             apply(replayed, &change);

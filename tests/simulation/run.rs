@@ -187,7 +187,9 @@ struct Life<'w> {
     /// When the engine wants to be called, by the machine's clock.
     next: Option<Instant>,
     down: bool,
-    disk_trouble: bool,
+    disk_full: bool,
+    /// Another program holds the database.
+    held: bool,
     tables: Tables,
     locker: Tables,
     books: Books,
@@ -303,7 +305,8 @@ impl<'w> Life<'w> {
             engine: None,
             next: None,
             down: false,
-            disk_trouble: false,
+            disk_full: false,
+            held: false,
             tables,
             locker,
             books: Books::default(),
@@ -413,6 +416,10 @@ impl<'w> Life<'w> {
         self.queue.insert((at, self.order), event);
     }
 
+    fn disk_trouble(&self) -> bool {
+        self.disk_full || self.held
+    }
+
     fn machine(&self) -> Instant {
         self.now + self.off
     }
@@ -471,7 +478,7 @@ impl<'w> Life<'w> {
     /// Everything works again.
     async fn mend(&mut self) {
         self.platform.calm();
-        if self.disk_trouble {
+        if self.disk_trouble() {
             self.queue
                 .retain(|_, event| !matches!(event, Event::LetGo | Event::DiskBack));
             self.happen(Event::DiskBack, true).await;
@@ -496,22 +503,20 @@ impl<'w> Life<'w> {
                 self.down = false;
                 self.start().await;
             }
+            // Whether all is good again the next step finds out: another fault may last.
             Event::LineBack => {
                 self.platform.outage(false);
-                self.good_since = Some(self.now);
                 self.story.note(self.now, "the line is back");
             }
             Event::DiskBack => {
                 self.power.fill_disk(false);
-                self.disk_trouble = false;
-                self.good_since = Some(self.now);
+                self.disk_full = false;
                 self.story.note(self.now, "there is room on the disk again");
             }
             Event::LetGo => {
                 self.locker.run_if_open("rollback").await;
                 self.power.be_impatient(false);
-                self.disk_trouble = false;
-                self.good_since = Some(self.now);
+                self.held = false;
                 self.story
                     .note(self.now, "the other program lets go of the database");
             }
@@ -716,7 +721,7 @@ impl<'w> Life<'w> {
             }
             What::DiskFull { minutes } => {
                 self.power.fill_disk(true);
-                self.disk_trouble = true;
+                self.disk_full = true;
                 self.good_since = None;
                 let back = after(minutes);
                 self.put(back, Event::DiskBack);
@@ -725,7 +730,7 @@ impl<'w> Life<'w> {
                 self.power.be_impatient(true);
                 self.locker.run_if_open("rollback").await;
                 self.locker.run("begin immediate").await;
-                self.disk_trouble = true;
+                self.held = true;
                 self.good_since = None;
                 let back = after(minutes);
                 self.put(back, Event::LetGo);
@@ -797,7 +802,7 @@ impl<'w> Life<'w> {
         if self.engine.is_some() {
             return;
         }
-        if self.disk_trouble {
+        if self.disk_trouble() {
             // Whoever starts it sees that the disk or the database is not to be had.
             self.down = true;
             self.put(self.now + TimeDelta::minutes(1), Event::Start);
@@ -842,7 +847,7 @@ impl<'w> Life<'w> {
         self.platform.set_clock(machine);
         if self.platform.is_stormy() {
             self.good_since = None;
-        } else if self.good_since.is_none() && !self.platform.is_out() && !self.disk_trouble {
+        } else if self.good_since.is_none() && !self.platform.is_out() && !self.disk_trouble() {
             self.good_since = Some(self.now);
         }
         let engine = self.engine.take().expect("it is not down");
@@ -886,7 +891,7 @@ impl<'w> Life<'w> {
             How::Failed(error) => {
                 self.counts.store_errors += 1;
                 self.story.note(self.now, &format!("it could not: {error}"));
-                if !self.disk_trouble {
+                if !self.disk_trouble() {
                     self.failures.push(Failure {
                         check: Check::Rest,
                         what: format!("nothing is wrong with the disk, and yet: {error}"),
@@ -957,7 +962,7 @@ impl<'w> Life<'w> {
             .map(|(tried, _)| tried)
             .zip(letters)
             .collect();
-        let sure = through && !self.disk_trouble;
+        let sure = through && !self.disk_trouble();
         self.known
             .settled_sends(&self.books, &sends, sure, &mut failures);
         self.known.letters(&self.books, &news, &mut failures);
@@ -994,7 +999,7 @@ impl<'w> Life<'w> {
 
     /// The journal replays to the household that is loaded.
     async fn replays(&mut self, touched: &BTreeSet<i64>, failures: &mut Vec<Failure>) {
-        if self.disk_trouble {
+        if self.disk_trouble() {
             return;
         }
         let Some(engine) = &self.engine else { return };

@@ -316,15 +316,31 @@ fn say_dose(
                 dose,
             },
         );
-    message.useful_until = Some(useful_until);
+    let drawn_from = draws_now(draft, course, volume);
+    message.useful_until = Some(while_usable(course, &drawn_from, useful_until));
     draft.say_to_all(&message);
+}
+
+/// The vials that a dose would be drawn from now.
+fn draws_now(draft: &Draft, course: &Course, volume: Volume) -> Vec<Draw> {
+    let usable = draft.household.usable_vials(course, draft.now);
+    let policy = &draft.policy.vial;
+    spread(volume, &usable, policy.loss, policy.split)
+}
+
+/// Until then, or until a vial that is named reaches its limit: nothing is
+/// offered past that, however late a message gets through.
+fn while_usable(course: &Course, draws: &[Draw], until: Instant) -> Instant {
+    let named = draws
+        .iter()
+        .filter_map(|draw| course.vials.get(&draw.vial?));
+    named.map(|vial| vial.discard_by).fold(until, Instant::min)
 }
 
 /// One vial with what it holds, or two with their parts; none where one has to be mixed first.
 fn from_which_vials(draft: &Draft, course: &Course, volume: Volume, message: Message) -> Message {
     let usable = draft.household.usable_vials(course, draft.now);
-    let policy = &draft.policy.vial;
-    let draws = spread(volume, &usable, policy.loss, policy.split);
+    let draws = draws_now(draft, course, volume);
     let vial = |draw: &Draw| draw.vial.unwrap_or(course.next_vial());
     let holds = |draw: &Draw| {
         let held = usable.iter().find(|(vial, _)| Some(*vial) == draw.vial);
@@ -369,8 +385,7 @@ pub(super) fn say_what_is_short(draft: &mut Draft, course: No) {
 fn say_which_vial_to_mix(draft: &mut Draft, course: &Course, dose: No, planned: &Planned) {
     let dose_volume = course.plan(dose).volume;
     let usable = draft.household.usable_vials(course, draft.now);
-    let policy = &draft.policy.vial;
-    let draws = spread(dose_volume, &usable, policy.loss, policy.split);
+    let draws = draws_now(draft, course, dose_volume);
     let Some(short) = draws.iter().find(|draw| draw.vial.is_none()) else {
         return;
     };
@@ -411,7 +426,13 @@ fn say_which_vial_to_mix(draft: &mut Draft, course: &Course, dose: No, planned: 
                 vial,
             },
         );
-    message.useful_until = Some(draft.window_end(planned));
+    let until = draft.window_end(planned);
+    let named = if from.is_some() {
+        draws.as_slice()
+    } else {
+        &[]
+    };
+    message.useful_until = Some(while_usable(course, named, until));
     draft.say_to_all(&message);
 }
 

@@ -544,7 +544,11 @@ pub(super) fn belongs(m: &Message, question: &Question) -> bool {
         && !m.has(C::Tell)
         && matches!(
             question,
-            Question::LastDose { .. } | Question::NextDose | Question::Volume | Question::Schedule
+            Question::LastDose { .. }
+                | Question::NextDose
+                | Question::Volume
+                | Question::Schedule
+                | Question::CourseLeft
         );
     if asks_leave {
         return false;

@@ -25,7 +25,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     ),
     (
         C::Got,
-        "take has_had_his has_had_her hes_had_his shes_had_her shes_had_the hes_had_the had_the_lot receive receives had got gotten received took takes gets get got_his got_her got_its had_his had_her had_its",
+        "has_had_his has_had_her hes_had_his shes_had_her shes_had_the hes_had_the had_the_lot receive receives had got gotten received took takes gets get got_his got_her got_its had_his had_her had_its",
     ),
     (
         C::Missed,
@@ -200,10 +200,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
         C::RunOut,
         "last_the_whole last_the_course last_the_whole_course last_us last_me run_low run_low_on supplies_last supplies_will_last run_out runs_out running_out last_until_the_end last_until will_last run_short enough_to_last",
     ),
-    (
-        C::Size,
-        "small big large barrel_size size sized type kind volume",
-    ),
+    (C::Size, "barrel_size size sized type kind volume"),
     (
         C::Total,
         "of_the_lot total in_total altogether overall all_together whole_course entire_course in_all",
@@ -452,7 +449,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     ),
     (
         C::Loose,
-        "happen happens record_time sitting sits total_of tally_up keep keeping try grab know ask something thing things else hope hopefully minus plus_ any before until till without_any unfortunately afraid started came come went marked same_time or exact hand otherwise something while_he_slept third first last_thing or_not any late little_late bit_late still_there recently immediately afterwards afterward be being box drawer shelf via them thing managed away_from",
+        "take large big small happen happens record_time sitting sits total_of tally_up keep keeping try grab know ask something thing things else hope hopefully minus plus_ any before until till without_any unfortunately afraid started came come went marked same_time or exact hand otherwise something while_he_slept third first last_thing or_not any late little_late bit_late still_there recently immediately afterwards afterward be being box drawer shelf via them thing managed away_from",
     ),
     // Harmless.
     (

@@ -618,6 +618,29 @@ mod tests {
         }
     }
 
+    /// Found by somebody who tried to have something recorded or answered that must not be.
+    #[test]
+    fn what_only_sounds_like_a_record_or_a_question_is_neither() {
+        for text in [
+            "take the dose now",
+            "given to the postman",
+            "gave it to the scrobble",
+            "take it now?",
+            "last date I can give it",
+            "la jeringa es chica",
+        ] {
+            let reading = read(text, &home(&[]));
+            assert!(
+                matches!(reading, Reading::Clinic(_) | Reading::Unclear),
+                "{text} is {reading:?}"
+            );
+        }
+        for text in ["new vial done", "frasco nuevo listo"] {
+            let told = record(text);
+            assert_eq!((told.what, told.sure), (What::Mixed, false), "{text}");
+        }
+    }
+
     #[test]
     fn a_time_with_a_point_is_no_amount() {
         let told = record("poked Juniper this morning 7.32");

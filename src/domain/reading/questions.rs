@@ -544,15 +544,7 @@ fn doses(m: &Message) -> Option<Question> {
     let of_a_life = m.has(C::Left)
         && m.has(C::HowLong)
         && m.any(&[C::Beast, C::Pet])
-        && !m.any(&[
-            C::Course,
-            C::Dose,
-            C::Doses,
-            C::Day,
-            C::Week,
-            C::Give,
-            C::Give,
-        ]);
+        && !m.any(&[C::Course, C::Dose, C::Doses, C::Day, C::Week, C::Give]);
     if of_a_life {
         return None;
     }

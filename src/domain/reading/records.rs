@@ -599,9 +599,12 @@ fn finish(m: &Message, context: &Context, what: What, clause: &Clause, alone: bo
     if what == What::OutOfFridge && long_out {
         return Reading::Clinic(Reason::Quality);
     }
+    if what == What::Given && names_a_stranger(m) {
+        return Reading::Clinic(Reason::NotUnderstood);
+    }
     let rest = match strange_words(m, clause) {
         Strange::None => Rest::Nothing,
-        Strange::Harmless if !names_a_stranger(m) && !m.mended => Rest::Strange,
+        Strange::Harmless if !m.mended => Rest::Strange,
         _ => return Reading::Clinic(Reason::NotUnderstood),
     };
     let sure = alone && rest == Rest::Nothing;
@@ -684,12 +687,24 @@ const OF_THE_TREATMENT: Set = Set::of(&[
     C::Pm,
 ]);
 
-/// "gave it to Nettle", "gave Nettle the shot": who that is, is not known.
+/// "gave it to Nettle", "gave Nettle the shot", "given to the postman": who that is, is not known.
 fn names_a_stranger(m: &Message) -> bool {
-    m.items.windows(2).any(|pair| {
-        let led =
-            matches!(m.text(&pair[0]), "to" | "for" | "a" | "al" | "para") || pair[0].is(C::Gave);
-        led && pair[1].unknown()
+    let article = |item: &Item| matches!(m.text(item), "the" | "my" | "our" | "el" | "la" | "mi");
+    let leads = |word: &str| matches!(word, "to" | "for" | "a" | "al" | "para");
+    let receives = |at: usize| {
+        let next = at + usize::from(m.items.get(at).is_some_and(article));
+        m.items.get(next)
+    };
+    (0..m.items.len()).any(|at| {
+        let item = &m.items[at];
+        let last = m.words[item.word + item.words - 1];
+        let to_somebody = item.is(C::Gave) && leads(last)
+            || leads(m.text(item)) && at > 0 && m.items[at - 1].is(C::Gave);
+        let given_to = receives(at + 1);
+        let strange = given_to.is_some_and(Item::unknown);
+        let everyday = given_to.is_some_and(|near| near.is(C::Aside));
+        (to_somebody && (strange || everyday))
+            || ((leads(last) || item.is(C::Gave)) && m.items.get(at + 1).is_some_and(Item::unknown))
     })
 }
 
@@ -736,6 +751,8 @@ fn detailed(
         .any(|item| time::is_digits(item.kind) && !used[item.word]);
     let vague = (part && !amounts.is_empty())
         || (what == What::Given && (amounts.len() > 1 || m.has(C::About) && !amounts.is_empty()));
+    // "new vial done": mixed most likely, but it was not said.
+    let only_done = what == What::Mixed && !m.any(&[C::Mixed, C::Mix, C::Put, C::Powder, C::Water]);
     // "le puse uno": one dose, or one mL. "gave one of today's": which?
     let one_of_what = what == What::Given
         && (m.words.contains(&"uno")
@@ -747,6 +764,7 @@ fn detailed(
     record.sure = sure
         && !m.mended
         && !one_of_what
+        && !only_done
         && !m.any(&[C::Hedge, C::Somebody])
         && !m.items.iter().any(Item::blurred)
         && !may_ask(m)

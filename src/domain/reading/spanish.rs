@@ -193,7 +193,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     ),
     (
         C::Size,
-        "volumen chica grande pequena pequeno chico grandes chicas capacidad tamano medida tipo calibre de_que_tamano",
+        "volumen capacidad tamano medida tipo calibre de_que_tamano",
     ),
     (C::Total, "en_total total todo_el en_todo"),
     (
@@ -431,7 +431,7 @@ pub(super) const WORDS: &[(C, &str)] = &[
     ),
     (
         C::Loose,
-        "caja cajita vacuna vacunas otra_cosa uno una_vez hasta desde primera primer tercera entre cuenta antes despues sobre tras cosa cosas hay_que_decir se_que tarde quedo quedaron ha_quedado ser estar siendo fueron",
+        "chicas grandes chico pequeno pequena grande chica caja cajita vacuna vacunas otra_cosa uno una_vez hasta desde primera primer tercera entre cuenta antes despues sobre tras cosa cosas hay_que_decir se_que tarde quedo quedaron ha_quedado ser estar siendo fueron",
     ),
     // Harmless.
     (

@@ -104,21 +104,41 @@ impl Folder {
     }
 
     pub fn logs(&self) -> String {
-        let files = std::fs::read_dir(&self.path)
-            .unwrap()
-            .map(|file| file.unwrap().path());
+        let logs = self.log_files().into_iter();
+        logs.map(|path| std::fs::read_to_string(path).unwrap())
+            .collect()
+    }
+
+    fn log_files(&self) -> Vec<PathBuf> {
+        let files = std::fs::read_dir(&self.path).unwrap();
+        let files = files.map(|file| file.unwrap().path());
         files
             .filter(|path| {
-                path.extension()
-                    .is_some_and(|end| end == "out" || end == "err")
+                let end = path.extension();
+                end.is_some_and(|end| end == "out" || end == "err")
             })
-            .map(|path| std::fs::read_to_string(path).unwrap())
             .collect()
+    }
+
+    /// What a program said last whom a test waited for in vain.
+    fn print_ends_of_logs(&self) {
+        for path in self.log_files() {
+            let log = std::fs::read_to_string(&path).unwrap_or_default();
+            let lines: Vec<&str> = log.lines().collect();
+            let last = &lines[lines.len().saturating_sub(LAST_LINES)..];
+            println!("{} ends with:\n{}", path.display(), last.join("\n"));
+        }
     }
 }
 
+/// So much of each log of a test that failed.
+const LAST_LINES: usize = 60;
+
 impl Drop for Folder {
     fn drop(&mut self) {
+        if std::thread::panicking() {
+            self.print_ends_of_logs();
+        }
         let _ = std::fs::remove_dir_all(&self.path);
     }
 }

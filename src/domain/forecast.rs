@@ -14,7 +14,7 @@ use super::quantity::Volume;
 use super::supplies::{Supplies, left};
 use super::supply::Supply;
 use super::timing::Plan;
-use super::vial::{Draw, discard_by, spread};
+use super::vial::{Draw, discard_by, spread_into};
 use super::zone::Zone;
 
 /// The rest of a course, if it is followed to the minute.
@@ -95,11 +95,16 @@ struct Walk<'a> {
     product: &'a Product,
     zone: Zone,
     policy: &'a VialPolicy,
+    now: Instant,
     open: Vec<Open>,
     at_home: u32,
     next_vial: No,
+    /// The first vial that is not at home; those after it are not either.
+    first_beyond: Option<No>,
     mixes: Vec<ForecastMix>,
     thrown_from_mixed: Volume,
+    /// What the dose that was given last was drawn from.
+    draws: Vec<Draw>,
 }
 
 /// A dose from more vials than this is a mistake in the formulary, not a plan.
@@ -112,40 +117,23 @@ pub fn forecast(
     policy: &VialPolicy,
     now: Instant,
 ) -> Forecast {
-    let open = household
-        .usable_vials(course, now)
-        .into_iter()
-        .filter_map(|(no, left)| {
-            let vial = course.vials.get(&no)?;
-            Some(Open {
-                no,
-                left,
-                discard_by: vial.discard_by,
-                mix: None,
-            })
-        })
-        .collect();
-    let walk = Walk {
-        product: &course.product,
-        zone: household.zone,
-        policy,
-        open,
-        at_home: left(household, course, Supply::Vials).unwrap_or(u32::MAX),
-        next_vial: course.next_vial(),
-        mixes: Vec::new(),
-        thrown_from_mixed: Volume::ZERO,
-    };
-    let doses = course
-        .dose_numbers()
-        .filter(|dose| household.outcome(course, *dose) == Outcome::Open)
-        .map(|dose| {
-            (
-                dose,
-                course.planned(dose, household.zone),
-                course.plan(dose).volume,
-            )
-        });
-    walk.walk(doses, now)
+    let walk = Walk::from_here(household, course, policy, now);
+    walk.to_the_end(open_doses(household, course))
+}
+
+/// The first open dose of a course that the vials at home cannot give, as
+/// [`Forecast::runs_out`] has it: every decision asks for this alone, and the
+/// walk ends there.
+pub fn runs_out(
+    household: &Household,
+    course: &Course,
+    policy: &VialPolicy,
+    now: Instant,
+) -> Option<Planned> {
+    let mut walk = Walk::from_here(household, course, policy, now);
+    open_doses(household, course)
+        .find(|(_, planned, volume)| !walk.gives(*planned, *volume))
+        .map(|(_, planned, _)| planned)
 }
 
 /// Walks a whole course that has not begun: what has to be dispensed for it.
@@ -160,48 +148,79 @@ pub fn forecast_order(
         product,
         zone,
         policy,
+        now: Instant::MIN_UTC,
         open: Vec::new(),
         at_home: u32::MAX,
         next_vial: 1,
+        first_beyond: None,
         mixes: Vec::new(),
         thrown_from_mixed: Volume::ZERO,
+        draws: Vec::new(),
     };
-    let doses = (1..=doses).map(|dose| {
-        (
-            dose,
-            Planned::resolve(plan.planned(dose), zone),
-            plan.volume,
-        )
-    });
-    walk.walk(doses, Instant::MIN_UTC)
+    walk.to_the_end((1..=doses).map(|dose| {
+        let planned = Planned::resolve(plan.planned(dose), zone);
+        (dose, planned, plan.volume)
+    }))
 }
 
-impl Walk<'_> {
-    fn walk(
-        mut self,
-        doses: impl Iterator<Item = (No, Planned, Volume)>,
+fn open_doses<'a>(
+    household: &'a Household,
+    course: &'a Course,
+) -> impl Iterator<Item = (No, Planned, Volume)> + 'a {
+    course
+        .dose_numbers()
+        .filter(|dose| household.outcome(course, *dose) == Outcome::Open)
+        .map(|dose| {
+            let planned = course.planned(dose, household.zone);
+            (dose, planned, course.plan(dose).volume)
+        })
+}
+
+impl<'a> Walk<'a> {
+    fn from_here(
+        household: &Household,
+        course: &'a Course,
+        policy: &'a VialPolicy,
         now: Instant,
-    ) -> Forecast {
+    ) -> Walk<'a> {
+        let usable = household.usable_vials(course, now).into_iter();
+        let open = usable.filter_map(|(no, left)| {
+            let vial = course.vials.get(&no)?;
+            Some(Open {
+                no,
+                left,
+                discard_by: vial.discard_by,
+                mix: None,
+            })
+        });
+        Walk {
+            product: &course.product,
+            zone: household.zone,
+            policy,
+            now,
+            open: open.collect(),
+            at_home: left(household, course, Supply::Vials).unwrap_or(u32::MAX),
+            next_vial: course.next_vial(),
+            first_beyond: None,
+            mixes: Vec::new(),
+            thrown_from_mixed: Volume::ZERO,
+            draws: Vec::new(),
+        }
+    }
+
+    fn to_the_end(mut self, doses: impl Iterator<Item = (No, Planned, Volume)>) -> Forecast {
         let mut walked = Vec::new();
         let mut runs_out = None;
-        let mut last = now;
+        let mut last = self.now;
         for (dose, planned, volume) in doses {
-            // A dose that is overdue is drawn now, not in the past.
-            let at = planned.at.max(now);
-            last = at;
-            self.discard(at, |open| open.discard_by <= at);
-            let draws = self.draw(volume, at);
-            let missing = draws.iter().any(|draw| match draw.vial {
-                None => true,
-                Some(no) => self.mixes.iter().any(|mix| mix.vial == no && !mix.at_home),
-            });
-            if missing && runs_out.is_none() {
+            if !self.gives(planned, volume) && runs_out.is_none() {
                 runs_out = Some((dose, planned));
             }
+            last = planned.at.max(self.now);
             walked.push(ForecastDose {
                 dose,
                 planned,
-                draws,
+                draws: self.draws.clone(),
             });
         }
         self.discard(last, |_| true);
@@ -213,37 +232,52 @@ impl Walk<'_> {
         }
     }
 
+    /// Gives the next dose; whether the vials at home are enough for it.
+    fn gives(&mut self, planned: Planned, volume: Volume) -> bool {
+        // A dose that is overdue is drawn now, not in the past.
+        let at = planned.at.max(self.now);
+        self.discard(at, |open| open.discard_by <= at);
+        self.draw(volume, at);
+        let beyond = self.first_beyond.unwrap_or(No::MAX);
+        self.draws
+            .iter()
+            .all(|draw| draw.vial.is_some_and(|no| no < beyond))
+    }
+
     /// Draws one dose, mixing as many vials as it takes.
-    fn draw(&mut self, volume: Volume, at: Instant) -> Vec<Draw> {
+    fn draw(&mut self, volume: Volume, at: Instant) {
         loop {
-            let left: Vec<(No, Volume)> =
-                self.open.iter().map(|open| (open.no, open.left)).collect();
-            let draws = spread(volume, &left, self.policy.loss, self.policy.split);
-            let short = draws.iter().any(|draw| draw.vial.is_none());
-            let whole = self.product.available.less(self.policy.loss);
-            // No number of vials gives a dose that one may not be split for, or that loss eats up.
-            let per_dose = volume.millionths() / whole.millionths().max(1);
-            let can_help = !whole.is_zero()
-                && (self.policy.split || whole >= volume)
-                && per_dose < MOST_VIALS_PER_DOSE;
-            if short && can_help {
-                self.mix(at);
-                continue;
+            let left = self.open.iter().map(|open| (open.no, open.left));
+            let (loss, split) = (self.policy.loss, self.policy.split);
+            spread_into(&mut self.draws, volume, left, loss, split);
+            let short = self.draws.iter().any(|draw| draw.vial.is_none());
+            if !short || !self.another_helps(volume) {
+                break;
             }
-            for draw in &draws {
-                if let Some(open) = self.open.iter_mut().find(|open| Some(open.no) == draw.vial) {
-                    open.left = open.left.less(draw.volume.plus(draw.lost));
-                }
-            }
-            self.discard(at, |open| open.left.is_zero());
-            return draws;
+            self.mix(at);
         }
+        for draw in &self.draws {
+            if let Some(open) = self.open.iter_mut().find(|open| Some(open.no) == draw.vial) {
+                open.left = open.left.less(draw.volume.plus(draw.lost));
+            }
+        }
+        self.discard(at, |open| open.left.is_zero());
+    }
+
+    /// No number of vials gives a dose that one may not be split for, or that loss eats up.
+    fn another_helps(&self, volume: Volume) -> bool {
+        let whole = self.product.available.less(self.policy.loss);
+        let per_dose = volume.millionths() / whole.millionths().max(1);
+        !whole.is_zero() && (self.policy.split || whole >= volume) && per_dose < MOST_VIALS_PER_DOSE
     }
 
     fn mix(&mut self, at: Instant) {
         let limit = discard_by(at, self.product, self.zone);
         let at_home = self.at_home > 0;
         self.at_home = self.at_home.saturating_sub(1);
+        if !at_home {
+            self.first_beyond.get_or_insert(self.next_vial);
+        }
         self.open.push(Open {
             no: self.next_vial,
             left: self.product.available,
@@ -263,21 +297,25 @@ impl Walk<'_> {
 
     /// Discards open vials: at their limit where that is past, else now.
     fn discard(&mut self, at: Instant, which: impl Fn(&Open) -> bool) {
-        let mut kept = Vec::with_capacity(self.open.len());
-        for open in std::mem::take(&mut self.open) {
-            if !which(&open) {
-                kept.push(open);
-                continue;
+        let Walk {
+            open,
+            mixes,
+            thrown_from_mixed,
+            ..
+        } = self;
+        open.retain(|open| {
+            if !which(open) {
+                return true;
             }
-            match open.mix.and_then(|index| self.mixes.get_mut(index)) {
+            match open.mix.and_then(|index| mixes.get_mut(index)) {
                 Some(mix) => {
                     mix.thrown = open.left;
                     mix.discarded_at = at.min(open.discard_by);
                 }
-                None => self.thrown_from_mixed = self.thrown_from_mixed.plus(open.left),
+                None => *thrown_from_mixed = thrown_from_mixed.plus(open.left),
             }
-        }
-        self.open = kept;
+            false
+        });
     }
 }
 

@@ -93,8 +93,21 @@ pub struct Draw {
 /// holds all of it is taken. What no vial can give is drawn from none.
 pub fn spread(volume: Volume, left: &[(No, Volume)], loss: Volume, split: bool) -> Vec<Draw> {
     let mut draws = Vec::new();
+    spread_into(&mut draws, volume, left.iter().copied(), loss, split);
+    draws
+}
+
+/// The same, into draws that were used before: a forecast spreads each dose of a course.
+pub(super) fn spread_into(
+    draws: &mut Vec<Draw>,
+    volume: Volume,
+    left: impl Iterator<Item = (No, Volume)>,
+    loss: Volume,
+    split: bool,
+) {
+    draws.clear();
     let mut wanted = volume;
-    for (vial, left) in left.iter().copied() {
+    for (vial, left) in left {
         let drawable = left.less(loss);
         if wanted.is_zero() || drawable.is_zero() || (!split && drawable < wanted) {
             continue;
@@ -114,7 +127,6 @@ pub fn spread(volume: Volume, left: &[(No, Volume)], loss: Volume, split: bool) 
             lost: Volume::ZERO,
         });
     }
-    draws
 }
 
 #[cfg(test)]

@@ -7,8 +7,8 @@ use chrono::TimeDelta;
 use proptest::prelude::*;
 use vialbell::domain::arrival::Body;
 use vialbell::domain::decide::{Input, decide, next_look};
-use vialbell::domain::forecast::{Forecast, forecast, forecast_order};
-use vialbell::domain::household::{Course, Household};
+use vialbell::domain::forecast::{Forecast, forecast, forecast_order, runs_out};
+use vialbell::domain::household::{Course, Household, Planned};
 use vialbell::domain::message::{Kind, Message, Recipient, Tap, Value};
 use vialbell::domain::policy::{Policy, SharpsContainer, VialPolicy};
 use vialbell::domain::prescription::Order;
@@ -139,6 +139,10 @@ impl Home {
         &self.household.courses[&1]
     }
 
+    fn runs_out(&self) -> Option<Planned> {
+        runs_out(&self.household, self.course(), &self.policy.vial, self.now)
+    }
+
     fn hear(&mut self, input: &Input) -> Vec<Message> {
         let decision = decide(&self.household, input, self.now, &self.policy);
         self.household = decision.household;
@@ -249,6 +253,7 @@ proptest! {
             let at_first = home.household.usable_vials(home.course(), home.now).iter().map(|(_, left)| *left).sum();
             volume_is_conserved(&from_here, laid.order.product.available, at_first);
             assert_eq!(from_here.runs_out, None, "what was dispensed lasts, whenever one asks");
+            assert_eq!(home.runs_out(), None, "however one asks");
             walked.push(from_here.doses);
         });
         let draws: Vec<_> = home.household.administrations.values().map(|a| (a.dose, a.at, a.draws.clone())).collect();
@@ -278,7 +283,11 @@ proptest! {
         let runs_out = short.runs_out.map(|(_, planned)| planned.at);
         prop_assert_eq!(runs_out, Some(last.at), "the dose for which the last vial would be mixed");
         prop_assert_eq!(short.vials_short(), 1);
-        home.follow(&mut |_| {});
+        home.follow(&mut |home| {
+            let walked = forecast(&home.household, home.course(), &home.policy.vial, home.now);
+            let runs_out = walked.runs_out.map(|(_, planned)| planned);
+            assert_eq!(home.runs_out(), runs_out, "the shorter walk ends where the whole one says");
+        });
         let told = home.said.iter().find(|(_, m)| m.kind == Kind::SupplyLow && m.to == Recipient::Carer(1));
         let (told_at, _) = told.expect("the owner is told");
         prop_assert!(*told_at <= last.at, "told at {}, after {}", told_at, last.at);

@@ -2,7 +2,7 @@
 
 use super::super::Instant;
 use super::super::change::Change;
-use super::super::forecast::forecast;
+use super::super::forecast;
 use super::super::household::{Course, Household, Outcome, Planned, Status};
 use super::super::message::{Kind, Label, Message, No, Recipient, Tap};
 use super::super::policy::Policy;
@@ -540,9 +540,7 @@ pub(super) fn runs_out(household: &Household, course: &Course, policy: &Policy) 
     let (_, first) = unsettled(household, course).next()?;
     let mixed = course.vials.values().map(|vial| vial.mixed_at).max();
     let from = mixed.map_or(first.at, |mixed| mixed.max(first.at));
-    forecast(household, course, &policy.vial, from)
-        .runs_out
-        .map(|(_, planned)| planned)
+    forecast::runs_out(household, course, &policy.vial, from)
 }
 
 /// When it has to be said that the vials at home will not last.

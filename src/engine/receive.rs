@@ -42,19 +42,24 @@ impl Engine {
                 settling.end().await?;
                 return Ok(settled);
             }
-            if let Err(error) = self.settle_rows(settling, &rows, now).await {
-                if error.is_passing() && again < AGAIN {
+            let whole = match self.settle_rows(settling, &rows, now).await {
+                Ok(()) => true,
+                Err(error) if error.is_passing() && again < AGAIN => {
                     again += 1;
                     continue;
                 }
-                tracing::warn!(%error, rows = rows.len(), "a batch could not be settled; trying its rows one by one");
-                for row in &rows {
-                    self.settle_alone(row.id, now).await?;
+                Err(error) => {
+                    tracing::warn!(%error, rows = rows.len(), "a batch could not be settled; trying its rows one by one");
+                    for row in &rows {
+                        self.settle_alone(row.id, now).await?;
+                    }
+                    false
                 }
-            }
+            };
             settled += rows.len();
             add(&self.counts.settled, rows.len());
-            if !self.ahead(now).await?.inbox {
+            // What comes in meanwhile wakes us; what failed alone waits still.
+            if whole && rows.len() < BATCH as usize {
                 return Ok(settled);
             }
         }

@@ -7,7 +7,7 @@ use super::gather::gather;
 use super::staff::chat_of;
 use crate::domain::Instant;
 use crate::domain::change::{Change, apply};
-use crate::domain::decide::{Input, decide, next_look};
+use crate::domain::decide::{Decision, Input, decide, next_look};
 use crate::domain::household::{Chat, Household};
 use crate::domain::ladder::is_alert;
 use crate::domain::message::{Message, No, Recipient};
@@ -48,9 +48,14 @@ impl<'e> Settling<'e> {
         engine: &'e Engine,
         now: Instant,
     ) -> Result<Settling<'e>, StoreError> {
-        Ok(Settling {
+        Ok(Settling::within(engine, engine.store.begin().await?, now))
+    }
+
+    /// Settles within a transaction that was begun before.
+    pub(super) fn within(engine: &'e Engine, work: Work, now: Instant) -> Settling<'e> {
+        Settling {
             engine,
-            work: engine.store.begin().await?,
+            work,
             now,
             households: BTreeMap::new(),
             speakers: BTreeMap::new(),
@@ -60,7 +65,7 @@ impl<'e> Settling<'e> {
             messages: Vec::new(),
             asked_in: None,
             for_staff: Vec::new(),
-        })
+        }
     }
 
     /// Loads the households that are not loaded yet, in one go.
@@ -82,7 +87,7 @@ impl<'e> Settling<'e> {
         Ok(())
     }
 
-    /// Takes a household that was made in this transaction.
+    /// Takes a household that was made in this transaction, or read for it before.
     pub(super) fn hold(&mut self, household: Household, version: i64) {
         let settled = Settled {
             version,
@@ -170,11 +175,19 @@ impl<'e> Settling<'e> {
 
     /// Decides on an input; a household that does not exist has nothing to say.
     pub(super) fn decide(&mut self, id: i64, input: &Input, cause: &str) {
+        let Some(household) = self.household(id) else {
+            return self.because(cause);
+        };
+        let decision = decide(household, input, self.now, &self.engine.policy);
+        self.take(id, decision, cause);
+    }
+
+    /// Takes what was decided on a household.
+    pub(super) fn take(&mut self, id: i64, decision: Decision, cause: &str) {
         self.because(cause);
         let Some(settled) = self.households.get_mut(&id) else {
             return;
         };
-        let decision = decide(&settled.household, input, self.now, &self.engine.policy);
         self.chats_changed |= decision.changes.iter().any(Change::moves_a_chat);
         settled.household = decision.household;
         settled.wake_at = decision.wake_at;

@@ -4,9 +4,10 @@ use super::Engine;
 use super::health::add;
 use super::settling::Settling;
 use crate::domain::Instant;
-use crate::domain::decide::Input;
-use crate::store::StoreError;
+use crate::domain::decide::{Decision, Input, decide};
+use crate::store::{Loaded, StoreError, Work};
 use chrono::TimeDelta;
+use std::collections::BTreeMap;
 
 /// Households that share one commit.
 const BATCH: u32 = 200;
@@ -21,13 +22,15 @@ impl Engine {
         let mut woken = 0;
         let mut again = 0;
         loop {
-            let mut settling = Settling::begin(self, now).await?;
-            let due = settling.work.due(self.key(), now, BATCH).await?;
+            let mut reading = self.store.begin_to_read().await?;
+            let due = reading.due(self.key(), now, BATCH).await?;
             if due.is_empty() {
-                settling.end().await?;
+                if let Some(work) = reading.claims() {
+                    work.commit().await?;
+                }
                 return Ok(woken);
             }
-            if let Err(error) = Self::wake_all(settling, &due).await {
+            if let Err(error) = self.wake_all(reading, &due, now).await {
                 if error.is_passing() && again < AGAIN {
                     again += 1;
                     continue;
@@ -39,24 +42,45 @@ impl Engine {
             }
             woken += due.len();
             add(&self.counts.woken, due.len());
-            let next = self.ahead(now).await?.wake;
-            if next.is_none_or(|next| next > now) {
+            if due.len() < BATCH as usize {
                 return Ok(woken);
             }
         }
     }
 
-    async fn wake_all(mut settling: Settling<'_>, due: &[i64]) -> Result<(), StoreError> {
-        settling.load(due).await?;
+    /// Reads the households, thinks, and only then writes: the thinking takes
+    /// longest, and whoever sends meanwhile need not wait for it.
+    async fn wake_all(
+        &self,
+        mut reading: Work,
+        due: &[i64],
+        now: Instant,
+    ) -> Result<(), StoreError> {
+        let loaded = reading.load_to_decide(due).await?;
+        let claims = reading.claims();
+        let mut decided: BTreeMap<i64, (Loaded, Decision)> = BTreeMap::new();
+        for loaded in loaded {
+            // Whatever number was due: another clinic's household is none of ours.
+            if loaded.household.clinic == self.key() {
+                let decision = decide(&loaded.household, &Input::Wake, now, &self.policy);
+                decided.insert(loaded.household.id, (loaded, decision));
+            }
+        }
+        let work = self.store.begin_to_save(claims).await?;
+        let mut settling = Settling::within(self, work, now);
+        // Who waits longest is spoken to first.
         for id in due {
-            settling.decide(*id, &Input::Wake, "time");
+            if let Some((Loaded { household, version }, decision)) = decided.remove(id) {
+                settling.hold(household, version);
+                settling.take(*id, decision, "time");
+            }
         }
         settling.commit().await
     }
 
     async fn wake_alone(&self, id: i64, now: Instant) -> Result<(), StoreError> {
-        let settling = Settling::begin(self, now).await?;
-        match Self::wake_all(settling, &[id]).await {
+        let reading = self.store.begin_to_read().await?;
+        match self.wake_all(reading, &[id], now).await {
             // Another worker was quicker, or the database is away: it is due still.
             Err(error) if error.is_passing() => Err(error),
             Err(error) => {

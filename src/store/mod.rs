@@ -205,6 +205,30 @@ impl Store {
         Ok(work)
     }
 
+    /// Begins to read what is to be decided on, and then saved by
+    /// [`Store::begin_to_save`]. In SQLite nothing is begun, and nobody waits.
+    ///
+    /// # Errors
+    /// The database cannot be used now.
+    pub async fn begin_to_read(&self) -> Result<Work, StoreError> {
+        match &self.database {
+            Database::Sqlite(_) => self.hold().await,
+            Database::Postgres { .. } => self.begin().await,
+        }
+    }
+
+    /// Begins the transaction that saves what was decided: the one that holds
+    /// the claims, where there is one.
+    ///
+    /// # Errors
+    /// The database cannot be used now.
+    pub async fn begin_to_save(&self, claims: Option<Work>) -> Result<Work, StoreError> {
+        match claims {
+            Some(work) => Ok(work),
+            None => self.begin().await,
+        }
+    }
+
     /// Takes a connection on which nothing is open.
     async fn hold(&self) -> Result<Work, StoreError> {
         let held = match &self.database {
@@ -287,6 +311,18 @@ impl Work {
         self.tell(Moment::Committed).await?;
         self.let_go();
         Ok(())
+    }
+
+    /// What holds the claims while somebody decides. In PostgreSQL that is this
+    /// transaction. SQLite has no claims, since it has one writer: others write
+    /// meanwhile, and whether they wrote what was read is found when it is saved
+    /// ([`StoreError::Conflict`]).
+    pub fn claims(self) -> Option<Work> {
+        if self.dialect().has_others() {
+            return Some(self);
+        }
+        self.let_go();
+        None
     }
 
     /// Gives the connection back as it is: nothing is open on it.

@@ -18,6 +18,7 @@ mod enrolling;
 mod fake;
 mod full_disk;
 mod poison;
+mod quicker;
 mod refusals;
 mod staff;
 mod watch;

@@ -18,6 +18,7 @@ use crate::store::{Claimed, Settled, StoreError};
 use chrono::TimeDelta;
 use futures_util::future::join_all;
 use std::sync::{Arc, Mutex, MutexGuard};
+use tokio::task::JoinSet;
 
 /// No more are claimed than may be in flight: a crash leaves exactly these in doubt.
 const IN_FLIGHT: u32 = 50;
@@ -250,7 +251,10 @@ impl Engine {
         if channel.takes_files() {
             outgoing.attachment = self.paper_for(claimed, now).await;
         }
-        let sent = channel.send(&outgoing).await;
+        let (sent, outgoing) = match channel.is_paced() {
+            true => send_in_a_task(channel.clone(), outgoing).await,
+            false => (channel.send(&outgoing).await, outgoing),
+        };
         (Outcome::Tried(sent, now), Some(outgoing))
     }
 
@@ -535,5 +539,20 @@ impl Outcome {
                 Sent::Unclear { .. } => "unclear",
             },
         }
+    }
+}
+
+/// Sends in a task of its own, which ends with whoever waits for it: what a
+/// platform takes and answers is written and read for fifty at a time, and in
+/// one task that is one core's work while the others stand idle.
+async fn send_in_a_task(channel: Arc<dyn Channel>, outgoing: Outgoing) -> (Sent, Outgoing) {
+    let mut tasks = JoinSet::new();
+    tasks.spawn(async move {
+        let sent = channel.send(&outgoing).await;
+        (sent, outgoing)
+    });
+    match tasks.join_next().await.expect("it was just put in") {
+        Ok(sent) => sent,
+        Err(panicked) => std::panic::resume_unwind(panicked.into_panic()),
     }
 }

@@ -142,12 +142,16 @@ impl Clinic {
     }
 }
 
-/// Decides and sends whatever is due, until `stop` is true.
+/// Decides and sends whatever is due, until `stop` is true: each in a task of
+/// its own, so that one core decides while another sends.
+///
+/// # Panics
+/// Where one of them does.
 pub async fn work(engine: Arc<Engine>, stop: watch::Receiver<bool>) {
-    tokio::join!(
-        think(engine.clone(), LOOK_AT_LEAST, stop.clone()),
-        deliver(engine, LOOK_AT_LEAST, stop)
-    );
+    let thinking = tokio::spawn(think(engine.clone(), LOOK_AT_LEAST, stop.clone()));
+    let delivering = tokio::spawn(deliver(engine, LOOK_AT_LEAST, stop));
+    let ended = tokio::try_join!(thinking, delivering);
+    ended.expect("no part of the program fails");
 }
 
 async fn think(engine: Arc<Engine>, at_least: Duration, mut stop: watch::Receiver<bool>) {

@@ -201,8 +201,9 @@ fn look_at_staff(config: &Config, staff: &[Member], checked: &mut Checked) {
 
 /// Zones of the households on record, and the staff; none where there is no database yet.
 async fn in_store(url: &str, clinic: &str) -> anyhow::Result<(Vec<Zone>, Vec<Member>)> {
-    let file = url.strip_prefix("sqlite:").unwrap_or(url);
-    if !Path::new(file).exists() {
+    if let Some(file) = url.strip_prefix("sqlite:")
+        && !Path::new(file).exists()
+    {
         return Ok((Vec::new(), Vec::new()));
     }
     Ok(Store::look_at(url, clinic).await?)

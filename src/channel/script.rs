@@ -34,14 +34,14 @@ impl ScriptChannel {
             .map(|button| button.data.clone())
     }
 
-    /// Closes a chat, as an owner does who blocks a bot, or opens it again.
-    pub fn close(&self, address: &str, closed: bool) {
-        let mut chats = self.chats();
-        if closed {
-            chats.closed.insert(address.into());
-        } else {
-            chats.closed.remove(address);
-        }
+    /// Closes a chat, as an owner does who blocks a bot.
+    pub fn close(&self, address: &str) {
+        self.chats().closed.insert(address.into());
+    }
+
+    /// Opens a chat that was closed.
+    pub fn open(&self, address: &str) {
+        self.chats().closed.remove(address);
     }
 }
 

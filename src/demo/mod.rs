@@ -134,7 +134,11 @@ async fn set_up(
     } = opening;
     let config = Config::built_in();
     let prescription = situation.prescription(language);
-    let order = parse_prescription(prescription, &config.formulary, &["en", "es"])?;
+    let order = parse_prescription(
+        prescription,
+        &config.formulary,
+        &Language::ALL.map(Language::code),
+    )?;
     let owner = order.owner.clone();
     *scene.lock().unwrap_or_else(PoisonError::into_inner) = Scene {
         owner,

@@ -4,7 +4,7 @@
 use crate::domain::Instant;
 use crate::domain::change::Change;
 use crate::domain::decide::next_look;
-use crate::domain::household::{Course, Household, Outcome};
+use crate::domain::household::{Course, Household};
 use crate::domain::message::No;
 use crate::domain::policy::Policy;
 use crate::domain::quantity::Volume;
@@ -106,9 +106,9 @@ fn vials(household: &Household, course: &Course, now: Instant) -> Vec<Value> {
 
 fn next(household: &Household, course: &Course, policy: &Policy, now: Instant) -> Vec<Value> {
     let mut coming: Vec<(Instant, Line)> = Vec::new();
-    let open: Vec<(No, Instant)> = course
-        .dose_numbers()
-        .filter(|dose| course.is_running() && household.outcome(course, *dose) == Outcome::Open)
+    let open: Vec<(No, Instant)> = household
+        .open_doses(course)
+        .filter(|_| course.is_running())
         .map(|dose| (dose, course.planned(dose, household.zone).at))
         .take(2)
         .collect();

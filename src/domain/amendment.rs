@@ -59,17 +59,6 @@ impl Alteration {
             Alteration::Zone(_) | Alteration::CarerAdded(_) | Alteration::CarerRemoved(_)
         )
     }
-
-    /// Whether the order's arithmetic changes, so that a second person has to look.
-    pub fn changes_arithmetic(&self) -> bool {
-        matches!(
-            self,
-            Alteration::Dose(_)
-                | Alteration::Times(_)
-                | Alteration::Length(_)
-                | Alteration::Until(_)
-        )
-    }
 }
 
 /// A change of an order that was asked for.

@@ -244,7 +244,6 @@ pub enum Change {
     PersonErased { at: Instant, by: String },
 }
 
-/// Carries a change out in memory. A change that names what does not exist
 impl Change {
     /// Whether another carer speaks from a chat afterwards, or nobody.
     pub fn moves_a_chat(&self) -> bool {
@@ -255,6 +254,7 @@ impl Change {
     }
 }
 
+/// Carries a change out in memory. A change that names what does not exist
 /// changes nothing: it can only come from a journal that was tampered with.
 pub fn apply(household: &mut Household, change: &Change) {
     match change.clone() {

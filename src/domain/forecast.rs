@@ -7,7 +7,7 @@
 
 use super::Instant;
 use super::formulary::Product;
-use super::household::{Course, Household, Outcome, Planned};
+use super::household::{Course, Household, Planned};
 use super::message::No;
 use super::policy::VialPolicy;
 use super::quantity::Volume;
@@ -118,7 +118,7 @@ pub fn forecast(
     now: Instant,
 ) -> Forecast {
     let walk = Walk::from_here(household, course, policy, now);
-    walk.to_the_end(open_doses(household, course))
+    walk.whole(open_doses(household, course))
 }
 
 /// The first open dose of a course that the vials at home cannot give, as
@@ -157,7 +157,7 @@ pub fn forecast_order(
         thrown_from_mixed: Volume::ZERO,
         draws: Vec::new(),
     };
-    walk.to_the_end((1..=doses).map(|dose| {
+    walk.whole((1..=doses).map(|dose| {
         let planned = Planned::resolve(plan.planned(dose), zone);
         (dose, planned, plan.volume)
     }))
@@ -167,13 +167,10 @@ fn open_doses<'a>(
     household: &'a Household,
     course: &'a Course,
 ) -> impl Iterator<Item = (No, Planned, Volume)> + 'a {
-    course
-        .dose_numbers()
-        .filter(|dose| household.outcome(course, *dose) == Outcome::Open)
-        .map(|dose| {
-            let planned = course.planned(dose, household.zone);
-            (dose, planned, course.plan(dose).volume)
-        })
+    household.open_doses(course).map(|dose| {
+        let planned = course.planned(dose, household.zone);
+        (dose, planned, course.plan(dose).volume)
+    })
 }
 
 impl<'a> Walk<'a> {
@@ -208,7 +205,7 @@ impl<'a> Walk<'a> {
         }
     }
 
-    fn to_the_end(mut self, doses: impl Iterator<Item = (No, Planned, Volume)>) -> Forecast {
+    fn whole(mut self, doses: impl Iterator<Item = (No, Planned, Volume)>) -> Forecast {
         let mut walked = Vec::new();
         let mut runs_out = None;
         let mut last = self.now;

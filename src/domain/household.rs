@@ -468,12 +468,30 @@ impl Household {
         }
     }
 
+    /// The doses of a course that nothing is known of yet, in order.
+    pub fn open_doses<'a>(&'a self, course: &'a Course) -> impl Iterator<Item = No> + 'a {
+        course
+            .dose_numbers()
+            .filter(|dose| self.outcome(course, *dose) == Outcome::Open)
+    }
+
     /// Volume of the next dose that is open; of the last one where none is.
     pub fn next_volume(&self, course: &Course) -> Volume {
-        let next = course
-            .dose_numbers()
-            .find(|dose| self.outcome(course, *dose) == Outcome::Open);
+        let next = self.open_doses(course).next();
         course.plan(next.unwrap_or(course.doses)).volume
+    }
+
+    /// What each of the people at home wrote last, with their names.
+    pub fn last_words(&self) -> Option<String> {
+        let said: Vec<String> = self
+            .carers
+            .values()
+            .filter_map(|carer| {
+                let said = carer.said.as_deref().filter(|said| !said.is_empty())?;
+                Some(format!("{}: {said}", carer.name))
+            })
+            .collect();
+        (!said.is_empty()).then(|| said.join(" / "))
     }
 
     /// What is left in a vial by the books: what could be drawn at first, less all withdrawals and losses.

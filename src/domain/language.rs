@@ -27,7 +27,10 @@ impl Language {
 
 /// The code names no language of the program.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
-#[error("\"{0}\" is not a language of this program; it knows en and es")]
+#[error(
+    "\"{0}\" is not a language of this program; it knows {known}",
+    known = Language::ALL.map(Language::code).join(" and ")
+)]
 pub struct UnknownLanguage(String);
 
 impl FromStr for Language {

@@ -19,8 +19,6 @@ pub struct Member {
     pub chat: Option<Chat>,
     /// Whether they are on call.
     pub on_call: bool,
-    /// When they were invited.
-    pub invited_at: Instant,
     /// When they used the invitation.
     pub joined_at: Option<Instant>,
 }

@@ -1,5 +1,6 @@
 //! The bot's menu: one word each, for a thumb.
 
+use super::language::Language;
 use super::question::{Question, StepTopic};
 
 /// What an entry of the menu does.
@@ -56,7 +57,7 @@ impl Entry {
         let named = |word: &str| {
             Entry::ALL
                 .into_iter()
-                .find(|entry| ["en", "es"].iter().any(|code| entry.word(code) == word))
+                .find(|entry| Language::ALL.iter().any(|l| entry.word(l.code()) == word))
         };
         match text.strip_prefix('/') {
             Some("start") => Some(Entry::Help),
@@ -101,8 +102,8 @@ mod tests {
     fn every_word_is_one_that_telegram_takes() {
         // Bot API, BotCommand: 1 to 32 lower-case English letters, digits and underscores.
         for entry in Entry::ALL {
-            for code in ["en", "es"] {
-                let word = entry.word(code);
+            for language in Language::ALL {
+                let word = entry.word(language.code());
                 assert!(
                     (1..=32).contains(&word.len()) && word.bytes().all(|b| b.is_ascii_lowercase())
                 );

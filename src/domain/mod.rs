@@ -35,6 +35,7 @@ pub mod staff;
 pub mod supplies;
 pub mod supply;
 pub mod timing;
+pub mod urgency;
 pub mod vial;
 pub mod zone;
 

@@ -222,11 +222,6 @@ impl Weight {
         i64::try_from((self.0 + per_millionth / 2) / per_millionth).unwrap_or(i64::MAX)
     }
 
-    /// Takes back what [`Weight::kg_millionths`] gave.
-    pub fn from_kg_millionths(value: i64) -> Weight {
-        Weight(i128::from(value.max(0)) * (WEIGHT_UNITS_PER_KG / i128::from(ONE)))
-    }
-
     /// Whether the weight is nothing.
     pub fn is_zero(self) -> bool {
         self.0 == 0

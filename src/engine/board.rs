@@ -3,10 +3,11 @@
 use super::Engine;
 use super::settling::Settling;
 use crate::domain::Instant;
-use crate::domain::household::{Course, Household, Outcome, Status};
+use crate::domain::household::{Course, Household};
 use crate::domain::message::{Kind, Label, Message, No, Paper, Recipient, Tap, Value};
 use crate::domain::supplies::left;
 use crate::domain::supply::Supply;
+use crate::domain::urgency::Urgency;
 use crate::store::StoreError;
 use crate::wording::Phrase;
 
@@ -30,33 +31,6 @@ struct Row {
     full: String,
     /// A patient who needs nobody, in a few words.
     brief: String,
-}
-
-/// Why a patient needs somebody, the weightiest first; those who need somebody come first.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Default)]
-struct Urgency {
-    /// Alerts that nobody has seen.
-    unseen: u32,
-    /// Owners' words without an answer.
-    unanswered: u32,
-    /// The last dose that was due was not given, or nobody said anything.
-    last_missed: bool,
-    /// The vial in use is past its limit.
-    past_limit: bool,
-    /// The order waits for its confirmation, and no dose is asked for until then.
-    unconfirmed: bool,
-    /// None of the carers can be reached.
-    unreached: bool,
-    /// What is at home will not last.
-    runs_out: bool,
-    /// Doses missed in the course: no reason by itself, but those come first.
-    missed: u32,
-}
-
-impl Urgency {
-    fn needs_somebody(self) -> bool {
-        Urgency { missed: 0, ..self } != Urgency::default()
-    }
 }
 
 impl Engine {
@@ -138,7 +112,7 @@ impl Engine {
     }
 
     fn row(&self, household: &Household, course: &Course, now: Instant) -> Row {
-        let urgency = urgency(household, course, now);
+        let urgency = Urgency::of(household, course, now);
         let patient = household.patient_of(course).to_owned();
         let given = household.given(course.no);
         let mut brief = vec![self.words(
@@ -226,35 +200,6 @@ impl Engine {
 
     pub(super) fn words(&self, phrase: Phrase, facts: &[(&str, Value)]) -> String {
         self.wording.phrase(phrase, facts, &self.clinic_language)
-    }
-}
-
-fn urgency(household: &Household, course: &Course, now: Instant) -> Urgency {
-    let count = |of: usize| u32::try_from(of).unwrap_or(u32::MAX);
-    let alerts = household.alerts.values();
-    let last = course.touched.iter().next_back();
-    let last_missed = last.is_some_and(|(dose, _)| match household.outcome(course, *dose) {
-        Outcome::Unanswered => true,
-        Outcome::Recorded(record) => record.status == Status::NotDone,
-        Outcome::Open => false,
-    });
-    let vial = household.open_vial(course, now);
-    Urgency {
-        unseen: count(alerts.clone().filter(|alert| alert.seen.is_none()).count()),
-        unanswered: count(
-            alerts
-                .filter(|alert| alert.seen.is_some() && alert.waits_for_an_answer())
-                .filter(|alert| alert.ended.is_none())
-                .count(),
-        ),
-        last_missed,
-        past_limit: vial.is_some_and(|vial| {
-            vial.discard_by <= now && !household.remaining(course, vial).is_zero()
-        }),
-        unconfirmed: course.confirmed.is_none(),
-        unreached: household.reachable_carers().next().is_none(),
-        runs_out: course.supply_told.is_some(),
-        missed: household.missed(course),
     }
 }
 

@@ -7,6 +7,7 @@ use crate::domain::change::Change;
 use crate::domain::household::{Household, next_no};
 use crate::domain::message::No;
 use crate::domain::name::name as name_of;
+use crate::domain::second_person::is_same_person;
 use crate::store::StoreError;
 
 /// Why the carers of a household stay as they are.
@@ -48,7 +49,8 @@ impl Engine {
         let name = name_of(name).ok_or(CarerError::NoName)?;
         let mut settling = self.settling_of(household, now).await?;
         let known = held(&settling, household)?;
-        let found = known.carers.values().find(|carer| carer.name == name);
+        let mut carers = known.carers.values();
+        let found = carers.find(|carer| is_same_person(&carer.name, name));
         if found.is_some_and(|carer| carer.chat.is_some()) {
             return Err(CarerError::Joined(name.into()));
         }
@@ -86,7 +88,7 @@ impl Engine {
         let Some(carer) = known
             .carers
             .values()
-            .find(|carer| carer.name == name)
+            .find(|carer| is_same_person(&carer.name, name))
             .map(|c| c.no)
         else {
             let names: Vec<&str> = known.carers.values().map(|c| c.name.as_str()).collect();

@@ -54,7 +54,7 @@ pub struct Erasure {
 }
 
 impl Engine {
-    /// Erases the people of a household: all of it, or with `dry` nothing.
+    /// Erases the people of a household, for good.
     ///
     /// Courses under way hinder it; orders that nobody has confirmed are ended.
     ///
@@ -65,17 +65,32 @@ impl Engine {
         &self,
         household: i64,
         by: &str,
-        dry: bool,
         now: Instant,
     ) -> Result<Erasure, EraseError> {
         let mut settling = Settling::begin(self, now).await?;
         let erased = self.erase_in(&mut settling, household, by).await;
-        if dry || erased.is_err() {
+        if erased.is_err() {
             settling.abandon().await?;
             return erased;
         }
         settling.commit().await?;
         tracing::info!(household, "the people were erased");
+        erased
+    }
+
+    /// What [`Engine::erase`] would erase; nothing is.
+    ///
+    /// # Errors
+    /// As there.
+    pub async fn what_would_be_erased(
+        &self,
+        household: i64,
+        by: &str,
+        now: Instant,
+    ) -> Result<Erasure, EraseError> {
+        let mut settling = Settling::begin(self, now).await?;
+        let erased = self.erase_in(&mut settling, household, by).await;
+        settling.abandon().await?;
         erased
     }
 

@@ -42,7 +42,6 @@ use crate::domain::arrival::Arrival;
 use crate::domain::formulary::Formulary;
 use crate::domain::household::{Chat, Household};
 use crate::domain::policy::Policy;
-use crate::domain::zone::Zone;
 use crate::store::{Ahead, Caused, Store, StoreError};
 use crate::wording::Wording;
 use futures_util::future::BoxFuture;
@@ -234,14 +233,6 @@ impl Engine {
         let journal = work.journal(id).await?;
         work.commit().await?;
         Ok(journal)
-    }
-
-    /// Zones of the clinic's households.
-    pub async fn zones(&self) -> Result<Vec<Zone>, StoreError> {
-        let mut work = self.store.begin().await?;
-        let zones = work.zones(&self.policy.clinic.key).await?;
-        work.commit().await?;
-        Ok(zones)
     }
 
     /// The clinic's chat, wherever alerts go.

@@ -28,11 +28,6 @@ impl Engine {
             .collect())
     }
 
-    /// A household of the clinic.
-    pub async fn our_household(&self, id: i64) -> Result<Option<Household>, StoreError> {
-        Ok(self.our_households(&[id]).await?.pop())
-    }
-
     /// The next entries of the clinic's journal after a number; none where that was the last.
     pub async fn audit(&self, span: &AuditSpan, after: i64) -> Result<Vec<Audited>, StoreError> {
         let mut work = self.store.begin().await?;

@@ -8,7 +8,7 @@ use crate::domain::household::Chat;
 use crate::domain::member::Member;
 use crate::domain::message::{Kind, Message, Recipient};
 use crate::domain::name::name as name_of;
-use crate::domain::second_person::has_veterinarian;
+use crate::domain::second_person::{has_veterinarian, is_same_person};
 use crate::domain::staff::{Role, Whom};
 use crate::store::{AtClinic, ClinicCode, ClinicEntry, Doer, StoreError};
 
@@ -67,7 +67,8 @@ impl Engine {
             .ok_or_else(|| StaffError::NoName(name.trim().into()))?;
         let clinic = &self.policy.clinic.key;
         let mut work = self.store.begin().await?;
-        if work.staff(clinic).await?.iter().any(|m| m.name == name) {
+        let staff = work.staff(clinic).await?;
+        if staff.iter().any(|known| is_same_person(&known.name, name)) {
             return Err(StaffError::Known(name.into()));
         }
         let no = work.add_member(clinic, name, role, now).await?;

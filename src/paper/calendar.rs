@@ -7,7 +7,7 @@
 //! known to this program.
 
 use crate::domain::Instant;
-use crate::domain::household::{Course, Household, Outcome, Planned};
+use crate::domain::household::{Course, Household, Planned};
 use crate::domain::message::{No, Value};
 use crate::domain::policy::Policy;
 use crate::domain::zone::Zone;
@@ -24,10 +24,9 @@ pub fn calendar(
     wording: &Wording,
     now: Instant,
 ) -> String {
-    let doses: Vec<(No, Planned)> = course
-        .dose_numbers()
+    let doses: Vec<(No, Planned)> = household
+        .open_doses(course)
         .filter(|_| course.is_running())
-        .filter(|dose| household.outcome(course, *dose) == Outcome::Open)
         .map(|dose| (dose, course.planned(dose, household.zone)))
         .filter(|(_, planned)| planned.at >= now)
         .collect();

@@ -290,11 +290,7 @@ impl<'a> View<'a> {
                 .filter(|dose| dose.mark == mark);
             u32::try_from(marked.count()).unwrap_or(u32::MAX)
         };
-        let next = self
-            .course
-            .dose_numbers()
-            .find(|dose| self.household.outcome(self.course, *dose) == Outcome::Open);
-        let volume = self.course.plan(next.unwrap_or(self.course.doses)).volume;
+        let volume = self.household.next_volume(self.course);
         let patient = self.household.patient_of(self.course);
         let facts = [
             ("patient", Value::from(patient)),

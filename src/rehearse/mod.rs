@@ -395,11 +395,11 @@ impl Rehearsal {
         let address = self.address(name.as_deref()).map_err(wrong)?;
         match world {
             World::Blocks(_) => {
-                self.channel.close(&address, true);
+                self.channel.close(&address);
                 // A platform does not always say so: the next message finds out.
                 return Ok(None);
             }
-            World::Returns(_) => self.channel.close(&address, false),
+            World::Returns(_) => self.channel.open(&address),
             _ => {}
         }
         Ok(Some(self.arrive(address, name.clone(), body)))

@@ -214,22 +214,6 @@ impl Work {
             .await?;
         Ok(())
     }
-
-    /// The earliest instant at which a clinic's buttons wait to be changed.
-    pub async fn next_button_change(
-        &mut self,
-        clinic: &str,
-    ) -> Result<Option<Instant>, StoreError> {
-        let row = sqlx::query(
-            "select min(next_try_at) from outbox \
-             where clinic = $1 and state = 'sent' and buttons <> buttons_shown",
-        )
-        .bind(clinic.to_owned())
-        .fetch_one(self.db())
-        .await?;
-        let at = row.try_get::<Option<i64>, _>(0)?;
-        Ok(at.and_then(Instant::from_timestamp_millis))
-    }
 }
 
 #[cfg(test)]

@@ -366,6 +366,9 @@ fn whoever_is_named(household: &Household) -> Vec<Touched> {
     rows
 }
 
+/// So many patients of one name are shown or asked about together.
+const MOST_OF_A_NAME: usize = 5;
+
 impl Work {
     /// Makes an empty household and gives its number.
     pub async fn create_household(
@@ -402,8 +405,10 @@ impl Work {
         }
     }
 
-    /// Loads households to decide on, in the order of their numbers: nobody
-    /// else changes them until this transaction ends.
+    /// Loads households to decide on, in the order of their numbers. Nobody
+    /// else changes them until this transaction ends; where none was begun
+    /// ([`Store::begin_to_read`](super::Store::begin_to_read)), the version of
+    /// each tells whether somebody did.
     ///
     /// # Errors
     /// As [`Work::load`].
@@ -496,20 +501,6 @@ impl Work {
             .fetch_all(self.db())
             .await?;
         Ok(ids)
-    }
-
-    /// The earliest instant at which any household of a clinic must be looked at.
-    ///
-    /// # Errors
-    /// The database fails.
-    pub async fn next_wake(&mut self, clinic: &str) -> Result<Option<Instant>, StoreError> {
-        let row = sqlx::query(
-            "select min(wake_at) from household where clinic = $1 and wake_at is not null",
-        )
-        .bind(clinic.to_owned())
-        .fetch_one(self.db())
-        .await?;
-        Ok(row.try_get::<Option<i64>, _>(0)?.and_then(instant))
     }
 
     /// Saves what was decided: rows, journal, and when to look again. Fails
@@ -642,36 +633,37 @@ impl Work {
         rows.iter().map(|row| Ok(row.try_get(0)?)).collect()
     }
 
-    /// Zones of a clinic's households.
+    /// Courses under way of patients with a name, in a clinic: household and course. Where there are
+    /// more than [`MOST_OF_A_NAME`], those of the newest households. Letters' case does not count. It is compared here: SQLite's own
+    /// `lower` knows no letter beyond ASCII, and an Ñ is a letter.
     ///
     /// # Errors
     /// The database fails.
-    pub async fn zones(&mut self, clinic: &str) -> Result<Vec<Zone>, StoreError> {
-        zones(self.db(), clinic).await
-    }
-
-    /// Courses under way of patients with a name, in a clinic: household and course. Letters' case does not count.
     pub async fn courses_of_patient(
         &mut self,
         clinic: &str,
         name: &str,
     ) -> Result<Vec<(i64, No)>, StoreError> {
         let rows = sqlx::query(
-            "select c.household, c.no from course c \
+            "select c.household, c.no, p.name from course c \
              join patient p on p.household = c.household and p.no = c.patient \
              join household h on h.id = c.household \
-             where h.clinic = $1 and lower(p.name) = lower($2) and c.ended_at is null \
-             order by c.household, c.no limit 5",
+             where h.clinic = $1 and c.ended_at is null \
+             order by c.household, c.no",
         )
         .bind(clinic.to_owned())
-        .bind(name.to_owned())
         .fetch_all(self.db())
         .await?;
+        let wanted = name.to_lowercase();
         let mut courses = Vec::new();
         for row in rows {
-            let no: i64 = row.try_get(1)?;
-            courses.push((row.try_get(0)?, No::try_from(no).unwrap_or(0)));
+            let found: String = row.try_get(2)?;
+            if found.to_lowercase() == wanted {
+                let no: i64 = row.try_get(1)?;
+                courses.push((row.try_get(0)?, No::try_from(no).unwrap_or(0)));
+            }
         }
+        courses.drain(..courses.len().saturating_sub(MOST_OF_A_NAME));
         Ok(courses)
     }
 
@@ -769,11 +761,6 @@ impl Work {
             .execute(self.db())
             .await?;
         Ok(())
-    }
-
-    /// Checks that the database answers.
-    pub async fn ping(&mut self) -> Result<(), StoreError> {
-        super::execute(self.db(), "select 1").await
     }
 }
 

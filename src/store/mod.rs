@@ -88,7 +88,8 @@ struct Open {
     in_transaction: bool,
 }
 
-/// One transaction. Dropped without [`Work::commit`], it leaves nothing behind.
+/// One transaction, or a connection to read by before one is begun
+/// ([`Store::begin_to_read`]). Dropped without [`Work::commit`], it leaves nothing behind.
 pub struct Work {
     held: Held,
     watch: Option<Arc<dyn Watch>>,
@@ -267,17 +268,6 @@ impl Store {
             }
             Database::Postgres { pool, .. } => postgres::scrub(&mut *pool.acquire().await?).await,
         }
-    }
-
-    /// Zones of a clinic's households, for who only wants to look.
-    ///
-    /// # Errors
-    /// The database cannot be used now.
-    pub async fn zones(&self, clinic: &str) -> Result<Vec<Zone>, StoreError> {
-        let mut work = self.begin().await?;
-        let zones = work.zones(clinic).await?;
-        work.commit().await?;
-        Ok(zones)
     }
 }
 

@@ -334,41 +334,6 @@ impl Work {
         Ok(())
     }
 
-    /// The earliest instant at which something waits to be sent; now, where that is past.
-    pub async fn next_send(
-        &mut self,
-        clinic: &str,
-        now: Instant,
-    ) -> Result<Option<Instant>, StoreError> {
-        // Whether anything may be sent at once is found with the first that may;
-        // when the first will be, only with all that wait.
-        let sql = format!(
-            "select 1 from outbox o where {CLAIMABLE} and {FIRST_OF_ITS_CHAT} \
-             order by o.lane, o.id limit 1"
-        );
-        let ready = sqlx::query(sqlx::AssertSqlSafe(sql))
-            .bind(clinic.to_owned())
-            .bind(now.timestamp_millis())
-            .fetch_optional(self.db())
-            .await?;
-        if ready.is_some() {
-            return Ok(Some(now));
-        }
-        let sql = format!(
-            "select min({}) from outbox o where o.clinic = $1 and o.state = 'waiting' \
-             and (o.channel is not null or exists (select 1 from clinic_chat where clinic = $1)) \
-             and {FIRST_OF_ITS_CHAT}",
-            may_go_at(self.dialect())
-        );
-        let row = sqlx::query(sqlx::AssertSqlSafe(sql))
-            .bind(clinic.to_owned())
-            .fetch_one(self.db())
-            .await?;
-        Ok(row
-            .try_get::<Option<i64>, _>(0)?
-            .and_then(Instant::from_timestamp_millis))
-    }
-
     /// A message that a clinic sent, by its chat and the platform's number:
     /// whom it speaks of and what it says.
     ///

@@ -19,7 +19,7 @@ pub enum ClinicCode {
     Member(No),
 }
 
-const COLUMNS: &str = "no, name, role, channel, person, address, on_call, invited_at, joined_at";
+const COLUMNS: &str = "no, name, role, channel, person, address, on_call, joined_at";
 
 impl Work {
     /// The staff of a clinic, in the order in which they were invited; not those who were taken off.
@@ -244,7 +244,6 @@ fn read_member(row: &AnyRow) -> Result<Member, StoreError> {
             .zip(address)
             .map(|(channel, address)| Chat { channel, address }),
         on_call: row.try_get::<i64, _>(6)? != 0,
-        invited_at: instant(row.try_get(7)?).unwrap_or_default(),
-        joined_at: instant(row.try_get(8)?),
+        joined_at: instant(row.try_get(7)?),
     })
 }

@@ -91,7 +91,7 @@ impl Audit {
     pub async fn run(self) -> anyhow::Result<()> {
         let engine = self.clinic.engine_to_look().await?;
         if let Some(id) = self.household
-            && engine.our_household(id).await?.is_none()
+            && engine.household(id).await?.is_none()
         {
             anyhow::bail!("there is no household {id}");
         }

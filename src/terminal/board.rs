@@ -3,9 +3,10 @@
 use super::columns::columns;
 use super::{ClinicFile, say};
 use crate::domain::Instant;
-use crate::domain::household::{Course, Household, Outcome};
+use crate::domain::household::{Course, Household};
 use crate::domain::supplies::left;
 use crate::domain::supply::Supply;
+use crate::domain::urgency::Urgency;
 use serde_json::{Value, json};
 
 /// Households that are loaded at a time.
@@ -26,8 +27,7 @@ pub struct Board {
 
 /// A course under treatment or about to be, as the board shows it.
 struct Row {
-    /// Alerts that nobody has seen, whether the order waits, and doses missed: those who need somebody come first.
-    urgency: (usize, bool, u32),
+    urgency: Urgency,
     told: Value,
 }
 
@@ -78,9 +78,7 @@ impl Board {
 
 fn row(household: &Household, course: &Course, now: Instant) -> Row {
     let shown = |at: Instant| household.shown(at).to_rfc3339();
-    let alerts = household.alerts.values();
-    let unseen = alerts.filter(|alert| alert.seen.is_none()).count();
-    let missed = household.missed(course);
+    let urgency = Urgency::of(household, course, now);
     let given = household.given(course.no);
     let vial = household.open_vial(course, now);
     let state = match (&course.confirmed, &course.paused) {
@@ -88,13 +86,13 @@ fn row(household: &Household, course: &Course, now: Instant) -> Row {
         (Some(_), Some(_)) => "paused",
         (Some(_), None) => "under way",
     };
-    let next = course
-        .dose_numbers()
-        .find(|dose| household.outcome(course, *dose) == Outcome::Open)
+    let next = household
+        .open_doses(course)
+        .next()
         .filter(|_| course.is_running())
         .map(|dose| course.planned(dose, household.zone).shown().to_rfc3339());
     Row {
-        urgency: (unseen, course.confirmed.is_none(), missed),
+        urgency,
         told: json!({
             "household": household.id,
             "course": course.no,
@@ -106,8 +104,8 @@ fn row(household: &Household, course: &Course, now: Instant) -> Row {
             "given": given,
             "doses": course.doses,
             "given_of": format!("{given}/{}", course.doses),
-            "missed": missed,
-            "unseen_alerts": unseen,
+            "missed": urgency.missed,
+            "unseen_alerts": urgency.unseen,
             "last_given": household.last_given(course.no).map(|last| shown(last.at)),
             "next_dose": next,
             "vial": vial.map(|vial| vial.no),

@@ -43,7 +43,7 @@ impl CourseNumber {
     /// Its household.
     pub(super) async fn household(self, engine: &Engine) -> anyhow::Result<Household> {
         let id = self.household;
-        let household = engine.our_household(id).await?;
+        let household = engine.household(id).await?;
         household.with_context(|| format!("there is no household {id}"))
     }
 

@@ -41,9 +41,11 @@ impl Erase {
     pub async fn run(self) -> anyhow::Result<()> {
         let household = self.household;
         let engine = self.clinic.engine_to_look().await?;
-        let erased = engine
-            .erase(household, &self.by, self.dry_run, engine.now())
-            .await;
+        let now = engine.now();
+        let erased = match self.dry_run {
+            true => engine.what_would_be_erased(household, &self.by, now).await,
+            false => engine.erase(household, &self.by, now).await,
+        };
         match erased {
             Ok(erasure) => told(&erasure).iter().try_for_each(|line| say(line))?,
             // The files may still have to be rebuilt.

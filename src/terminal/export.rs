@@ -1,14 +1,14 @@
 //! `export`: the medical record for the practice's own system.
 
 use super::course_number::CourseNumber;
-use super::{ClinicFile, say};
+use super::{ClinicFile, say, write_new};
 use crate::domain::change::Change;
 use crate::domain::household::Household;
 use crate::engine::Engine;
 use crate::paper::record::{Indexed, Record, bundle, dispensed, index, table};
 use anyhow::Context;
 use std::io::Write;
-use std::os::unix::fs::{DirBuilderExt, OpenOptionsExt};
+use std::os::unix::fs::DirBuilderExt;
 use std::path::{Path, PathBuf};
 
 /// Households that are loaded at a time.
@@ -80,7 +80,7 @@ impl Export {
                 .await?;
                 let text = made.into_iter().flatten().next().unwrap_or_default();
                 match to {
-                    Some(file) => write(&file, &text),
+                    Some(file) => write_new(&file, text.as_bytes()),
                     None => print(&text),
                 }
             }
@@ -131,14 +131,20 @@ async fn export_all(engine: &Engine, folder: &Path) -> anyhow::Result<usize> {
             })
             .await?;
             for (number, table, bundle) in &made {
-                write(&folder.join(format!("{number}.csv")), table)?;
-                write(&folder.join(format!("{number}.fhir.json")), bundle)?;
+                write_new(&folder.join(format!("{number}.csv")), table.as_bytes())?;
+                write_new(
+                    &folder.join(format!("{number}.fhir.json")),
+                    bundle.as_bytes(),
+                )?;
             }
             count += made.len();
             lines.push(household);
         }
     }
-    write(&folder.join("index.csv"), &index_of(engine, &lines))?;
+    write_new(
+        &folder.join("index.csv"),
+        index_of(engine, &lines).as_bytes(),
+    )?;
     Ok(count)
 }
 
@@ -188,19 +194,6 @@ fn make_folder(folder: &Path) -> anyhow::Result<()> {
         }
         Err(error) => Err(error).with_context(place),
     }
-}
-
-/// Never over a file that is there.
-fn write(file: &Path, text: &str) -> anyhow::Result<()> {
-    let place = || file.display().to_string();
-    let mut options = std::fs::OpenOptions::new();
-    let mut opened = options
-        .write(true)
-        .create_new(true)
-        .mode(0o600)
-        .open(file)
-        .with_context(place)?;
-    opened.write_all(text.as_bytes()).with_context(place)
 }
 
 /// Prints it as it is. A reader that went away is no failure.

@@ -50,6 +50,7 @@ use crate::store::Store;
 use crate::wording::Wording;
 use anyhow::Context;
 use std::io::Write;
+use std::os::unix::fs::OpenOptionsExt;
 use std::path::PathBuf;
 use std::sync::Arc;
 use tokio::sync::watch;
@@ -127,6 +128,19 @@ fn expect_records(config: &Config) -> anyhow::Result<()> {
         anyhow::bail!("{file}: there are no records yet; enrol or serve first");
     }
     Ok(())
+}
+
+/// Writes a file that only its owner reads; never over one that is there.
+fn write_new(file: &std::path::Path, bytes: &[u8]) -> anyhow::Result<()> {
+    let mut opened = std::fs::OpenOptions::new()
+        .write(true)
+        .create_new(true)
+        .mode(0o600)
+        .open(file)
+        .with_context(|| file.display().to_string())?;
+    opened
+        .write_all(bytes)
+        .with_context(|| file.display().to_string())
 }
 
 /// Prints a line. A reader that went away, such as `head`, is no failure.

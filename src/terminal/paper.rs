@@ -1,6 +1,6 @@
 //! `paper` and `sheet`: what goes home.
 
-use super::{ClinicFile, MaybeClinicFile};
+use super::{ClinicFile, MaybeClinicFile, write_new};
 use crate::clock::SystemClock;
 use crate::config::load_prescription;
 use crate::domain::message::Paper;
@@ -46,7 +46,7 @@ impl PaperCommand {
     /// Where there is no such course, or the file cannot be written.
     pub async fn run(self) -> anyhow::Result<()> {
         let (household, course) = (self.household, self.course);
-        let engine = self.clinic.engine().await?;
+        let engine = self.clinic.engine_to_look().await?;
         let known = engine.household(household).await?;
         let known = known.with_context(|| format!("there is no household {household}"))?;
         let paper = match self.kind {
@@ -56,7 +56,7 @@ impl PaperCommand {
         };
         let made = engine.make_paper(&known, paper, None, engine.now())?;
         let made = made.with_context(|| format!("household {household} has no course {course}"))?;
-        std::fs::write(&self.file, made.bytes).with_context(|| self.file.display().to_string())
+        write_new(&self.file, &made.bytes)
     }
 }
 
@@ -102,6 +102,6 @@ impl Sheet {
         };
         let made = engine.make_paper(&household, paper, None, engine.now())?;
         let made = made.context("the course is gone")?;
-        std::fs::write(&self.file, made.bytes).with_context(|| self.file.display().to_string())
+        write_new(&self.file, &made.bytes)
     }
 }

@@ -133,7 +133,9 @@ fn wrong_words(source: &Source) -> Vec<String> {
             "sqlx" if !within(&["store/"]) => {
                 found.push(format!("{name}: knows sqlx; only src/store does"));
             }
-            "begin" if before == "." && after(1) == "(" && !within(&["engine/", "store/"]) => {
+            "begin" | "begin_to_read" | "begin_to_save"
+                if before == "." && after(1) == "(" && !within(&["engine/", "store/"]) =>
+            {
                 found.push(format!("{name}: opens a transaction; only src/engine does"));
             }
             "f32" | "f64" if within(&["domain/"]) => {

@@ -398,6 +398,31 @@ fn check_and_forecast_tell_a_program_what_they_tell_people() {
     );
 }
 
+#[test]
+fn papers_are_readable_by_their_owner_only_and_never_written_over_a_file() {
+    let folder = enrolled();
+    for (command, file) in [
+        (
+            &["paper", "sheet", "1", "1", "from-records.pdf"][..],
+            "from-records.pdf",
+        ),
+        (
+            &["sheet", "juniper.toml", "from-order.pdf"],
+            "from-order.pdf",
+        ),
+    ] {
+        printed(&folder.run(command));
+        let written = folder.path().join(file);
+        let mode = std::fs::metadata(&written).unwrap().permissions().mode();
+        assert_eq!(mode & 0o777, 0o600, "{file}");
+        let before = std::fs::read(&written).unwrap();
+        let again = folder.run(command);
+        assert_ne!(again.code, 0);
+        assert!(again.err.contains(file), "{}", again.err);
+        assert_eq!(std::fs::read(&written).unwrap(), before);
+    }
+}
+
 /// Whoever asks a command for help is shown how it is called.
 #[test]
 fn every_command_shows_an_example() {

@@ -269,3 +269,21 @@ fn a_second_person_confirms_an_order_once() {
         assert!(said.contains(words), "{ended:?}");
     }
 }
+
+/// A server that nobody answers at is not taken for one that holds nothing yet.
+#[test]
+fn check_says_so_where_the_server_cannot_be_reached() {
+    let folder = Folder::new();
+    let clinic = std::fs::read_to_string(folder.path().join("clinic.toml")).unwrap();
+    let server = "postgres://nobody@127.0.0.1:1/vialbell";
+    folder.write("clinic.toml", &clinic.replace("sqlite:vialbell.db", server));
+    let ended = folder.run(&["check", "--config", "clinic.toml"]);
+    assert_ne!(ended.code, 0, "{ended:?}");
+    assert!(
+        ended
+            .err
+            .starts_with("postgres://127.0.0.1/vialbell: cannot be used now"),
+        "{}",
+        ended.err
+    );
+}

@@ -25,6 +25,12 @@ async fn a_carer_who_is_taken_off_hears_nothing_more_and_is_a_stranger() {
         .add_carer(household, "Noor", "Ines", start)
         .await;
     assert!(matches!(again, Err(CarerError::Joined(_))), "{again:?}");
+    // A name in other letters is the same person's.
+    let again = clinic
+        .engine
+        .add_carer(household, "noor", "Ines", start)
+        .await;
+    assert!(matches!(again, Err(CarerError::Joined(_))), "{again:?}");
     // Whoever gives the dose, the other is told.
     let dose = at("2026-03-06T02:31:00Z");
     clinic.pass(start, dose).await;
@@ -35,7 +41,7 @@ async fn a_carer_who_is_taken_off_hears_nothing_more_and_is_a_stranger() {
     let later = dose + TimeDelta::minutes(5);
     (clinic
         .engine
-        .remove_carer(household, "Noor", "Ines", later)
+        .remove_carer(household, "NOOR", "Ines", later)
         .await)
         .unwrap();
     clinic.platform.taken("noor");

@@ -356,10 +356,10 @@ async fn nothing_of_another_clinic_is_seen_or_changed_whatever_is_tried() {
         changed.unwrap_err();
     }
     engine.confirm_change(id, 1, "us", start).await.unwrap_err();
-    engine.erase(id, "us", false, start).await.unwrap_err();
+    engine.erase(id, "us", start).await.unwrap_err();
     engine.remove_staff(COLLEAGUE, start).await.unwrap_err();
     engine.put_on_call(Some(COLLEAGUE)).await.unwrap_err();
-    assert_eq!(engine.our_household(id).await.unwrap(), None);
+    assert_eq!(engine.household(id).await.unwrap(), None);
     assert!(!engine.household_numbers().await.unwrap().contains(&id));
     for household in [None, Some(id)] {
         let span = AuditSpan {

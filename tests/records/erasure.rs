@@ -109,7 +109,7 @@ fn no_byte_of_the_person_is_left_and_the_clinical_record_is_whole() {
         let erased = lived
             .clinic
             .engine
-            .erase(lived.id, "Rowan Pell", false, lived.now)
+            .erase(lived.id, "Rowan Pell", lived.now)
             .await;
         let erased = erased.unwrap();
         assert_eq!(erased.names, [PHONE, OWNER.0, OTHER.0]);
@@ -201,10 +201,7 @@ fn who_was_erased_is_a_stranger() {
         lived
             .says(OWNER.1, "are you there, it is Quilla Marchbanks")
             .await;
-        let erase = lived
-            .clinic
-            .engine
-            .erase(lived.id, "Rowan Pell", false, lived.now);
+        let erase = lived.clinic.engine.erase(lived.id, "Rowan Pell", lived.now);
         erase.await.unwrap();
         lived.clinic.platform.taken(OWNER.1);
         let entries = lived.clinic.engine.journal(lived.id).await.unwrap().len();
@@ -242,18 +239,18 @@ fn a_course_under_way_hinders_it_and_so_does_another_clinic() {
     on_runtime(async {
         let lived = lived("2026-03-07T14:34:00Z").await;
         let engine = &lived.clinic.engine;
-        let refused = engine.erase(lived.id, "Rowan Pell", false, lived.now).await;
+        let refused = engine.erase(lived.id, "Rowan Pell", lived.now).await;
         assert_eq!(
             refused.unwrap_err().to_string(),
             "course 1.1 is under way; end it first"
         );
-        let refused = engine.erase(99, "Rowan Pell", false, lived.now).await;
+        let refused = engine.erase(99, "Rowan Pell", lived.now).await;
         assert!(matches!(refused, Err(EraseError::NoHousehold(99))));
         lived
             .clinic
             .tamper("update household set clinic = 'another'")
             .await;
-        let refused = engine.erase(lived.id, "Rowan Pell", false, lived.now).await;
+        let refused = engine.erase(lived.id, "Rowan Pell", lived.now).await;
         assert!(matches!(refused, Err(EraseError::NoHousehold(_))));
         lived
             .clinic
@@ -281,11 +278,11 @@ fn an_order_that_nobody_confirmed_ends_and_a_second_erasing_is_refused() {
             .await
             .unwrap();
         let erased = engine
-            .erase(lived.id, "Rowan Pell", false, lived.now)
+            .erase(lived.id, "Rowan Pell", lived.now)
             .await
             .unwrap();
         assert_eq!(erased.drafts, [2]);
-        let again = engine.erase(lived.id, "Rowan Pell", false, lived.now).await;
+        let again = engine.erase(lived.id, "Rowan Pell", lived.now).await;
         assert!(matches!(again, Err(EraseError::Before(_))));
         lived.look().await;
         assert_eq!(lived.household.courses[&2].ended_at, Some(lived.now));
@@ -311,14 +308,14 @@ fn a_dry_run_tells_and_changes_nothing() {
         let dry = lived
             .clinic
             .engine
-            .erase(lived.id, "Rowan Pell", true, lived.now)
+            .what_would_be_erased(lived.id, "Rowan Pell", lived.now)
             .await
             .unwrap();
         assert_eq!(rows(&lived.clinic, all).await, before);
         let done = lived
             .clinic
             .engine
-            .erase(lived.id, "Rowan Pell", false, lived.now)
+            .erase(lived.id, "Rowan Pell", lived.now)
             .await
             .unwrap();
         assert_eq!(dry, done);

@@ -1,13 +1,17 @@
 //! Versions, what is due, and transactions that came to nothing.
 
-use super::home::{at, chat};
+use super::home::{CONFIG, at, chat, order};
 use super::with_store;
 use chrono::TimeDelta;
+use std::sync::Arc;
+use vialbell::clock::ManualClock;
 use vialbell::domain::Instant;
 use vialbell::domain::change::{Change, apply};
 use vialbell::domain::household::Household;
 use vialbell::domain::zone::Zone;
+use vialbell::engine::{Confirmation, Engine};
 use vialbell::store::{Caused, Loaded, Saving, Store, StoreError};
+use vialbell::wording::Wording;
 
 fn zone() -> Zone {
     Zone::named("America/Denver").unwrap()
@@ -135,11 +139,9 @@ fn due_are_those_that_waited_longest_first_and_no_more_than_asked_for() {
             ids.push(household(&store, Some(wake)).await?.household.id);
         }
         household(&store, None).await?;
+        let ahead = store.ahead("clinic", noon()).await?;
+        assert_eq!(ahead.wake, Some(noon() + TimeDelta::minutes(10)));
         let mut work = store.begin().await?;
-        assert_eq!(
-            work.next_wake("clinic").await?,
-            Some(noon() + TimeDelta::minutes(10))
-        );
         assert_eq!(
             work.due("clinic", noon() + TimeDelta::minutes(9), 9)
                 .await?,
@@ -183,7 +185,9 @@ fn a_transaction_that_was_dropped_leaves_nothing() {
         let mut work = store.begin().await?;
         assert_eq!(work.households("clinic").await?, [id]);
         assert_eq!(work.journal(id).await?.len(), 1);
-        assert_eq!(work.next_wake("clinic").await?, Some(noon()));
+        work.commit().await?;
+        let ahead = store.ahead("clinic", noon()).await?;
+        assert_eq!(ahead.wake, Some(noon()));
         Ok(())
     });
 }
@@ -268,6 +272,43 @@ fn a_batch_is_saved_together_and_loaded_in_the_order_of_numbers() {
             assert_eq!(loaded.household, saved.household);
             assert_eq!(loaded.version, 2);
         }
+        Ok(())
+    });
+}
+
+#[test]
+fn a_patient_is_found_by_a_name_whatever_the_case_of_its_letters() {
+    with_store(|store| async move {
+        let order = order(
+            "Ñata",
+            "tarnmoss",
+            "1.5 mL",
+            "2026-03-06T07:30:00",
+            &["07:30:00", "19:30:00"],
+            "America/Denver",
+            4,
+        );
+        let engine = Engine::new(
+            store.clone(),
+            Wording::load().unwrap(),
+            CONFIG.policy.clone(),
+            CONFIG.formulary.clone(),
+            Vec::new(),
+            Arc::new(ManualClock::at(noon())),
+        );
+        let mut made = Vec::new();
+        for _ in 0..6 {
+            let enrolled = engine.enrol(&order, None, "Ines", Confirmation::Counted, noon());
+            made.push((enrolled.await.unwrap().household, 1));
+        }
+        let clinic = CONFIG.policy.clinic.key.as_str();
+        let mut work = store.begin().await?;
+        // SQLite's own `lower` knows no Ñ.
+        for name in ["Ñata", "ñata", "ÑATA"] {
+            let found = work.courses_of_patient(clinic, name).await?;
+            assert_eq!(found, made[1..], "the newest five of {name}");
+        }
+        assert_eq!(work.courses_of_patient(clinic, "Nata").await?, []);
         Ok(())
     });
 }

@@ -238,11 +238,12 @@ fn the_clinics_messages_wait_for_its_chat_and_follow_it() {
             claim(&store, noon(), 9).await?.is_empty(),
             "there is no chat yet"
         );
+        let next = || async { Ok::<_, StoreError>(store.ahead("clinic", noon()).await?.send) };
+        assert_eq!(next().await?, None);
         let mut work = store.begin().await?;
-        assert_eq!(work.next_send("clinic", noon()).await?, None);
         work.bind_clinic_chat("clinic", &chat("-1")).await?;
-        assert_eq!(work.next_send("clinic", noon()).await?, Some(noon()));
         work.commit().await?;
+        assert_eq!(next().await?, Some(noon()));
         let first = claim(&store, noon(), 9).await?;
         assert_eq!(names(&first), ["a"], "b waits behind a");
         assert_eq!(first[0].chat, chat("-1"));
@@ -292,10 +293,7 @@ fn a_message_to_the_clinic_is_found_by_the_chat_that_it_went_to() {
 #[test]
 fn the_next_send_is_when_something_can_really_be_sent() {
     with_store(|store| async move {
-        let next = || async {
-            let mut work = store.begin().await?;
-            work.next_send("clinic", noon()).await
-        };
+        let next = || async { Ok::<_, StoreError>(store.ahead("clinic", noon()).await?.send) };
         assert_eq!(next().await?, None);
         enqueue(&store, &[plain("1", "a"), plain("1", "b")]).await?;
         assert_eq!(next().await?, Some(noon()));

@@ -97,13 +97,8 @@ pub(super) fn unsettled<'a>(
     household: &'a Household,
     course: &'a Course,
 ) -> impl Iterator<Item = (No, Planned)> + 'a {
-    // Settled doses are nearly all at the front: start after the longest settled run.
-    let first = course
-        .dose_numbers()
-        .find(|dose| household.outcome(course, *dose) == Outcome::Open)
-        .unwrap_or(course.doses + 1);
-    (first..=course.doses)
-        .filter(|dose| household.outcome(course, *dose) == Outcome::Open)
+    household
+        .open_doses(course)
         .map(|dose| (dose, course.planned(dose, household.zone)))
 }
 
@@ -199,15 +194,6 @@ pub(super) fn tell_clinic_of_missed(
         .household
         .last_given(course.no)
         .map(|a| draft.household.shown(a.at));
-    let said: Vec<String> = draft
-        .household
-        .carers
-        .values()
-        .filter_map(|carer| {
-            let said = carer.said.as_deref().filter(|said| !said.is_empty())?;
-            Some(format!("{}: {said}", carer.name))
-        })
-        .collect();
     let message = draft
         .to_clinic(Kind::ClinicMissedDose)
         .about(draft.household.patient_of(&course))
@@ -216,7 +202,7 @@ pub(super) fn tell_clinic_of_missed(
         .fact("reason", reason)
         .fact("missed", draft.household.missed(&course))
         .maybe("last", last)
-        .maybe("said", (!said.is_empty()).then(|| said.join(" / ")));
+        .maybe("said", draft.household.last_words());
     draft.alert(message, Some((course.no, dose)), None, None);
 }
 

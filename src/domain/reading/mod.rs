@@ -93,8 +93,6 @@ pub enum Reason {
     Quality,
     /// Units, teaspoons or lines instead of mL.
     Units,
-    /// More supplies are wanted.
-    SupplyRequest,
     /// An appointment, a bill, a visit.
     Appointment,
     /// An attempt to make the program play a veterinarian.

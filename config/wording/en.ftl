@@ -70,12 +70,12 @@ label-confirm = Confirm
 label-next-page = Next page
 label-previous-page = Page before
 label-ended-reached-owner = Reached owner
-label-ended-no-answer = No answer
-label-ended-given-late-on-order = Given late on our order
-label-ended-left-out-on-order = Left out on our order
+label-ended-no-answer = Did not pick up
+label-ended-given-late-on-order = Our order: give late
+label-ended-left-out-on-order = Our order: leave out
 label-ended-comes-in = Comes to the clinic
 label-ended-handed-out = Handed out
-label-ended-otherwise = Ended otherwise
+label-ended-otherwise = Closed otherwise
 label-cancel = Cancel
 label-nobody = Nobody else
 label-as-needed = What the course needs
@@ -90,6 +90,11 @@ recorded-by =
        *[yes] Recorded by you.
     }
 # Who gave it and who wrote of it may be two people.
+undone-by =
+    { $own ->
+        [no] Undone by { $by }.
+       *[yes] Undone by you.
+    }
 given-by =
     { $has_recorded_by ->
         [yes]
@@ -126,6 +131,11 @@ vial-before =
                 [yes] Vial { $vial } holds { $remaining_ml } before this dose.
                *[no] Use vial { $vial }.
             }
+    }
+vials-again =
+    { $has_from_vial ->
+        [yes] That is { $from_ml } from vial { $from_vial } and { $then_ml } from vial { $then_vial }.
+       *[no] { vial-before }
     }
 vial-after =
     { $has_doses_left ->
@@ -185,7 +195,7 @@ dose-due =
 dose-again =
     { $patient }: no answer yet for the dose of { $planned }.
     The dose is { $volume_ml }.
-    { vial-before }
+    { vials-again }
     Tap { label-given } or { label-not-given }.
 dose-window-closed =
     { $doses ->
@@ -330,11 +340,14 @@ recorded-corrected =
             }
         [not-given] Now on record: not given.
         [mixed] Now on record: mixed.
-       *[taken-back] The record before no longer counts.
+       *[taken-back] Now on record: nothing. The record before no longer counts.
     }
     Mixed: { $mixed_at }.
     Discard it by { $discard_by }.
-    { given-by }
+    { $what ->
+        [taken-back] { undone-by }
+       *[other] { given-by }
+    }
     { vial-after }
     { unplaced }
     { not-as-planned }
@@ -488,6 +501,13 @@ answer-next-dose =
         [yes] It has no answer yet.
        *[no] {""}
     }
+second-report =
+    { $status ->
+        [not-given] {""}
+       *[other]
+            A second report is not a second dose.
+            Was it given twice? Then call your clinic.
+    }
 answer-last-dose =
     { $has_planned ->
         [yes]
@@ -506,9 +526,7 @@ answer-last-dose =
     Recorded by { $recorded_by }.
     Volume: { $volume_ml }.
     { $again ->
-        [yes]
-            A second report is not a second dose.
-            Was it given twice? Then call your clinic.
+        [yes] { second-report }
        *[no] {""}
     }
     { not-sure }
@@ -555,10 +573,10 @@ answer-help =
     All else is for your clinic: { $phone }
 answer-steps =
     { $topic ->
-        [mixing] Mixing, step { $step } of { $steps }.
-        [drawing-up] Drawing up, step { $step } of { $steps }.
-        [sharps] Needles and sharps, step { $step } of { $steps }.
-       *[injecting] Injecting, step { $step } of { $steps }.
+        [mixing] { $patient }: mixing, step { $step } of { $steps }.
+        [drawing-up] { $patient }: drawing up, step { $step } of { $steps }.
+        [sharps] { $patient }: needles and sharps, step { $step } of { $steps }.
+       *[injecting] { $patient }: injecting, step { $step } of { $steps }.
     }
     { $words }
     These are the words of { $clinic }.
@@ -594,6 +612,7 @@ clinic-reply =
        *[no] { $by } from your clinic writes:
     }
     { $words }
+    You wrote: { $text }
 
 ## To the clinic
 
@@ -685,13 +704,18 @@ clinic-outage =
        *[down] This program was down: { who }
     }
     From { $since } to { $until }. Messages waited meanwhile.
-    { $doses ->
-        [one] 1 dose was not asked for: { $planned }.
-       *[other] { $doses } doses were not asked for, the first { $planned }.
+    { $why ->
+        [undelivered] A reminder did not arrive, dose of { $planned }.
+       *[other] { doses-not-asked }
     }
     The last: { $last }.
     { call-home }
     { household }
+doses-not-asked =
+    { $doses ->
+        [one] 1 dose was not asked for: { $planned }.
+       *[other] { $doses } doses were not asked for, the first { $planned }.
+    }
 clinic-not-seen =
     { $unseen ->
         [yes] NOT SEEN: { who }
@@ -711,7 +735,7 @@ clinic-not-seen =
     Not given or no answer in this course: { $missed }.
     Last given: { $last }.
     They last wrote: { $said }
-    { $volume_ml } given { $given_at }, by { $by }.
+    { waiting-given }
     { waiting-vial }
     Carer: { $carer }.
     { call-home }
@@ -735,6 +759,11 @@ waiting-planned =
         [yes] { next-open-dose }
        *[no] The first: { $planned }.
     }
+waiting-given =
+    { $has_late_minutes ->
+        [yes] Recorded since: { $volume_ml } given { $given_at }, by { $by }.
+       *[no] { $volume_ml } given { $given_at }, by { $by }.
+    }
 waiting-vial =
     { $has_given_at ->
         [yes] Vial { $vial }, limit { $discard_by }.
@@ -749,9 +778,9 @@ clinic-seen =
     { $status ->
         [seen] Seen: { who }
         [seen-before] Seen before: { who }
-        [called] Called: { who }
-        [ended] Ended: { who }
-       *[ended-before] Ended before: { who }
+        [called] Called, not reached: { who }
+        [ended] Alert closed: { who }
+       *[ended-before] Alert closed before: { who }
     }
     { alert-about }
     { how-ended }
@@ -767,12 +796,12 @@ clinic-seen =
 alert-about =
     { $about ->
         [emergency] Emergency words.
-        [missed-dose] Missed dose.
+        [missed-dose] Dose not given, or no answer.
         [question] Owner's message.
         [vial-past-limit] Dose from a vial past its limit.
         [level-differs] Level differs.
         [unreachable] Not reached.
-        [outage] Doses not asked for.
+        [outage] Doses not asked for, or reminders not delivered.
        *[supply-low] Supply low.
     }
 how-ended =
@@ -793,11 +822,11 @@ clinic-questions =
         [one] 1 owner's message waits for an answer.
        *[other] { $count } messages of owners wait for an answer.
     }
-    { $more } of them are not shown. Answer those below, then write “questions” again.
+    Not shown: { $more }. Answer those below, then write “questions” again.
 clinic-answered =
     { $status ->
         [sent] Sent: { who }
-        [closed] Not sent, it ended before: { who }
+        [closed] Not sent, the alert was closed before: { who }
         [not-reached] Not sent, nobody is reached: { who }
        *[names-another] Not sent, another name in it: { who }
     }
@@ -805,7 +834,7 @@ clinic-answered =
         [sent] To { $to }, from { $by }.
         [closed] By { $by }, { $at }.
         [not-reached] Call them.
-       *[names-another] Your words name { $other }. They would go to { $to }. Write them without that name.
+       *[names-another] Your words name { $other }. They would go to { $to }. Meant for { $other }? Reply to that home's message. If not, write them without that name.
     }
     { how-ended }
     { $before_by } answered before, { $before_at }.
@@ -813,12 +842,20 @@ clinic-answered =
     { call-home }
     { household }
 clinic-alerts =
-    { $count } alerts. Tap a name once you have seen to it.
+    { $count ->
+        [one] 1 alert. Tap the name to take it.
+       *[other] { $count } alerts. Tap a name to take that one.
+    }
     { $text }
 clinic-patient =
     { who }
     Each dose: { $volume_ml }, at { $times }.
     Given: { $given } of { $doses }. Not given or no answer: { $missed }.
+    { $asking ->
+        [paused] Paused: no dose is asked for.
+        [unconfirmed] Order not confirmed: no dose is asked for.
+       *[other] {""}
+    }
     Next dose: { $planned }.
     Course ends: { $ends }.
     { $last_doses }
@@ -848,6 +885,7 @@ clinic-note =
     { $what ->
         [no-question] Not sent. Nobody waits for an answer to that message. Reply to an owner's message.
         [several] Not sent. That message holds several alerts. Reply to one owner's message, or call.
+        [no-such-patient] Nobody under treatment has that name. Write “board” to see all.
         [not-staff] You are not on the clinic's staff list. You can read here. Nothing was changed.
         [veterinarian] A veterinarian has to record this. Nothing was changed.
         [veterinarian-confirms] A veterinarian has to confirm this. Nothing was changed. The button stays.
@@ -948,7 +986,7 @@ clinic-order-check =
         [yes] LOOK: the clinic's rule has another span between two doses.
        *[no] {""}
     }
-    The next dose would be { $next }.
+    From the dose of { $next } on, none is asked for.
     Doses given: { $given }. Doses left: { $doses_left }.
     Last dose: { $ends_before } before, { $ends } after.
     Unmixed vials at home: { $vials_left }. Needed from here on: { $vials_needed }.
@@ -1035,7 +1073,7 @@ menu-steps = The clinic's steps for mixing
 menu-calendar = The planned doses for your phone's calendar
 menu-clinic = How to reach the clinic
 menu-help = What you can write
-board-patient = { $patient } ({ $owner }, household { $household }): { $given } of { $doses } given, { $missed } missed.
+board-patient = { $patient } ({ $owner }, household { $household }): { $given } of { $doses } given, { $missed } not given or no answer.
 board-last = Last: { $last }.
 board-vial = Vial { $vial }: { $remaining_ml } until { $discard_by }.
 board-vials = Unmixed vials: { $vials_left }.
@@ -1046,7 +1084,7 @@ board-unreached = Nobody there is reached.
 board-runs-out = Vials will run out.
 board-paused = Paused.
 board-unconfirmed = Order not confirmed: no dose is asked for.
-board-brief = { $patient } ({ $owner }): { $given } of { $doses }.
+board-brief = { $patient } ({ $owner }): { $given } of { $doses } given.
 patient-given = { $planned }: { $volume_ml } given { $given_at }, by { $by }.
 patient-not-given = { $planned }: not given, says { $by }.
 patient-unanswered = { $planned }: no answer.

@@ -54,7 +54,7 @@ label-discarded = Desechado
 label-yes = Sí
 label-no = No
 label-take-back = Deshacer
-label-neither = Ninguno de estos
+label-neither = Nada de esto
 label-next-step = Paso siguiente
 label-previous-step = Atrás
 label-seen = Visto
@@ -63,11 +63,11 @@ label-next-page = Página siguiente
 label-previous-page = Página anterior
 label-ended-reached-owner = Se habló con el dueño
 label-ended-no-answer = No contestan
-label-ended-given-late-on-order = Puesta tarde, orden nuestra
-label-ended-left-out-on-order = Se omite, orden nuestra
+label-ended-given-late-on-order = Orden: ponerla tarde
+label-ended-left-out-on-order = Orden: no ponerla
 label-ended-comes-in = Viene a la clínica
 label-ended-handed-out = Entregado
-label-ended-otherwise = Terminó de otro modo
+label-ended-otherwise = Cerrado de otro modo
 label-cancel = Cancelar
 label-nobody = Nadie más
 label-as-needed = Los que hacen falta
@@ -82,6 +82,11 @@ recorded-by =
        *[yes] Lo anotaste tú.
     }
 # Quien la puso y quien lo anotó pueden ser dos personas.
+undone-by =
+    { $own ->
+        [no] Lo deshizo { $by }.
+       *[yes] Lo deshiciste tú.
+    }
 given-by =
     { $has_recorded_by ->
         [yes]
@@ -118,6 +123,11 @@ vial-before =
                 [yes] El vial { $vial } tiene { $remaining_ml } antes de esta dosis.
                *[no] Usa el vial { $vial }.
             }
+    }
+vials-again =
+    { $has_from_vial ->
+        [yes] Son { $from_ml } del vial { $from_vial } y { $then_ml } del vial { $then_vial }.
+       *[no] { vial-before }
     }
 vial-after =
     { $has_doses_left ->
@@ -162,7 +172,7 @@ course-joined =
     Hola, { $name }. Este mensaje es de { $clinic }.
     Próxima dosis: { $planned }.
     Última dosis: { $ends }.
-    Un vial: añade { $diluent_ml } de diluyente, se extraen { $available_ml }.
+    Un vial: añade { $diluent_ml } de diluyente. En total se pueden extraer { $available_ml }.
     Escribe “mezclado” cuando mezcles un vial. Escribe “ayuda” si la necesitas.
     Este programa lleva la hora y las cuentas. No da consejos.
     Sigue la orden del veterinario.
@@ -177,7 +187,7 @@ dose-due =
 dose-again =
     { $patient }: aún sin respuesta la dosis del { $planned }.
     La dosis es de { $volume_ml }.
-    { vial-before }
+    { vials-again }
     Toca { label-given } o { label-not-given }.
 dose-window-closed =
     { $doses ->
@@ -208,9 +218,9 @@ vial-mix-next =
             Ese resto no se usa.
        *[split] Esta dosis sale de más de un vial.
     }
-    Añade { $diluent_ml } de { $diluent } al vial { $vial }.
+    Añade { $diluent_ml } de diluyente ({ $diluent }) al vial { $vial }.
     Cuando esté mezclado, toca { label-mixed }.
-    Son { $from_ml } del vial { $from_vial } y { $then_ml } del vial { $vial }.
+    La dosis lleva { $from_ml } del vial { $from_vial } y { $then_ml } del vial { $vial }.
 vial-limit-near =
     { $hours ->
         [0] { $patient }: el vial { $vial } llega a su límite en menos de 1 hora.
@@ -255,7 +265,7 @@ course-changed =
     }
     { $what ->
         [paused]
-            No toca ninguna dosis hasta que la clínica lo diga.
+            No hay ninguna dosis prevista hasta que la clínica lo diga.
             No se pide nada, y nada cuenta como dosis sin poner.
        *[other] Esto rige desde ahora:
     }
@@ -295,7 +305,7 @@ recorded-discarded =
     Aún tenía { $remaining_ml } según nuestra cuenta.
     { recorded-by }
 recorded-level =
-    { $patient }: { $level_ml } vistos en el vial { $vial }.
+    { $patient }: nivel visto en el vial { $vial }, { $level_ml }.
     Según nuestra cuenta son { $remaining_ml }.
     { recorded-by }
 recorded-out-of-fridge =
@@ -322,11 +332,14 @@ recorded-corrected =
             }
         [not-given] Ahora está anotado: no puesta.
         [mixed] Ahora está anotado: mezclado.
-       *[taken-back] Lo anotado antes ya no cuenta.
+       *[taken-back] Ahora no hay nada anotado. Lo anotado antes ya no cuenta.
     }
     Mezclado: { $mixed_at }.
     Deséchalo antes de: { $discard_by }.
-    { given-by }
+    { $what ->
+        [taken-back] { undone-by }
+       *[other] { given-by }
+    }
     { vial-after }
     { unplaced }
     { not-as-planned }
@@ -397,7 +410,7 @@ confirm =
         [which-time] Aún no hay nada anotado.
         [which-dose] Aún no hay nada anotado.
         [when] Escribe la hora, por ejemplo “puesta a las 7:40”.
-        [amount] Escríbelo así: “puse 0,7 mL”.
+        [amount] Escribe cuánto entró, por ejemplo “puse 0,7 mL”.
         [amount-meaning] Escríbelo con palabras, por ejemplo “puse 0,7 mL”.
         [nothing-open] Escríbelo completo, por ejemplo “puesta a las 7:40”.
         [dropped] Puedes escribirlo completo, por ejemplo “puesta a las 7:40”.
@@ -407,7 +420,7 @@ confirm =
     { $rest ->
         [yes]
             No entendí todo.
-            Tu clínica recibió tus palabras.
+            Tus palabras se enviaron a tu clínica.
        *[no] {""}
     }
     { not-sure }
@@ -423,7 +436,7 @@ answer-remaining =
         [yes]
             { $past ->
                 [yes] {""}
-               *[no] Son { doses }.
+               *[no] Alcanza para { doses }.
             }
        *[no] { if-mixed }
     }
@@ -434,7 +447,7 @@ answer-doses-left =
         [yes]
             { $past ->
                 [yes] { $patient }: ninguna dosis en el vial { $vial }, pasó su límite de tiempo.
-               *[no] { $patient }: { doses } en el vial { $vial }.
+               *[no] { $patient }: el vial { $vial } alcanza para { doses }.
             }
        *[no] { no-mixed-vial }
     }
@@ -480,6 +493,13 @@ answer-next-dose =
         [yes] Aún no tiene respuesta.
        *[no] {""}
     }
+second-report =
+    { $status ->
+        [not-given] {""}
+       *[other]
+            Un segundo aviso no es una segunda dosis.
+            ¿Se puso dos veces? Entonces llama a tu clínica.
+    }
 answer-last-dose =
     { $has_planned ->
         [yes]
@@ -498,9 +518,7 @@ answer-last-dose =
     Lo anotó { $recorded_by }.
     Volumen: { $volume_ml }.
     { $again ->
-        [yes]
-            Un segundo aviso no es una segunda dosis.
-            ¿Se puso dos veces? Entonces llama a tu clínica.
+        [yes] { second-report }
        *[no] {""}
     }
     { not-sure }
@@ -508,7 +526,7 @@ answer-volume =
     { $patient }: una dosis es de { $volume_ml }.
     Jeringa: { $syringe_ml }.
 answer-diluent =
-    { $patient }: { $diluent_ml } de { $diluent } para un vial.
+    { $patient }: { $diluent_ml } de diluyente ({ $diluent }) para un vial.
     Después se pueden extraer { $available_ml }.
 answer-syringe =
     { $patient }: jeringa de { $syringe_ml }.
@@ -547,10 +565,10 @@ answer-help =
     Todo lo demás es para tu clínica: { $phone }
 answer-steps =
     { $topic ->
-        [mixing] Mezclar, paso { $step } de { $steps }.
-        [drawing-up] Cargar la jeringa, paso { $step } de { $steps }.
-        [sharps] Agujas y jeringas usadas, paso { $step } de { $steps }.
-       *[injecting] Inyectar, paso { $step } de { $steps }.
+        [mixing] { $patient }: mezclar, paso { $step } de { $steps }.
+        [drawing-up] { $patient }: cargar la jeringa, paso { $step } de { $steps }.
+        [sharps] { $patient }: agujas y jeringas usadas, paso { $step } de { $steps }.
+       *[injecting] { $patient }: inyectar, paso { $step } de { $steps }.
     }
     { $words }
     Son palabras de { $clinic }.
@@ -586,6 +604,7 @@ clinic-reply =
        *[no] { $by }, de tu clínica, escribe:
     }
     { $words }
+    Escribiste: { $text }
 
 ## Para la clínica
 
@@ -677,13 +696,18 @@ clinic-outage =
        *[down] Este programa estaba parado: { who }
     }
     Desde { $since } hasta { $until }. Mientras tanto los mensajes esperaron.
-    { $doses ->
-        [one] No se preguntó por 1 dosis: { $planned }.
-       *[other] No se preguntó por { $doses } dosis, la primera del { $planned }.
+    { $why ->
+        [undelivered] Un aviso no llegó, dosis del { $planned }.
+       *[other] { doses-not-asked }
     }
     La última: { $last }.
     { call-home }
     { household }
+doses-not-asked =
+    { $doses ->
+        [one] No se preguntó por 1 dosis: { $planned }.
+       *[other] No se preguntó por { $doses } dosis, la primera del { $planned }.
+    }
 clinic-not-seen =
     { $unseen ->
         [yes] SIN VER: { who }
@@ -703,7 +727,7 @@ clinic-not-seen =
     No puestas o sin respuesta en este tratamiento: { $missed }.
     Última puesta: { $last }.
     Lo último que escribieron: { $said }
-    { $volume_ml }, puesta el { $given_at }, por { $by }.
+    { waiting-given }
     { waiting-vial }
     Cuidador: { $carer }.
     { call-home }
@@ -727,6 +751,11 @@ waiting-planned =
         [yes] { next-open-dose }
        *[no] La primera: { $planned }.
     }
+waiting-given =
+    { $has_late_minutes ->
+        [yes] Anotado después: { $volume_ml }, puesta el { $given_at }, por { $by }.
+       *[no] { $volume_ml }, puesta el { $given_at }, por { $by }.
+    }
 waiting-vial =
     { $has_given_at ->
         [yes] Vial { $vial }, límite { $discard_by }.
@@ -741,9 +770,9 @@ clinic-seen =
     { $status ->
         [seen] Visto: { who }
         [seen-before] Visto antes: { who }
-        [called] Llamado: { who }
-        [ended] Terminado: { who }
-       *[ended-before] Terminado antes: { who }
+        [called] Se llamó, sin contacto: { who }
+        [ended] Aviso cerrado: { who }
+       *[ended-before] Aviso cerrado antes: { who }
     }
     { alert-about }
     { how-ended }
@@ -759,12 +788,12 @@ clinic-seen =
 alert-about =
     { $about ->
         [emergency] Palabras de emergencia.
-        [missed-dose] Dosis sin poner.
+        [missed-dose] Dosis no puesta, o sin respuesta.
         [question] Mensaje del dueño.
         [vial-past-limit] Dosis de un vial pasado de su límite.
         [level-differs] El nivel no coincide.
         [unreachable] Sin contacto.
-        [outage] Dosis por las que no se preguntó.
+        [outage] Dosis sin preguntar, o avisos no entregados.
        *[supply-low] Pocas existencias.
     }
 how-ended =
@@ -785,11 +814,11 @@ clinic-questions =
         [one] 1 mensaje de un dueño espera respuesta.
        *[other] { $count } mensajes de dueños esperan respuesta.
     }
-    De ellos { $more } no se muestran. Contesta a los de abajo y escribe «questions» otra vez.
+    Sin mostrar: { $more }. Contesta los de abajo y escribe “questions” otra vez.
 clinic-answered =
     { $status ->
         [sent] Enviado: { who }
-        [closed] No se envió, había terminado: { who }
+        [closed] No se envió, el aviso ya estaba cerrado: { who }
         [not-reached] No se envió, no hay contacto: { who }
        *[names-another] No se envió, lleva otro nombre: { who }
     }
@@ -797,7 +826,7 @@ clinic-answered =
         [sent] A { $to }, de { $by }.
         [closed] Por { $by }, { $at }.
         [not-reached] Llámalos.
-       *[names-another] Tus palabras nombran a { $other }. Irían a { $to }. Escríbelas sin ese nombre.
+       *[names-another] Tus palabras nombran a { $other }. Irían a { $to }. ¿Son para { $other }? Contesta al mensaje de ese hogar. Si no, escríbelas sin ese nombre.
     }
     { how-ended }
     { $before_by } contestó antes, { $before_at }.
@@ -805,12 +834,20 @@ clinic-answered =
     { call-home }
     { household }
 clinic-alerts =
-    { $count } avisos. Pulsa un nombre cuando te ocupes.
+    { $count ->
+        [one] 1 aviso. Toca el nombre si te ocupas.
+       *[other] { $count } avisos. Toca el nombre del que te ocupas.
+    }
     { $text }
 clinic-patient =
     { who }
     Cada dosis: { $volume_ml }, a las { $times }.
     Puestas: { $given } de { $doses }. No puestas o sin respuesta: { $missed }.
+    { $asking ->
+        [paused] En pausa: no se pide ninguna dosis.
+        [unconfirmed] Orden sin confirmar: no se pide ninguna dosis.
+       *[other] {""}
+    }
     Próxima dosis: { $planned }.
     Fin del tratamiento: { $ends }.
     { $last_doses }
@@ -840,6 +877,7 @@ clinic-note =
     { $what ->
         [no-question] No se envió. Nadie espera respuesta a ese mensaje. Contesta a un mensaje de un dueño.
         [several] No se envió. Ese mensaje lleva varios avisos. Contesta al mensaje de un dueño, o llama.
+        [no-such-patient] Nadie en tratamiento tiene ese nombre. Escribe “board” para ver a todos.
         [not-staff] No estás en la lista del personal de la clínica. Aquí puedes leer. No se cambió nada.
         [veterinarian] Esto lo anota un veterinario. No se cambió nada.
         [veterinarian-confirms] Esto lo confirma un veterinario. No se cambió nada. El botón queda.
@@ -940,7 +978,7 @@ clinic-order-check =
         [yes] ATENCIÓN: la regla de la clínica pide otro tiempo entre dos dosis.
        *[no] {""}
     }
-    La próxima dosis sería { $next }.
+    Desde la dosis del { $next } no se pide ninguna.
     Dosis puestas: { $given }. Dosis que quedan: { $doses_left }.
     Última dosis: antes { $ends_before }, después { $ends }.
     Viales sin mezclar en casa: { $vials_left }. Hacen falta desde aquí: { $vials_needed }.
@@ -1027,7 +1065,7 @@ menu-steps = Los pasos de la clínica para mezclar
 menu-calendar = Las dosis para el calendario del teléfono
 menu-clinic = Cómo llamar a la clínica
 menu-help = Qué puedes escribir
-board-patient = { $patient } ({ $owner }, hogar { $household }): { $given } de { $doses } puestas, { $missed } sin poner.
+board-patient = { $patient } ({ $owner }, hogar { $household }): { $given } de { $doses } puestas, { $missed } no puestas o sin respuesta.
 board-last = Última: { $last }.
 board-vial = Vial { $vial }: { $remaining_ml } hasta { $discard_by }.
 board-vials = Viales sin mezclar: { $vials_left }.
@@ -1038,7 +1076,7 @@ board-unreached = Nadie allí recibe mensajes.
 board-runs-out = Se acabarán los viales.
 board-paused = En pausa.
 board-unconfirmed = Orden sin confirmar: no se pide ninguna dosis.
-board-brief = { $patient } ({ $owner }): { $given } de { $doses }.
+board-brief = { $patient } ({ $owner }): { $given } de { $doses } puestas.
 patient-given = { $planned }: { $volume_ml }, puesta el { $given_at }, por { $by }.
 patient-not-given = { $planned }: no puesta, dice { $by }.
 patient-unanswered = { $planned }: sin respuesta.
@@ -1082,7 +1120,7 @@ sheet-course =
     }
 sheet-vial = Cada vial
 sheet-diluent =
-    Añade { $diluent_ml } de { $diluent }.
+    Añade { $diluent_ml } de diluyente ({ $diluent }).
     Después se pueden extraer { $available_ml }.
     Guarda el vial mezclado en el refrigerador.
 sheet-discard =

@@ -393,7 +393,7 @@ fn alert_of(message: &Message) -> Option<(i64, No)> {
 }
 
 /// Why what somebody at the clinic did changed nothing.
-fn say_note(settling: &mut Settling<'_>, what: &str) {
+pub(super) fn say_note(settling: &mut Settling<'_>, what: &str) {
     let note = Message::new(Recipient::Asker, Kind::ClinicNote).fact("what", what);
     settling.say(None, note);
 }

@@ -1,6 +1,7 @@
 //! One patient in full, for whoever at the clinic asks.
 
 use super::Engine;
+use super::clinic::say_note;
 use super::settling::Settling;
 use crate::domain::Instant;
 use crate::domain::household::{Course, Household, Outcome, Status};
@@ -49,10 +50,7 @@ impl Engine {
         let clinic = &self.policy.clinic.key;
         let courses = settling.work.courses_of_patient(clinic, name).await?;
         if courses.is_empty() {
-            let none = Message::new(Recipient::Asker, Kind::ClinicBoard)
-                .fact("text", name)
-                .fact("count", 0_u32);
-            settling.say(None, none);
+            say_note(settling, "no-such-patient");
         }
         for (household, course) in courses {
             self.settle_patient(settling, household, course, now)
@@ -62,19 +60,9 @@ impl Engine {
     }
 
     fn in_detail(&self, household: &Household, course: &Course, now: Instant) -> Message {
-        let next = course
-            .dose_numbers()
-            .find(|dose| household.outcome(course, *dose) == Outcome::Open);
+        let next = household.open_doses(course).next();
         let plan = course.plan(next.unwrap_or(course.doses));
         let planned = |dose| course.planned(dose, household.zone).shown();
-        let said: Vec<String> = household
-            .carers
-            .values()
-            .filter_map(|carer| {
-                let said = carer.said.as_deref().filter(|said| !said.is_empty())?;
-                Some(format!("{}: {said}", carer.name))
-            })
-            .collect();
         let block = |lines: Vec<String>| (!lines.is_empty()).then(|| lines.join("\n"));
         let mut message = Message::new(Recipient::Asker, Kind::ClinicPatient)
             .about(household.patient_of(course))
@@ -84,7 +72,8 @@ impl Engine {
             .fact("given", household.given(course.no))
             .fact("doses", course.doses)
             .fact("missed", household.missed(course))
-            .maybe("planned", next.map(planned))
+            .maybe("asking", not_asking(course))
+            .maybe("planned", next.filter(|_| course.is_running()).map(planned))
             .fact("ends", planned(course.doses))
             .maybe("last_doses", block(self.last_doses(household, course)))
             .maybe("last_vials", block(self.last_vials(household, course, now)))
@@ -92,7 +81,7 @@ impl Engine {
             .maybe("syringes", left(household, course, Supply::Syringes))
             .maybe("needles", left(household, course, Supply::Needles))
             .maybe("open_alerts", block(self.open_alerts(household)))
-            .maybe("said", (!said.is_empty()).then(|| said.join(" / ")))
+            .maybe("said", household.last_words())
             .maybe("owner_phone", household.phone());
         message
             .facts
@@ -175,4 +164,12 @@ impl Engine {
         })
         .collect()
     }
+}
+
+/// Why no dose of a course under treatment is asked for, in a word; none where they are.
+fn not_asking(course: &Course) -> Option<&'static str> {
+    if course.confirmed.is_none() {
+        return Some("unconfirmed");
+    }
+    course.paused.is_some().then_some("paused")
 }

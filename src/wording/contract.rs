@@ -518,7 +518,7 @@ pub const fn facts_of(kind: Kind) -> &'static [Fact] {
             }
         }
         Kind::Emergency => const { &[PHONE, line("emergency_phone").maybe(), flag("passed")] },
-        Kind::ClinicReply => const { &[block("words"), BY] },
+        Kind::ClinicReply => const { &[block("words"), BY, quote("text").maybe()] },
         Kind::ClinicMissedDose => {
             const {
                 &[
@@ -669,6 +669,7 @@ pub const fn facts_of(kind: Kind) -> &'static [Fact] {
                     &[
                         "no-question",
                         "several",
+                        "no-such-patient",
                         "not-staff",
                         "veterinarian",
                         "veterinarian-confirms",
@@ -688,6 +689,7 @@ pub const fn facts_of(kind: Kind) -> &'static [Fact] {
                     count("given"),
                     count("doses"),
                     count("missed"),
+                    code("asking", &["paused", "unconfirmed"]).maybe(),
                     PLANNED.maybe(),
                     at("ends"),
                     block("last_doses").maybe(),
@@ -867,7 +869,6 @@ pub const fn patient_of(kind: Kind) -> Patient {
     match kind {
         Kind::AnswerClinicContact
         | Kind::AnswerHelp
-        | Kind::AnswerSteps
         | Kind::AnswerClinicNote
         | Kind::CallClinic
         | Kind::Emergency

@@ -89,7 +89,7 @@ async fn a_reply_to_what_is_closed_and_to_what_asks_nothing_gets_a_clear_answer(
     clinic.step(now).await;
     let told = clinic.platform.taken(CLINIC);
     assert_eq!(
-        with(&told, "Not sent, it ended before"),
+        with(&told, "Not sent, the alert was closed before"),
         1,
         "{:?}",
         texts(&told)

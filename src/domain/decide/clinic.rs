@@ -173,10 +173,13 @@ fn reply(draft: &mut Draft, alert: No, by: &str, text: &str) {
         by: by.into(),
         words: text.into(),
     });
-    let message = draft
+    // With two animals or two questions open, an answer alone may be taken for the other's.
+    let mut message = draft
         .to(carer, Kind::ClinicReply)
         .fact("words", text)
-        .fact("by", by);
+        .fact("by", by)
+        .maybe("text", found.text.as_deref());
+    message.patient.clone_from(&found.patient);
     draft.say(message);
     let before = found.replies.last();
     let receipt = super::ladder::short(draft, &found, Kind::ClinicAnswered)

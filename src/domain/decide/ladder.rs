@@ -3,7 +3,7 @@
 use super::super::Instant;
 use super::super::alert::Alert;
 use super::super::change::Change;
-use super::super::household::Household;
+use super::super::household::{Household, Status};
 use super::super::ladder::{next_rung, told_now, word_of};
 use super::super::message::{Kind, Label, Message, No, Recipient, Tap, Value};
 use super::super::policy::Policy;
@@ -94,6 +94,9 @@ fn waiting(draft: &Draft, alert: &Alert) -> Message {
     if let Some(Value::Count(late)) = message.facts.get_mut("late_minutes") {
         *late += i64::from(waited);
     }
+    if alert.kind == Kind::ClinicMissedDose {
+        message = with_the_dose_as_it_is(&draft.household, alert, message);
+    }
     message
         .fact("about", about(alert))
         .fact("owner", draft.household.owner.as_str())
@@ -111,13 +114,38 @@ fn waiting(draft: &Draft, alert: &Alert) -> Message {
         )
 }
 
+/// What is on record by now of a dose that was told as missed: who reads that it
+/// was not given, when it was given since, may have it given again.
+fn with_the_dose_as_it_is(household: &Household, alert: &Alert, message: Message) -> Message {
+    let Some((course, dose)) = alert.dose else {
+        return message;
+    };
+    let Some(course) = household.courses.get(&course) else {
+        return message;
+    };
+    let last = household.last_given(course.no);
+    let message = message
+        .fact("missed", household.missed(course))
+        .maybe("last", last.map(|a| household.shown(a.at)));
+    let given = household
+        .in_force(course.no, dose)
+        .filter(|a| a.status == Status::Completed);
+    match given {
+        Some(given) => message
+            .fact("volume_ml", given.volume)
+            .fact("given_at", household.shown(given.at))
+            .fact("by", given.by.as_str()),
+        None => message.maybe("said", alert.facts.get("said").cloned()),
+    }
+}
+
 /// What is stated again of an alert as it was then; what stands beside an
 /// owner's words is looked up anew.
 fn stated(alert: &Alert) -> &'static [&'static str] {
     match alert.kind {
         Kind::ClinicQuestion | Kind::ClinicEmergency if alert.dose.is_none() => &["by", "minutes"],
         Kind::ClinicQuestion => &["by", "minutes", "planned", "volume_ml", "of_dose"],
-        Kind::ClinicMissedDose => &["planned", "late_minutes", "missed", "last", "said"],
+        Kind::ClinicMissedDose => &["planned", "late_minutes"],
         Kind::ClinicVialPastLimit => &["volume_ml", "given_at", "by", "vial", "discard_by"],
         Kind::ClinicLevelDiffers => &["vial", "level_ml", "remaining_ml"],
         Kind::ClinicOutage => &["doses", "planned"],

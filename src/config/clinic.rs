@@ -8,10 +8,10 @@ use super::reader::{Section, Value, quoted};
 use super::values::{Zero, hours, minutes, optional, span_or};
 use super::{dose, equipment, hours as opening, ladder, words};
 use crate::domain::formulary::Formulary;
+use crate::domain::name::LONGEST_NAME;
 use crate::domain::policy::{Clinic, Policy};
 use crate::domain::zone::Zone;
 
-const LONGEST_NAME: usize = 60;
 const LONGEST_PHONE: usize = 40;
 const DEFAULT_KEY: &str = "clinic";
 const DEFAULT_ZONE: &str = "America/Denver";

@@ -1,7 +1,8 @@
 //! The clinic's opening hours.
 
 use super::reader::{Section, Value, quoted};
-use super::values::wall_time;
+
+use crate::domain::order_words::clock;
 use crate::domain::policy::OpenHours;
 use chrono::{NaiveTime, Weekday};
 
@@ -49,11 +50,11 @@ fn open_span(text: &str) -> Result<(NaiveTime, NaiveTime), String> {
         )
     };
     let (from, until) = text.split_once(['-', '–']).ok_or_else(wrong)?;
-    let from = wall_time(from.trim()).ok_or_else(wrong)?;
+    let from = clock(from.trim()).ok_or_else(wrong)?;
     let until = match until.trim() {
         // The last instant of the day: no wall time is called 24:00.
         "24:00" => NaiveTime::from_hms_milli_opt(23, 59, 59, 999).ok_or_else(wrong)?,
-        until => wall_time(until).ok_or_else(wrong)?,
+        until => clock(until).ok_or_else(wrong)?,
     };
     if from >= until {
         return Err(format!(

@@ -5,10 +5,10 @@ use super::span;
 use super::values::minutes;
 use crate::domain::ladder::CLIMBING;
 use crate::domain::message::Kind;
+use crate::domain::name::LONGEST_NAME;
 use crate::domain::rung::{Rung, When};
 use crate::domain::staff::Whom;
 
-const LONGEST_NAME: usize = 60;
 /// More rungs than anybody would lay down; each open alert is held against all of them.
 const MOST_RUNGS: usize = 20;
 

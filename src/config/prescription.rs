@@ -4,9 +4,11 @@ use super::clinic::phone;
 use super::formulary::known_product;
 use super::mistake::{Mistake, Mistakes};
 use super::reader::{self, Section, Value, quoted};
-use super::values::{optional, wall_time};
+use super::values::optional;
 use super::{pasted, source};
 use crate::domain::formulary::{Formulary, Product};
+use crate::domain::name::LONGEST_NAME;
+use crate::domain::order_words::clock;
 use crate::domain::prescription::{Length, Order};
 use crate::domain::quantity::{OrderedDose, QuantityError, Weight};
 use crate::domain::zone::Zone;
@@ -15,7 +17,6 @@ use std::collections::BTreeSet;
 use std::path::Path;
 use toml::value::{Date, Datetime, Time};
 
-const LONGEST_NAME: usize = 60;
 const DEFAULT_LANGUAGE: &str = "en";
 const MOST_VIALS: u32 = 10_000;
 
@@ -229,7 +230,7 @@ fn time(value: &Value<'_>) -> Option<NaiveTime> {
             offset: None,
         }) => whole_minute(*time),
         Some(_) => None,
-        None => wall_time(value.text()?.trim()),
+        None => clock(value.text()?.trim()),
     };
     if time.is_none() {
         value.complain(format!(

@@ -3,7 +3,7 @@
 use super::reader::{Section, Value, quoted};
 use super::span;
 use crate::domain::quantity::{DoseRate, QuantityError, Volume};
-use chrono::{NaiveTime, TimeDelta};
+use chrono::TimeDelta;
 
 /// Whether a setting may be nothing at all.
 #[derive(Clone, Copy, PartialEq, Eq)]
@@ -112,14 +112,6 @@ pub(super) fn optional<'s, T>(
         Some(value) => take(&value).map(Some),
         None => Some(None),
     }
-}
-
-/// A time written `HH:MM`, with both digits of the hour.
-pub(super) fn wall_time(text: &str) -> Option<NaiveTime> {
-    let bytes = text.as_bytes();
-    let digit = |at: usize| bytes[at].is_ascii_digit();
-    let shaped = bytes.len() == 5 && bytes[2] == b':' && [0, 1, 3, 4].into_iter().all(digit);
-    shaped.then(|| NaiveTime::parse_from_str(text, "%H:%M").ok())?
 }
 
 pub(super) fn hours(hours: i64) -> TimeDelta {

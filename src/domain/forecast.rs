@@ -263,7 +263,7 @@ impl<'a> Walk<'a> {
 
     /// No number of vials gives a dose that one may not be split for, or that loss eats up.
     fn another_helps(&self, volume: Volume) -> bool {
-        let whole = self.product.available.less(self.policy.loss);
+        let whole = self.product.drawable(self.policy.loss);
         let per_dose = volume.millionths() / whole.millionths().max(1);
         !whole.is_zero() && (self.policy.split || whole >= volume) && per_dose < MOST_VIALS_PER_DOSE
     }

@@ -31,5 +31,12 @@ pub struct Product {
     pub source: String,
 }
 
+impl Product {
+    /// What a new vial can give to one dose, where so much of it is lost on the way.
+    pub fn drawable(&self, loss: Volume) -> Volume {
+        self.available.less(loss)
+    }
+}
+
 /// Every product by its key.
 pub type Formulary = BTreeMap<String, Product>;

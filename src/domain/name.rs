@@ -1,7 +1,7 @@
 //! What a person's or an animal's name may be: one line that reads as it is written.
 
 /// The longest name that is taken from somebody, in characters.
-const LONGEST: usize = 60;
+pub const LONGEST_NAME: usize = 60;
 
 /// Whether a character would begin another line, turn the order of what stands
 /// around it, or not be seen: control characters, line and paragraph separators,
@@ -20,7 +20,7 @@ pub fn is_disguise(c: char) -> bool {
 #[must_use]
 pub fn name(text: &str) -> Option<&str> {
     let text = text.trim();
-    let fits = (1..=LONGEST).contains(&text.chars().count());
+    let fits = (1..=LONGEST_NAME).contains(&text.chars().count());
     (fits && !text.contains(is_disguise)).then_some(text)
 }
 

@@ -5,7 +5,7 @@ use super::formulary::Product;
 use super::message::{Kind, Message, Recipient};
 use super::policy::{Policy, Syringe};
 use super::prescription::{Order, WorkedOrder};
-use super::quantity::{Mass, OrderedDose, Volume, Weight, mass_for_weight};
+use super::quantity::{Mass, OrderedDose, Volume, Weight, mass_for_weight, mass_of_volume};
 use super::supplies::containers;
 
 /// By how much a label's figures may disagree with each other before it is
@@ -15,16 +15,14 @@ const LABEL_BASIS_POINTS: u32 = 500;
 
 /// Drug in what can be drawn from one vial: concentration x available volume,
 /// to a millionth of a milligram.
-pub fn drawable(product: &Product) -> Mass {
-    let exact =
-        i128::from(product.concentration.millionths()) * i128::from(product.available.millionths());
-    Mass::from_millionths(i64::try_from((exact + 500_000) / 1_000_000).unwrap_or(i64::MAX))
+pub fn mass_in_a_vial(product: &Product) -> Mass {
+    mass_of_volume(product.available, product.concentration)
 }
 
 /// By how much that differs from the vial's strength, in hundredths of a percent, rounded up.
 pub fn label_difference(product: &Product) -> u32 {
     let strength = i128::from(product.vial.millionths()).max(1);
-    let off = (i128::from(drawable(product).millionths()) - strength).abs();
+    let off = (i128::from(mass_in_a_vial(product).millionths()) - strength).abs();
     u32::try_from((off * 10_000 + strength - 1) / strength).unwrap_or(u32::MAX)
 }
 
@@ -109,7 +107,7 @@ pub fn order_check(
     );
     message
         .fact("available_ml", product.available)
-        .fact("drawable", drawable(product).to_string())
+        .fact("drawable", mass_in_a_vial(product).to_string())
         .fact("strength", product.vial.to_string())
         .fact("label", percent(label))
         .maybe("label_flag", (label > LABEL_BASIS_POINTS).then_some("yes"))

@@ -5,6 +5,7 @@
 //! written; a longer sentence that happens to begin so is people talking.
 
 use super::amendment::Alteration;
+use super::name::LONGEST_NAME;
 use super::prescription::Length;
 use super::quantity::OrderedDose;
 use super::zone::Zone;
@@ -199,15 +200,11 @@ fn whole(rest: &[&str], word: &str, what: Alteration) -> Result<Command, Wrong> 
     })
 }
 
-/// Longest name that a patient or a carer has, as in a prescription.
-const LONGEST_NAME: usize = 60;
-
 fn name(words: &[&str], how: &str) -> Result<String, Wrong> {
     let name = words.join(" ");
-    match name.chars().count() {
-        0 => Err(Wrong::Shape(how.into())),
-        1..=LONGEST_NAME => Ok(name),
-        _ => Err(Wrong::Shape(how.into())),
+    match (1..=LONGEST_NAME).contains(&name.chars().count()) {
+        true => Ok(name),
+        false => Err(Wrong::Shape(how.into())),
     }
 }
 

@@ -667,22 +667,22 @@ impl Work {
         Ok(courses)
     }
 
-    /// The newest words of an owner that nobody at a clinic has answered: household and alert.
-    pub async fn newest_question(&mut self, clinic: &str) -> Result<Option<(i64, No)>, StoreError> {
-        let row = sqlx::query(
-            "select a.household, a.no from alert a join household h on h.id = a.household \
-             where h.clinic = $1 and a.replies = '[]' and a.carer is not null \
-             and (a.ended is null or a.ended = 'no-answer') \
-             and a.kind in ('clinic.question', 'clinic.emergency') \
-             order by a.raised_at desc, a.no desc limit 1",
+    /// Names of a clinic's patients under treatment that live in other households.
+    pub async fn patients_elsewhere(
+        &mut self,
+        clinic: &str,
+        household: i64,
+    ) -> Result<Vec<String>, StoreError> {
+        let rows = sqlx::query(
+            "select distinct p.name from patient p join household h on h.id = p.household \
+             join course c on c.household = p.household and c.patient = p.no \
+             where h.clinic = $1 and h.id <> $2 and c.ended_at is null order by p.name",
         )
         .bind(clinic.to_owned())
-        .fetch_optional(self.db())
+        .bind(household)
+        .fetch_all(self.db())
         .await?;
-        let Some(row) = row else { return Ok(None) };
-        let no: i64 = row.try_get(1)?;
-        let household = row.try_get(0)?;
-        Ok(No::try_from(no).ok().map(|no| (household, no)))
+        rows.iter().map(|row| Ok(row.try_get(0)?)).collect()
     }
 
     /// The household of a clinic and the carer that a chat speaks for there.

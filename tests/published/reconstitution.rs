@@ -9,7 +9,7 @@ use std::collections::BTreeMap;
 use vialbell::config::Config;
 use vialbell::domain::formulary::Product;
 use vialbell::domain::message::Value;
-use vialbell::domain::order_check::{drawable, label_difference, order_check};
+use vialbell::domain::order_check::{label_difference, mass_in_a_vial, order_check};
 use vialbell::domain::quantity::{Concentration, Mass, Volume, volume_of_mass};
 use vialbell::domain::vial::discard_by;
 use vialbell::domain::zone::Zone;
@@ -124,7 +124,7 @@ impl Row {
         let available = i128::from(product.available.millionths());
         if self.available_ml.is_some() {
             // What the vial would hold at the printed concentration against what it does hold.
-            let held = i128::from(drawable(&product).millionths());
+            let held = i128::from(mass_in_a_vial(&product).millionths());
             let off = decimal(100 * (vial - held), held, 1);
             let positive = |text: &str| text.trim_start_matches('-').to_owned();
             if let Some(printed) = &self.diff_percent {

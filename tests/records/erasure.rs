@@ -438,3 +438,59 @@ fn every_column_of_text_is_judged() {
         assert_eq!(columns, judged);
     });
 }
+
+/// Where README's "Privacy" says that a column's text is stored: every column
+/// that erasing reaches stands here, with the words that speak of it.
+const IN_README: &[(&str, &str)] = &[
+    ("administration.given_by", "the carers' names"),
+    ("alert.facts", "the words that led to an alert"),
+    ("alert.replies", "the clinic's answers"),
+    ("alert.words", "the words that led to an alert"),
+    ("amendment.what", "the carers' names"),
+    ("carer.address", "each carer's chat number"),
+    ("carer.channel", "each carer's chat number"),
+    ("carer.name", "the carers' names"),
+    ("carer.phone", "a phone if the clinic gave one"),
+    ("carer.said", "every message that came in"),
+    ("enrolment.answers", "the answers of an enrolment"),
+    ("household.owner", "the name, "),
+    ("inbox.address", "each carer's chat number"),
+    ("inbox.arrival", "every message that came in, as it came"),
+    ("journal.change", "a journal of every change"),
+    ("outbox.address", "each carer's chat number"),
+    ("outbox.channel", "each carer's chat number"),
+    ("outbox.message", "every message sent"),
+    ("question.options", "every message that came in"),
+    ("stranger.address", "the chat of whoever else writes"),
+    ("stranger.channel", "the chat of whoever else writes"),
+    ("vial.discarded_by", "the carers' names"),
+    ("vial.mixed_by", "the carers' names"),
+];
+
+#[test]
+fn readme_lists_every_column_that_holds_a_person() {
+    let of_a_person = |judged: &str| {
+        judged.starts_with("goes")
+            || judged.contains(" go")
+            || judged.contains("the name")
+            || judged == "rewritten"
+    };
+    let people: Vec<&str> = COLUMNS
+        .iter()
+        .filter(|(_, judged)| of_a_person(judged))
+        .map(|(column, _)| *column)
+        .collect();
+    let listed: Vec<&str> = IN_README.iter().map(|(column, _)| *column).collect();
+    assert_eq!(people, listed);
+    let readme = std::fs::read_to_string("README.md").unwrap();
+    let (_, privacy) = readme.split_once("## Privacy").unwrap();
+    let privacy = privacy.split("\n## ").next().unwrap();
+    let privacy = privacy.split_whitespace().collect::<Vec<_>>().join(" ");
+    for (column, words) in IN_README {
+        let words = words.trim_end();
+        assert!(
+            privacy.contains(words),
+            "{column}: “{words}” is not in README's Privacy"
+        );
+    }
+}

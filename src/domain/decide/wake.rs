@@ -336,19 +336,16 @@ fn from_which_vials(draft: &Draft, course: &Course, volume: Volume, message: Mes
         [one] => message
             .maybe("vial", one.vial)
             .maybe("remaining_ml", holds(one)),
-        [first, second] if second.volume <= drawable(course, draft.policy) => message
-            .fact("from_vial", vial(first))
-            .fact("from_ml", first.volume)
-            .fact("then_vial", vial(second))
-            .fact("then_ml", second.volume),
+        [first, second] if second.volume <= course.product.drawable(draft.policy.vial.loss) => {
+            message
+                .fact("from_vial", vial(first))
+                .fact("from_ml", first.volume)
+                .fact("then_vial", vial(second))
+                .fact("then_ml", second.volume)
+        }
         // More vials than two: the mixing goes step by step, and so do the messages.
         _ => message,
     }
-}
-
-/// What a new vial can give to one dose.
-fn drawable(course: &Course, policy: &Policy) -> Volume {
-    course.product.available.less(policy.vial.loss)
 }
 
 /// Where the vials changed while a dose is being asked for, says what has to be
@@ -403,7 +400,11 @@ fn say_which_vial_to_mix(draft: &mut Draft, course: &Course, dose: No, planned: 
         .maybe("from_ml", from.map(|draw| draw.volume))
         .maybe(
             "then_ml",
-            split.then(|| short.volume.min(drawable(course, draft.policy))),
+            split.then(|| {
+                short
+                    .volume
+                    .min(course.product.drawable(draft.policy.vial.loss))
+            }),
         )
         .button(
             Label::Mixed(vial),
@@ -507,7 +508,7 @@ fn say_limit(draft: &mut Draft, course: &Course, vial: &Vial, minutes: u32) {
 /// Whether the vials at home last whatever happens to each of them, where each
 /// gives one dose at least. Spares most households the walk.
 fn surely_lasts(household: &Household, course: &Course, policy: &Policy) -> bool {
-    let drawable = drawable(course, policy);
+    let drawable = course.product.drawable(policy.vial.loss);
     if course.plans.iter().any(|plan| plan.volume > drawable) {
         return false;
     }

@@ -47,6 +47,13 @@ pub fn releases() -> [Release; 2] {
 pub(super) trait Rules: Send + Sync {
     /// The offset in force at an instant.
     fn offset_at(&self, at: DateTime<Utc>) -> FixedOffset;
+
+    /// The offset that is in force all the time between two instants, in
+    /// seconds from 1970, the last included; none where it changes, or where
+    /// that is not known at a glance.
+    fn offset_throughout(&self, _from_s: i64, _until_s: i64) -> Option<FixedOffset> {
+        None
+    }
 }
 
 /// One compiled copy of the database: its zones, sorted by name.
@@ -231,6 +238,15 @@ impl Rules for Noted {
         }
         let next = self.changes.partition_point(|(from, _)| *from <= second);
         self.changes[next - 1].1
+    }
+
+    fn offset_throughout(&self, from_s: i64, until_s: i64) -> Option<FixedOffset> {
+        if from_s < NOTED_FROM || until_s >= NOTED_UNTIL {
+            return None;
+        }
+        let next = self.changes.partition_point(|(from, _)| *from <= from_s);
+        let changes = self.changes.get(next).is_some_and(|(at, _)| *at <= until_s);
+        (!changes).then(|| self.changes[next - 1].1)
     }
 }
 

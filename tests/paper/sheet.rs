@@ -180,7 +180,7 @@ fn its_text_says_all_that_an_owner_needs() {
                 "1,5 mL",
                 "Jeringa de 3 mL: llena hasta 1,5 mL",
                 "cada día a las 7:30 y 19:30",
-                "Añade 3 mL de sterile water for injection.",
+                "Añade 3 mL de diluyente (sterile water for injection).",
                 "Deséchalo 168 horas (7 días) después de mezclarlo",
                 "Lávese las manos",
                 "Cargue 3 mL del diluyente",

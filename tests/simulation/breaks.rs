@@ -5,16 +5,36 @@ use super::checks::Check;
 use super::platform::Sabotage;
 use super::run::{Break, Broken};
 use super::seeds::live_with;
-use super::world::{Cut, World};
-use chrono::TimeDelta;
+use super::world::{Cut, Home, LONG, Temper, World};
+use chrono::{TimeDelta, Timelike};
+use std::sync::LazyLock;
+use vialbell::domain::prescription::Length;
 
-/// A home of two prompt carers in which nothing goes wrong by itself.
-const QUIET: u64 = 1;
+/// Homes of two prompt carers with a long course, in which nothing goes wrong by itself.
+static QUIET: LazyLock<Vec<u64>> = LazyLock::new(|| {
+    let quiet = |home: &Home| {
+        let prompt = home.people.iter().all(|p| p.temper == Temper::Prompt);
+        let alone = home.orders.len() == 1 && !home.asked;
+        // Some of what is broken below is broken in these times.
+        let mut times = home.orders.iter().flat_map(|order| &order.times);
+        prompt && home.people.len() == 2 && alone && times.all(|time| time.minute() == 30)
+    };
+    the_first(quiet)
+});
 
-/// A home in which somebody sees signs of danger again and again.
-fn worried() -> u64 {
-    let most = |seed: &u64| World::of(*seed, &cut(1)).homes[0].worried == 11;
-    (1..).find(most).expect("one in twelve is")
+/// Homes with a long course in which somebody sees signs of danger again and again.
+static WORRIED: LazyLock<Vec<u64>> = LazyLock::new(|| the_first(|home| home.worried == 11));
+
+fn the_first(is_wanted: impl Fn(&Home) -> bool) -> Vec<u64> {
+    let is_long = |home: &Home| home.orders.iter().all(|o| o.length == Length::Doses(LONG));
+    let fits = |seed: &u64| {
+        let world = World::of(*seed, &cut(1));
+        world
+            .homes
+            .iter()
+            .all(|home| is_long(home) && is_wanted(home))
+    };
+    (1..100_000).filter(fits).take(6).collect()
 }
 
 fn cut(days: i64) -> Cut {
@@ -25,24 +45,29 @@ fn cut(days: i64) -> Cut {
     }
 }
 
-/// Lives on with something broken after a while; the checker has to find it.
-fn found(seed: u64, days: i64, after_hours: i64, how: Broken, found_by: Check) {
+/// Lives on with something broken after a while; the checker has to find it in
+/// one of these homes: not in each of them does it come to matter.
+fn found(seeds: &[u64], days: i64, after_hours: i64, how: Broken, found_by: Check) {
     let on_purpose = Break {
         after: TimeDelta::hours(after_hours),
         how,
         found_by,
     };
-    let broken = live_with(seed, &cut(days), true, Some(on_purpose));
-    match broken.failure {
-        Some(failure) => assert_eq!(failure.check, found_by, "{}", failure.what),
-        None => panic!("{how:?} was not found:\n{}", broken.story.join("\n")),
+    let mut last = Vec::new();
+    for seed in seeds {
+        let broken = live_with(*seed, &cut(days), true, Some(on_purpose));
+        if let Some(failure) = broken.failure {
+            return assert_eq!(failure.check, found_by, "{}", failure.what);
+        }
+        last = broken.story;
     }
+    panic!("{how:?} was not found:\n{}", last.join("\n"));
 }
 
 #[test]
 fn unbroken_these_homes_have_nothing_to_complain_of() {
-    for seed in [QUIET, worried()] {
-        let whole = live_with(seed, &cut(12), false, None);
+    for seed in QUIET.iter().chain(&*WORRIED) {
+        let whole = live_with(*seed, &cut(12), false, None);
         assert!(whole.failure.is_none(), "seed {seed}: {:?}", whole.failure);
         assert!(whole.counts.records > 5 && whole.counts.letters > 100);
     }
@@ -53,7 +78,7 @@ fn a_row_that_is_not_kept_as_it_was_decided_is_found() {
     let how = Broken::Sql(
         "create trigger alters after insert on vial begin update vial set discard_by = discard_by + 1 where household = new.household and course = new.course and no = new.no; end",
     );
-    found(QUIET, 6, 1, how, Check::Panics);
+    found(&QUIET, 6, 1, how, Check::Panics);
 }
 
 #[test]
@@ -62,13 +87,13 @@ fn two_records_of_one_dose_are_found() {
         "drop index administration_in_force\n\
          insert into administration select household, no + 1000, course, dose, status, given_at, recorded_at, given_by, carer, volume, null from administration where superseded_at is null",
     );
-    found(QUIET, 5, 72, how, Check::OneAdministration);
+    found(&QUIET, 5, 72, how, Check::OneAdministration);
 }
 
 #[test]
 fn more_drawn_than_a_vial_holds_is_found() {
     let how = Broken::Sql("update withdrawal set volume = volume + 9000000");
-    found(QUIET, 5, 72, how, Check::Withdrawals);
+    found(&QUIET, 5, 72, how, Check::Withdrawals);
 }
 
 #[test]
@@ -77,7 +102,7 @@ fn a_vial_offered_past_its_limit_is_found() {
     let how = Broken::Sql(
         r#"update course set product = replace(product, '"refrigerated_hours":', '"refrigerated_hours":9')"#,
     );
-    found(QUIET, 14, 30, how, Check::Limit);
+    found(&QUIET, 14, 30, how, Check::Limit);
 }
 
 #[test]
@@ -85,7 +110,7 @@ fn a_dose_at_another_time_than_ordered_is_found() {
     let how = Broken::Sql(
         "update plan set first = replace(first, ':30', ':40'), times = replace(times, ':30', ':40')",
     );
-    found(QUIET, 5, 72, how, Check::Planned);
+    found(&QUIET, 5, 72, how, Check::Planned);
 }
 
 #[test]
@@ -94,7 +119,7 @@ fn a_dose_that_nobody_is_asked_for_is_found() {
         "create trigger forgets after update on household begin update household set wake_at = null where id = new.id; end\n\
          update household set wake_at = null",
     );
-    found(QUIET, 5, 72, how, Check::DueDose);
+    found(&QUIET, 5, 72, how, Check::DueDose);
 }
 
 #[test]
@@ -102,7 +127,7 @@ fn a_clinic_that_does_not_hear_of_a_missed_dose_is_found() {
     let how = Broken::Sql(
         "create trigger deaf before insert on journal when new.change like '%clinic.missed-dose%' begin select raise(ignore); end",
     );
-    found(QUIET, 6, 48, how, Check::DueDose);
+    found(&QUIET, 6, 48, how, Check::DueDose);
 }
 
 #[test]
@@ -111,20 +136,20 @@ fn a_reminder_that_fires_twice_is_found() {
         "update dose set asked = 0, asked_at = null where closed_at is null\n\
          update household set wake_at = 0",
     );
-    found(QUIET, 5, 72, how, Check::Reminders);
+    found(&QUIET, 5, 72, how, Check::Reminders);
 }
 
 #[test]
 fn an_update_that_was_taken_and_lost_is_found() {
     let how =
         Broken::Sql("create trigger lose before insert on inbox begin select raise(ignore); end");
-    found(QUIET, 5, 72, how, Check::InboxOnce);
+    found(&QUIET, 5, 72, how, Check::InboxOnce);
 }
 
 #[test]
 fn a_row_that_is_decided_on_twice_is_found() {
     let how = Broken::Sql("update inbox set state = 'waiting', settled_at = null");
-    found(QUIET, 5, 72, how, Check::InboxOnce);
+    found(&QUIET, 5, 72, how, Check::InboxOnce);
 }
 
 #[test]
@@ -132,7 +157,7 @@ fn silence_is_found() {
     let how = Broken::Sql(
         "create trigger mute before insert on outbox when new.carer > 0 begin select raise(ignore); end",
     );
-    found(QUIET, 5, 72, how, Check::Answered);
+    found(&QUIET, 5, 72, how, Check::Answered);
 }
 
 #[test]
@@ -140,7 +165,7 @@ fn a_sign_of_danger_that_nobody_at_the_clinic_hears_of_is_found() {
     let how = Broken::Sql(
         "create trigger mute before insert on outbox when new.kind = 'clinic.emergency' begin select raise(ignore); end",
     );
-    found(worried(), 12, 1, how, Check::RedFlag);
+    found(&WORRIED, 12, 1, how, Check::RedFlag);
 }
 
 #[test]
@@ -148,30 +173,30 @@ fn a_sign_of_danger_without_an_answer_is_found() {
     let how = Broken::Sql(
         "create trigger mute before insert on outbox when new.kind = 'emergency' begin select raise(ignore); end",
     );
-    found(worried(), 12, 1, how, Check::RedFlag);
+    found(&WORRIED, 12, 1, how, Check::RedFlag);
 }
 
 #[test]
 fn a_recorded_answer_that_is_gone_is_found() {
     let how = Broken::Sql("update administration set superseded_at = recorded_at");
-    found(QUIET, 5, 72, how, Check::Answer);
+    found(&QUIET, 5, 72, how, Check::Answer);
 }
 
 #[test]
 fn a_tap_that_leaves_no_record_is_found() {
-    found(QUIET, 5, 72, Broken::Misheard, Check::Tapped);
+    found(&QUIET, 5, 72, Broken::Misheard, Check::Tapped);
 }
 
 #[test]
 fn a_table_that_the_journal_does_not_replay_to_is_found() {
     let how = Broken::Sql("update course set veterinarian = 'somebody else'");
-    found(QUIET, 5, 72, how, Check::Replay);
+    found(&QUIET, 5, 72, how, Check::Replay);
 }
 
 #[test]
 fn a_message_that_overtakes_another_is_found() {
     found(
-        QUIET,
+        &QUIET,
         5,
         72,
         Broken::Platform(Sabotage::Overtake),
@@ -182,7 +207,7 @@ fn a_message_that_overtakes_another_is_found() {
 #[test]
 fn words_that_nobody_decided_on_are_found() {
     found(
-        QUIET,
+        &QUIET,
         5,
         72,
         Broken::Platform(Sabotage::Invent),
@@ -193,7 +218,7 @@ fn words_that_nobody_decided_on_are_found() {
 #[test]
 fn a_message_that_is_shown_twice_is_found() {
     found(
-        QUIET,
+        &QUIET,
         5,
         72,
         Broken::Platform(Sabotage::ShowTwice),
@@ -206,13 +231,13 @@ fn a_message_that_will_be_sent_again_for_no_reason_is_found() {
     let how = Broken::Sql(
         "create trigger unsettled before update on outbox when new.state = 'sent' begin select raise(ignore); end",
     );
-    found(QUIET, 5, 72, how, Check::Repeats);
+    found(&QUIET, 5, 72, how, Check::Repeats);
 }
 
 #[test]
 fn a_message_that_nobody_sees_is_found() {
     found(
-        QUIET,
+        &QUIET,
         5,
         72,
         Broken::Platform(Sabotage::Swallow),
@@ -225,5 +250,5 @@ fn a_message_that_is_left_lying_is_found() {
     let how = Broken::Sql(
         "create trigger lies after insert on outbox begin update outbox set next_try_at = next_try_at + 3600000 where id = new.id; end",
     );
-    found(QUIET, 5, 72, how, Check::InTime);
+    found(&QUIET, 5, 72, how, Check::InTime);
 }

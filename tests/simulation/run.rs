@@ -424,6 +424,16 @@ impl<'w> Life<'w> {
         self.now + self.off
     }
 
+    /// What waits for an instant by the machine's clock waits longer by as much
+    /// as that clock goes back.
+    fn turn_clock(&mut self, off: TimeDelta) {
+        let back = (self.off - off).max(TimeDelta::zero());
+        if self.held_until > self.now {
+            self.held_until += back;
+        }
+        self.off = off;
+    }
+
     async fn go(&mut self) {
         self.step().await;
         // A last day on which nothing goes wrong and nobody does anything.
@@ -484,7 +494,7 @@ impl<'w> Life<'w> {
             self.happen(Event::DiskBack, true).await;
             self.happen(Event::LetGo, true).await;
         }
-        self.off = TimeDelta::zero();
+        self.turn_clock(TimeDelta::zero());
         if self.down {
             self.down = false;
             self.start().await;
@@ -521,7 +531,7 @@ impl<'w> Life<'w> {
                     .note(self.now, "the other program lets go of the database");
             }
             Event::ClockRight => {
-                self.off = TimeDelta::zero();
+                self.turn_clock(TimeDelta::zero());
                 self.story
                     .note(self.now, "the machine's clock is right again");
             }
@@ -715,7 +725,7 @@ impl<'w> Life<'w> {
             What::Repeated { updates } => self.platform.repeat(updates),
             What::Shuffled { batches } => self.platform.shuffle(batches),
             What::Clock { off_s, minutes } => {
-                self.off = TimeDelta::seconds(off_s);
+                self.turn_clock(TimeDelta::seconds(off_s));
                 let back = after(minutes);
                 self.put(back, Event::ClockRight);
             }

@@ -203,19 +203,85 @@ const TIMES: &[[&str; 2]] = &[
     ["01:30:00", "13:30:00"],
 ];
 
+/// How much goes on in a world. Nearly all are small and have all their faults in
+/// the days of a short course: ten of them are lived in the time of a busy one, and
+/// what goes wrong is found by many orders of events, not by many of the same.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Size {
+    /// One home with a course of a few days.
+    Week,
+    /// One home with a course of any length.
+    Month,
+    /// Up to three homes, with two animals here and there.
+    Busy,
+}
+
+/// Doses of a long course: four weeks.
+pub const LONG: u32 = 56;
+
+impl Size {
+    fn of(dice: &mut Dice) -> Size {
+        match dice.below(50) {
+            0 => Size::Busy,
+            1 | 2 => Size::Month,
+            _ => Size::Week,
+        }
+    }
+
+    /// In which the faults fall.
+    fn days(self) -> i64 {
+        match self {
+            Size::Week => 7,
+            Size::Month | Size::Busy => 30,
+        }
+    }
+
+    /// Up to when it may begin, after the day that its place names: a short
+    /// course has to begin close to the night on which clocks change to see it.
+    fn begins_within_days(self) -> i64 {
+        match self {
+            Size::Week => 18,
+            Size::Month | Size::Busy => 5,
+        }
+    }
+
+    fn homes(self, dice: &mut Dice) -> usize {
+        match (self, dice.below(10)) {
+            (Size::Week | Size::Month, _) | (Size::Busy, 0..=3) => 1,
+            (Size::Busy, 4..=7) => 2,
+            (Size::Busy, _) => 3,
+        }
+    }
+
+    fn animals(self, dice: &mut Dice) -> usize {
+        let two = match self {
+            Size::Week | Size::Month => 8,
+            Size::Busy => 25,
+        };
+        if dice.percent(two) { 2 } else { 1 }
+    }
+
+    fn doses(self, dice: &mut Dice) -> i64 {
+        match self {
+            Size::Week => dice.between(2, 8),
+            Size::Month | Size::Busy if dice.percent(60) => dice.between(2, 24),
+            Size::Month | Size::Busy => LONG.into(),
+        }
+    }
+}
+
 impl World {
     pub fn of(seed: u64, cut: &Cut) -> World {
         let mut dice = Dice::of(seed, "world");
-        let old_rules = dice.percent(25);
+        let size = Size::of(&mut dice);
+        // The change of rules shows weeks later only.
+        let old_rules = size != Size::Week && dice.percent(60);
         let places = if old_rules { CHANGED } else { PLACES };
         let (_, day) = *dice.pick(places);
         let start: Instant = format!("{day}T00:00:00Z").parse().expect("a day");
-        let start = start + TimeDelta::minutes(dice.between(0, 5 * 1_440));
-        let homes = match dice.below(10) {
-            0..=5 => 1,
-            6..=8 => 2,
-            _ => 3,
-        };
+        let latest = size.begins_within_days() * 1_440;
+        let start = start + TimeDelta::minutes(dice.between(0, latest));
+        let homes = size.homes(&mut dice);
         let mut policy = CONFIG.policy.clone();
         policy.vial.split = true;
         if dice.percent(30) {
@@ -223,7 +289,7 @@ impl World {
         }
         let homes: Vec<Home> = (0..homes)
             .filter(|index| cut.homes.as_ref().is_none_or(|named| named.contains(index)))
-            .map(|index| Home::of(seed, index, places, start))
+            .map(|index| Home::of(seed, index, size, places, start))
             .collect();
         let staff = *dice.pick(&[Staff::Prompt, Staff::Slow, Staff::Absent]);
         let mut world = World {
@@ -237,7 +303,7 @@ impl World {
             paced: dice.percent(50),
             faults: Vec::new(),
         };
-        world.faults = faults(seed, start, old_rules)
+        world.faults = faults(seed, start, size, old_rules)
             .into_iter()
             .enumerate()
             .filter(|(index, _)| {
@@ -252,7 +318,13 @@ impl World {
 }
 
 impl Home {
-    fn of(seed: u64, index: usize, places: &[(&'static str, &str)], start: Instant) -> Home {
+    fn of(
+        seed: u64,
+        index: usize,
+        size: Size,
+        places: &[(&'static str, &str)],
+        start: Instant,
+    ) -> Home {
         let mut dice = Dice::of(seed, &format!("home {index}"));
         let (zone, _) = *dice.pick(places);
         let spanish = dice.percent(30);
@@ -278,7 +350,7 @@ impl Home {
                 },
             })
             .collect();
-        let animals = if dice.percent(25) { 2 } else { 1 };
+        let animals = size.animals(&mut dice);
         let orders = (0..animals)
             .map(|n| {
                 let (product, dose) = *dice.pick(DOSES);
@@ -286,11 +358,7 @@ impl Home {
                 let zone_of = Zone::named(zone).expect("a zone");
                 let day = zone_of.local(start).date_naive() + chrono::Days::new(1 + dice.below(2));
                 let first = format!("{day}T{}", times[usize::from(dice.percent(50))]);
-                let doses = if dice.percent(60) {
-                    dice.between(2, 24)
-                } else {
-                    56
-                };
+                let doses = size.doses(&mut dice);
                 let mut order = order(
                     ANIMALS[(index * 2 + n) % ANIMALS.len()],
                     product,
@@ -323,8 +391,8 @@ impl Home {
     }
 }
 
-/// The faults of a seed, over thirty days; one seed in eight has none.
-fn faults(seed: u64, start: Instant, old_rules: bool) -> Vec<Fault> {
+/// The faults of a seed; one seed in eight has none.
+fn faults(seed: u64, start: Instant, size: Size, old_rules: bool) -> Vec<Fault> {
     let mut dice = Dice::of(seed, "faults");
     let mut faults = Vec::new();
     let count = if dice.percent(12) {
@@ -333,7 +401,7 @@ fn faults(seed: u64, start: Instant, old_rules: bool) -> Vec<Fault> {
         dice.between(4, 24)
     };
     for _ in 0..count {
-        let at = start + TimeDelta::seconds(dice.between(3_600, 30 * 86_400));
+        let at = start + TimeDelta::seconds(dice.between(3_600, size.days() * 86_400));
         let what = match dice.below(14) {
             0 | 1 => What::CrashAtCommit {
                 nth: u32::try_from(dice.between(1, 9)).expect("a few"),

@@ -74,7 +74,11 @@ impl Engine {
             .fact("missed", household.missed(course))
             .maybe("asking", not_asking(course))
             .maybe("planned", next.filter(|_| course.is_running()).map(planned))
-            .fact("ends", planned(course.doses))
+            // A pause moves it, by as much as nobody knows yet.
+            .maybe(
+                "ends",
+                course.paused.is_none().then(|| planned(course.doses)),
+            )
             .maybe("last_doses", block(self.last_doses(household, course)))
             .maybe("last_vials", block(self.last_vials(household, course, now)))
             .maybe("vials_left", left(household, course, Supply::Vials))

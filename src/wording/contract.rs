@@ -691,7 +691,7 @@ pub const fn facts_of(kind: Kind) -> &'static [Fact] {
                     count("missed"),
                     code("asking", &["paused", "unconfirmed"]).maybe(),
                     PLANNED.maybe(),
-                    at("ends"),
+                    at("ends").maybe(),
                     block("last_doses").maybe(),
                     block("last_vials").maybe(),
                     count("vials_left").maybe(),

@@ -83,7 +83,7 @@ enum Database {
 
 /// The one connection to a file.
 struct Open {
-    connection: AnyConnection,
+    connection: sqlite::Orderly,
     /// Set while a transaction is open: one that was dropped halfway is rolled back by the next.
     in_transaction: bool,
 }
@@ -274,7 +274,7 @@ impl Store {
 impl Database {
     fn sqlite(connection: AnyConnection) -> Database {
         Database::Sqlite(Arc::new(Mutex::new(Open {
-            connection,
+            connection: sqlite::Orderly::new(connection),
             in_transaction: false,
         })))
     }

@@ -12,6 +12,42 @@ use std::os::unix::fs::{OpenOptionsExt, PermissionsExt};
 use std::path::Path;
 use std::str::FromStr;
 
+/// A connection that is closed before it is gone: what is left of the
+/// write-ahead log is then in the file, and whoever copies the file of a program
+/// that has ended copies all of it. A drop alone leaves the closing to a thread
+/// that the end of the program overtakes.
+pub(super) struct Orderly(Option<AnyConnection>);
+
+impl Orderly {
+    pub(super) fn new(connection: AnyConnection) -> Self {
+        Self(Some(connection))
+    }
+}
+
+impl std::ops::Deref for Orderly {
+    type Target = AnyConnection;
+
+    fn deref(&self) -> &AnyConnection {
+        self.0.as_ref().expect("there until it is dropped")
+    }
+}
+
+impl std::ops::DerefMut for Orderly {
+    fn deref_mut(&mut self) -> &mut AnyConnection {
+        self.0.as_mut().expect("there until it is dropped")
+    }
+}
+
+impl Drop for Orderly {
+    fn drop(&mut self) {
+        if let Some(connection) = self.0.take() {
+            // Closed by a thread of its own, so it may be waited for here. Where it
+            // fails, the log stays beside the file, as after a power cut.
+            let _ = futures_executor::block_on(connection.close());
+        }
+    }
+}
+
 static MIGRATIONS: sqlx::migrate::Migrator = sqlx::migrate!("migrations/sqlite");
 
 /// The file of a URL such as `sqlite:vialbell.db`.

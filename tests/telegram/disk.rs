@@ -145,6 +145,11 @@ async fn records_that_may_not_be_written_are_left_as_they_are_in_one_line() {
         .output()
         .unwrap();
     assert!(enrolled.status.success(), "{enrolled:?}");
+    let log = PathBuf::from(format!("{}-wal", file.display()));
+    assert!(
+        !log.exists(),
+        "a program that ended left records in its log"
+    );
     let before = std::fs::read(&file).unwrap();
     let may = |path: &Path, mode: u32| {
         std::fs::set_permissions(path, std::fs::Permissions::from_mode(mode)).unwrap();

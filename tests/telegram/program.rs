@@ -281,6 +281,9 @@ async fn the_program_serves_ends_when_asked_and_goes_on_after_a_kill() {
     let texts: Vec<_> = stub.sent().into_iter().skip(before).collect();
     assert!(texts.len() >= 2, "both questions are answered: {texts:?}");
     assert!(fourth.terminate().await.success());
+    // All of it is in the one file, whose copy is a backup now.
+    let log = PathBuf::from(format!("{}-wal", folder.database.path().display()));
+    assert!(!log.exists(), "{}", log.display());
 
     let logs = folder.logs();
     assert!(logs.contains("serving"), "{logs}");

@@ -64,6 +64,16 @@ async fn a_text_goes_out_as_it_is_with_its_buttons() {
     assert!(call["parse_mode"].is_null(), "the text is no markup");
 }
 
+/// Taken for a failure, it would be sent again and again.
+#[tokio::test]
+async fn a_message_that_was_taken_was_sent_whatever_else_the_answer_holds() {
+    let external_id = "812".to_owned();
+    assert_eq!(
+        sent_when(Answer::Strange(812)).await,
+        Sent::Accepted { external_id }
+    );
+}
+
 #[tokio::test]
 async fn long_labels_get_a_row_each() {
     let stub = Stub::start().await;

@@ -49,7 +49,7 @@ impl Store {
         let row = sqlx::query(AssertSqlSafe(sql))
             .bind(clinic.to_owned())
             .bind(now.timestamp_millis())
-            .fetch_one(work.db())
+            .fetch_one(work.db().await?)
             .await?;
         work.let_go();
         let instant = |at: usize| -> Result<Option<Instant>, StoreError> {

@@ -19,7 +19,7 @@ impl Work {
         );
         let rows = sqlx::query(AssertSqlSafe(sql))
             .bind(clinic.to_owned())
-            .fetch_all(self.db())
+            .fetch_all(self.db().await?)
             .await?;
         let mut waiting = Vec::new();
         for row in rows {
@@ -38,7 +38,7 @@ impl Work {
         );
         let row = sqlx::query(AssertSqlSafe(sql))
             .bind(clinic.to_owned())
-            .fetch_optional(self.db())
+            .fetch_optional(self.db().await?)
             .await?;
         let Some(row) = row else { return Ok(None) };
         let no: i64 = row.try_get(1)?;

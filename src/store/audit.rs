@@ -69,7 +69,7 @@ impl Work {
         .bind(span.from.map_or(i64::MIN, |at| at.timestamp_millis()))
         .bind(span.until.map_or(i64::MAX, |at| at.timestamp_millis()))
         .bind(i64::from(most))
-        .fetch_all(self.db())
+        .fetch_all(self.db().await?)
         .await?;
         rows.iter()
             .map(|row| {

@@ -38,7 +38,7 @@ impl Work {
         )
         .bind(now.timestamp_millis())
         .bind(clinic.to_owned())
-        .fetch_one(self.db())
+        .fetch_one(self.db().await?)
         .await?;
         let waiting = |at: usize| -> Result<Waiting, StoreError> {
             let count: i64 = row.try_get(at)?;

@@ -48,7 +48,7 @@ impl Work {
             .bind(serde_json::to_string(&households)?)
             .bind(i64::from(desk))
             .bind(most)
-            .fetch_all(self.db())
+            .fetch_all(self.db().await?)
             .await?;
         rows.iter().map(waiting).collect()
     }
@@ -65,7 +65,7 @@ impl Work {
         let ids = sqlx::query_scalar(AssertSqlSafe(sql))
             .bind(clinic.to_owned())
             .bind(most)
-            .fetch_all(self.db())
+            .fetch_all(self.db().await?)
             .await?;
         Ok(ids)
     }
@@ -76,7 +76,7 @@ impl Work {
             "select case when pg_try_advisory_xact_lock($1) then cast(1 as bigint) else 0 end",
         )
         .bind(lock_number("desk", clinic))
-        .fetch_one(self.db())
+        .fetch_one(self.db().await?)
         .await?;
         Ok(row.try_get::<i64, _>(0)? == 1)
     }
@@ -90,7 +90,7 @@ impl Work {
         let sql = format!("select c.household from inbox i join {SPEAKER} where i.id = $1");
         let household: Option<i64> = sqlx::query_scalar(AssertSqlSafe(sql))
             .bind(inbox)
-            .fetch_optional(self.db())
+            .fetch_optional(self.db().await?)
             .await?;
         let Some(household) = household else {
             return self.holds_desk(clinic).await;
@@ -99,7 +99,7 @@ impl Work {
             "select id from household where id = $1 for no key update skip locked",
         )
         .bind(household)
-        .fetch_optional(self.db())
+        .fetch_optional(self.db().await?)
         .await?;
         Ok(locked.is_some())
     }

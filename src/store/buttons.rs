@@ -1,6 +1,6 @@
 //! Which buttons of a message that was sent still apply, and what the phone shows.
 
-use super::table::Cell;
+use super::table::{Cell, Cells};
 use super::{StoreError, Work};
 use crate::domain::Instant;
 use crate::domain::household::Chat;
@@ -99,27 +99,31 @@ impl Work {
         if households.is_empty() {
             return Ok(Vec::new());
         }
+        let dialect = self.dialect();
+        let names =
+            ["household", "id", "carer", "message", "buttons"].map(|name| format!("m.{name}"));
         let sql = format!(
-            "select id, household, carer, message, buttons from outbox where buttons <> 0 \
-             and household in ({}) order by id",
-            self.dialect().numbers("$1")
+            "select {} from ( \
+               select household, id, carer, message, buttons from outbox where buttons <> 0 \
+               and household in ({}) order by id) as m",
+            dialect.all_of(&names),
+            dialect.numbers("$1")
         );
-        let rows = sqlx::query(AssertSqlSafe(sql))
-            .bind(serde_json::to_string(households)?)
-            .fetch_all(self.db())
-            .await?;
+        let households = serde_json::to_string(households)?;
+        let rows = self.ask(&sql, [households.into()]).await?;
         let mut found = Vec::new();
-        for row in rows {
+        for mut row in Cells::all("message", &rows)? {
+            let (household, id, carer) = (row.int()?, row.int()?, row.int()?);
             // What an older program wrote, and this one cannot read, keeps its buttons.
-            let Ok(message) = serde_json::from_str(&row.try_get::<String, _>(3)?) else {
+            let Ok(message) = row.json() else {
                 continue;
             };
             found.push(WithButtons {
-                id: row.try_get(0)?,
-                household: row.try_get(1)?,
-                carer: No::try_from(row.try_get::<i64, _>(2)?).unwrap_or(0),
+                id,
+                household,
+                carer: No::try_from(carer).unwrap_or(0),
                 message,
-                buttons: Buttons::from_column(row.try_get(4)?),
+                buttons: Buttons::from_column(row.int()?),
             });
         }
         Ok(found)
@@ -141,11 +145,8 @@ impl Work {
             dialect.elements("$1", "s"),
             dialect.int("s", 0),
         );
-        sqlx::query(AssertSqlSafe(sql))
-            .bind(serde_json::to_string(&rows)?)
-            .execute(self.db())
-            .await?;
-        Ok(())
+        self.write(&sql, [serde_json::to_string(&rows)?.into()])
+            .await
     }
 
     /// A clinic's messages whose buttons on the phone are to be changed, the
@@ -165,7 +166,7 @@ impl Work {
         let rows = sqlx::query(AssertSqlSafe(sql))
             .bind(clinic.to_owned())
             .bind(now.timestamp_millis())
-            .fetch_all(self.db())
+            .fetch_all(self.db().await?)
             .await?;
         let mut found = Vec::new();
         for row in rows {
@@ -208,11 +209,8 @@ impl Work {
             dialect.elements("$1", "s"),
             dialect.int("s", 0),
         );
-        sqlx::query(AssertSqlSafe(sql))
-            .bind(serde_json::to_string(&rows)?)
-            .execute(self.db())
-            .await?;
-        Ok(())
+        self.write(&sql, [serde_json::to_string(&rows)?.into()])
+            .await
     }
 }
 

@@ -93,7 +93,7 @@ impl Work {
         .bind(doer.origin.clone())
         .bind(what)
         .bind(name.map(str::to_owned))
-        .execute(self.db())
+        .execute(self.db().await?)
         .await?;
         Ok(())
     }
@@ -112,7 +112,7 @@ impl Work {
         .bind(clinic.to_owned())
         .bind(from.map_or(i64::MIN, |at| at.timestamp_millis()))
         .bind(until.map_or(i64::MAX, |at| at.timestamp_millis()))
-        .fetch_all(self.db())
+        .fetch_all(self.db().await?)
         .await?;
         rows.iter()
             .map(|row| {

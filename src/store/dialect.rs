@@ -10,9 +10,12 @@ pub(super) enum Dialect {
 
 impl Dialect {
     /// The elements of the JSON array `parameter`, as rows `name` with one column, `value`.
+    ///
+    /// In SQLite they stay in its binary form: as text, each element would be written out,
+    /// and read again for its cells.
     pub(super) fn elements(self, parameter: &str, name: &str) -> String {
         match self {
-            Dialect::Sqlite => format!("json_each({parameter}) as {name}"),
+            Dialect::Sqlite => format!("jsonb_each({parameter}) as {name}"),
             Dialect::Postgres => {
                 format!("json_array_elements(cast({parameter} as json)) as {name}(value)")
             }

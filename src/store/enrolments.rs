@@ -28,7 +28,7 @@ impl Work {
     ) -> Result<Option<UnderWay>, StoreError> {
         sqlx::query("delete from enrolment where updated_at < $1")
             .bind(not_before.timestamp_millis())
-            .execute(self.db())
+            .execute(self.db().await?)
             .await?;
         let row = sqlx::query(
             "select id, answers, updated_at from enrolment \
@@ -38,7 +38,7 @@ impl Work {
         .bind(chat.channel.clone())
         .bind(chat.address.clone())
         .bind(person.to_owned())
-        .fetch_optional(self.db())
+        .fetch_optional(self.db().await?)
         .await?;
         let Some(row) = row else { return Ok(None) };
         let answers: String = row.try_get(1)?;
@@ -71,7 +71,7 @@ impl Work {
         .bind(person.to_owned())
         .bind(serde_json::to_string(enrolment)?)
         .bind(now.timestamp_millis())
-        .fetch_one(self.db())
+        .fetch_one(self.db().await?)
         .await?;
         Ok(row.try_get(0)?)
     }
@@ -80,7 +80,7 @@ impl Work {
     pub async fn drop_enrolment(&mut self, id: i64) -> Result<(), StoreError> {
         sqlx::query("delete from enrolment where id = $1")
             .bind(id)
-            .execute(self.db())
+            .execute(self.db().await?)
             .await?;
         Ok(())
     }

@@ -60,7 +60,7 @@ impl Work {
             )
             .bind(in_json(name))
             .bind(erasing.clinic.clone())
-            .execute(self.db())
+            .execute(self.db().await?)
             .await?;
         }
         for chat in &erasing.chats {
@@ -68,7 +68,7 @@ impl Work {
                 .bind(chat.channel.clone())
                 .bind(chat.address.clone())
                 .bind(erasing.clinic.clone())
-                .execute(self.db())
+                .execute(self.db().await?)
                 .await?;
         }
         sqlx::query(
@@ -76,7 +76,7 @@ impl Work {
         )
         .bind(erasing.at.timestamp_millis())
         .bind(erasing.household)
-        .execute(self.db())
+        .execute(self.db().await?)
         .await?;
         Ok(Erased {
             entries,
@@ -94,7 +94,7 @@ impl Work {
             "select id, change from journal where household = $1 and erasure is null order by id",
         )
         .bind(erasing.household)
-        .fetch_all(self.db())
+        .fetch_all(self.db().await?)
         .await?;
         let mut entries: Vec<(i64, String)> = Vec::new();
         for row in &rows {
@@ -109,7 +109,7 @@ impl Work {
         .bind(erasing.at.timestamp_millis())
         .bind(erasing.by.clone())
         .bind(last)
-        .fetch_one(self.db())
+        .fetch_one(self.db().await?)
         .await?
         .try_get(0)?;
         let mut changed = 0;
@@ -121,7 +121,7 @@ impl Work {
                 .bind(without)
                 .bind(erasure)
                 .bind(id)
-                .execute(self.db())
+                .execute(self.db().await?)
                 .await?;
         }
         Ok(changed)
@@ -137,7 +137,7 @@ impl Work {
             .bind(chat.channel.clone())
             .bind(chat.address.clone())
             .bind(erasing.clinic.clone())
-            .fetch_all(self.db())
+            .fetch_all(self.db().await?)
             .await?;
             for row in rows {
                 let arrival: String = row.try_get(0)?;
@@ -163,7 +163,7 @@ impl Work {
             "select id, channel, address, arrival from inbox where clinic = $1 order by id",
         )
         .bind(erasing.clinic.clone())
-        .fetch_all(self.db())
+        .fetch_all(self.db().await?)
         .await?;
         let mut erased = 0;
         for row in rows {
@@ -200,7 +200,7 @@ impl Work {
             .bind(without)
             .bind(settles)
             .bind(id)
-            .execute(self.db())
+            .execute(self.db().await?)
             .await?;
         }
         Ok(erased)
@@ -212,7 +212,7 @@ impl Work {
             "select channel, address, external_id, cause from outbox where household = $1",
         )
         .bind(erasing.household)
-        .fetch_all(self.db())
+        .fetch_all(self.db().await?)
         .await?;
         let mut answers = Answers::default();
         for row in rows {
@@ -240,7 +240,7 @@ impl Work {
              where clinic = $1 order by id",
         )
         .bind(erasing.clinic.clone())
-        .fetch_all(self.db())
+        .fetch_all(self.db().await?)
         .await?;
         let mut erased = 0;
         for row in rows {
@@ -263,7 +263,7 @@ impl Work {
                 sqlx::query("update outbox set message = $1 where id = $2")
                     .bind(without)
                     .bind(id)
-                    .execute(self.db())
+                    .execute(self.db().await?)
                     .await?;
             } else {
                 continue;
@@ -291,7 +291,7 @@ impl Work {
         .bind(i64::from(theirs))
         .bind(at.timestamp_millis())
         .bind(id)
-        .execute(self.db())
+        .execute(self.db().await?)
         .await?;
         Ok(())
     }
@@ -316,7 +316,7 @@ impl Work {
                 .bind(stub)
                 .bind(now.timestamp_millis())
                 .bind(id)
-                .execute(self.db())
+                .execute(self.db().await?)
                 .await?;
             purged += 1;
         }
@@ -326,7 +326,7 @@ impl Work {
                 .bind(bare(&message, Buttons::Kept)?)
                 .bind(now.timestamp_millis())
                 .bind(id)
-                .execute(self.db())
+                .execute(self.db().await?)
                 .await?;
             purged += 1;
         }
@@ -344,7 +344,7 @@ impl Work {
             .bind(before.timestamp_millis())
             .bind(i64::from(most))
             .bind(clinic.to_owned())
-            .fetch_all(self.db())
+            .fetch_all(self.db().await?)
             .await?;
         rows.iter()
             .map(|row| Ok((row.try_get(0)?, row.try_get(1)?)))

@@ -262,6 +262,8 @@ const AMENDMENT: Table = Table {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 enum Touched {
     Carer(No),
+    /// Their last words: with nearly every message, and in no index.
+    Said(No),
     Patient(No),
     Course(No),
     Supply(No, Supply),
@@ -282,8 +284,8 @@ fn touched(household: &Household, change: &Change) -> Vec<Touched> {
         | Change::CarerRemoved { carer }
         | Change::CarerMoved { carer, .. }
         | Change::CarerReachable { carer, .. }
-        | Change::CarerSaid { carer, .. }
         | Change::CarerPhone { carer, .. } => vec![Touched::Carer(carer)],
+        Change::CarerSaid { carer, .. } => vec![Touched::Said(carer)],
         Change::PatientAdded { patient, .. } => vec![Touched::Patient(patient)],
         Change::CourseStarted { course, .. }
         | Change::CourseEnded { course, .. }
@@ -386,7 +388,7 @@ impl Work {
         .bind(owner.to_owned())
         .bind(language.to_owned())
         .bind(zone.name())
-        .fetch_one(self.db())
+        .fetch_one(self.db().await?)
         .await?;
         Ok(row.try_get(0)?)
     }
@@ -420,17 +422,10 @@ impl Work {
     /// Whether households have the versions that they were loaded with.
     async fn are_still(&mut self, loaded: &[Loaded]) -> Result<bool, StoreError> {
         let ids: Vec<i64> = loaded.iter().map(|loaded| loaded.household.id).collect();
-        let sql = format!(
-            "select version from household where id in ({}) order by id",
-            self.dialect().numbers("$1")
-        );
-        let versions: Vec<i64> = sqlx::query_scalar(AssertSqlSafe(sql))
-            .bind(serde_json::to_string(&ids)?)
-            .fetch_all(self.db())
-            .await?;
-        Ok(versions
+        let versions = self.versions(&ids, "").await?;
+        Ok(loaded
             .iter()
-            .eq(loaded.iter().map(|loaded| &loaded.version)))
+            .all(|loaded| versions.get(&loaded.household.id) == Some(&loaded.version)))
     }
 
     async fn read(&mut self, ids: &[i64], locked: &str) -> Result<Vec<Loaded>, StoreError> {
@@ -444,7 +439,7 @@ impl Work {
             );
             sqlx::query(AssertSqlSafe(sql))
                 .bind(ids.clone())
-                .fetch_all(self.db())
+                .fetch_all(self.db().await?)
                 .await?;
         }
         let query = match dialect {
@@ -452,7 +447,7 @@ impl Work {
             Dialect::Postgres => &LOADING_FROM_POSTGRES,
         };
         let tables: Vec<&Table> = tables().collect();
-        let mut rows = table::of_households(self.db(), query, &tables, &ids)
+        let mut rows = table::of_households(self.db().await?, query, &tables, &ids)
             .await?
             .into_iter();
         let mut loaded = BTreeMap::new();
@@ -490,17 +485,18 @@ impl Work {
         now: Instant,
         most: u32,
     ) -> Result<Vec<i64>, StoreError> {
+        let dialect = self.dialect();
         let sql = format!(
-            "select id from household where clinic = $1 and wake_at is not null and wake_at <= $2 \
-             order by wake_at, id limit {most}{}",
-            self.dialect().skip_locked()
+            "select {} from ( \
+               select id from household where clinic = $1 and wake_at is not null and wake_at <= $2 \
+               order by wake_at, id limit {most}{}) as due",
+            dialect.all_of(&["due.id".into()]),
+            dialect.skip_locked()
         );
-        let ids = sqlx::query_scalar(AssertSqlSafe(sql))
-            .bind(clinic.to_owned())
-            .bind(now.timestamp_millis())
-            .fetch_all(self.db())
-            .await?;
-        Ok(ids)
+        let values = [clinic.into(), now.timestamp_millis().into()];
+        let ids = self.ask(&sql, values).await?;
+        let ids: Vec<[i64; 1]> = serde_json::from_str(&ids)?;
+        Ok(ids.into_iter().map(|[id]| id).collect())
     }
 
     /// Saves what was decided: rows, journal, and when to look again. Fails
@@ -537,11 +533,8 @@ impl Work {
             dialect.text("e", 3),
             dialect.elements("$1", "e"),
         );
-        sqlx::query(AssertSqlSafe(sql))
-            .bind(serde_json::to_string(&journal)?)
-            .execute(self.db())
-            .await?;
-        Ok(())
+        self.write(&sql, [serde_json::to_string(&journal)?.into()])
+            .await
     }
 
     /// Writes the households' own rows, where they are still as they were decided on.
@@ -549,12 +542,21 @@ impl Work {
         if savings.is_empty() {
             return Ok(());
         }
+        let ids: Vec<i64> = savings.iter().map(|saving| saving.household.id).collect();
+        let locked = self.dialect().locked();
+        let versions = self.versions(&ids, locked).await?;
+        let moved_on = |saving: &&Saving<'_>| {
+            let version = versions.get(&saving.household.id);
+            version != Some(&saving.version)
+        };
+        if let Some(behind) = savings.iter().find(moved_on) {
+            return Err(StoreError::Conflict(behind.household.id));
+        }
         let rows: Vec<Vec<Cell>> = savings
             .iter()
             .map(|saving| {
                 vec![
                     saving.household.id.into(),
-                    saving.version.into(),
                     saving.wake_at.map(|at| at.timestamp_millis()).into(),
                     saving.household.zone.name().into(),
                     saving.household.owner.as_str().into(),
@@ -564,25 +566,34 @@ impl Work {
         let dialect = self.dialect();
         let sql = format!(
             "update household set version = version + 1, wake_at = {}, zone = {}, owner = {} from {} \
-             where household.id = {} and household.version = {} returning household.id",
-            dialect.int("e", 2),
+             where household.id = {}",
+            dialect.int("e", 1),
+            dialect.text("e", 2),
             dialect.text("e", 3),
-            dialect.text("e", 4),
             dialect.elements("$1", "e"),
             dialect.int("e", 0),
-            dialect.int("e", 1),
         );
-        let advanced: BTreeSet<i64> = sqlx::query_scalar::<_, i64>(AssertSqlSafe(sql))
-            .bind(serde_json::to_string(&rows)?)
-            .fetch_all(self.db())
-            .await?
-            .into_iter()
-            .collect();
-        let behind = savings
-            .iter()
-            .map(|saving| saving.household.id)
-            .find(|id| !advanced.contains(id));
-        behind.map_or(Ok(()), |id| Err(StoreError::Conflict(id)))
+        self.write(&sql, [serde_json::to_string(&rows)?.into()])
+            .await
+    }
+
+    /// The versions of households as they are now; `locked`, they stay so until
+    /// this transaction ends.
+    async fn versions(
+        &mut self,
+        ids: &[i64],
+        locked: &str,
+    ) -> Result<BTreeMap<i64, i64>, StoreError> {
+        let dialect = self.dialect();
+        let sql = format!(
+            "select {} from ( \
+               select id, version from household where id in ({}) order by id{locked}) as h",
+            dialect.all_of(&["h.id".into(), "h.version".into()]),
+            dialect.numbers("$1")
+        );
+        let found = self.ask(&sql, [serde_json::to_string(ids)?.into()]).await?;
+        let found: Vec<(i64, i64)> = serde_json::from_str(&found)?;
+        Ok(found.into_iter().collect())
     }
 
     /// The changes of a household, in order, with when and why.
@@ -590,7 +601,7 @@ impl Work {
         let rows =
             sqlx::query("select at, cause, change from journal where household = $1 order by id")
                 .bind(household)
-                .fetch_all(self.db())
+                .fetch_all(self.db().await?)
                 .await?;
         rows.iter()
             .map(|row| {
@@ -613,7 +624,7 @@ impl Work {
     pub async fn households(&mut self, clinic: &str) -> Result<Vec<i64>, StoreError> {
         let rows = sqlx::query("select id from household where clinic = $1 order by id")
             .bind(clinic.to_owned())
-            .fetch_all(self.db())
+            .fetch_all(self.db().await?)
             .await?;
         rows.iter().map(|row| Ok(row.try_get(0)?)).collect()
     }
@@ -628,7 +639,7 @@ impl Work {
              where h.clinic = $1 and c.ended_at is null order by h.id",
         )
         .bind(clinic.to_owned())
-        .fetch_all(self.db())
+        .fetch_all(self.db().await?)
         .await?;
         rows.iter().map(|row| Ok(row.try_get(0)?)).collect()
     }
@@ -652,7 +663,7 @@ impl Work {
              order by c.household, c.no",
         )
         .bind(clinic.to_owned())
-        .fetch_all(self.db())
+        .fetch_all(self.db().await?)
         .await?;
         let wanted = name.to_lowercase();
         let mut courses = Vec::new();
@@ -680,7 +691,7 @@ impl Work {
         )
         .bind(clinic.to_owned())
         .bind(household)
-        .fetch_all(self.db())
+        .fetch_all(self.db().await?)
         .await?;
         rows.iter().map(|row| Ok(row.try_get(0)?)).collect()
     }
@@ -700,7 +711,7 @@ impl Work {
         .bind(clinic.to_owned())
         .bind(chat.channel.clone())
         .bind(chat.address.clone())
-        .fetch_optional(self.db())
+        .fetch_optional(self.db().await?)
         .await?;
         let Some(row) = row else { return Ok(None) };
         let no: i64 = row.try_get(1)?;
@@ -735,7 +746,7 @@ impl Work {
         let rows = sqlx::query(AssertSqlSafe(sql))
             .bind(serde_json::to_string(&pairs)?)
             .bind(clinic.to_owned())
-            .fetch_all(self.db())
+            .fetch_all(self.db().await?)
             .await?;
         rows.iter()
             .map(|row| {
@@ -758,7 +769,7 @@ impl Work {
         sqlx::query("update household set wake_at = $1 where id = $2")
             .bind(until.timestamp_millis())
             .bind(household)
-            .execute(self.db())
+            .execute(self.db().await?)
             .await?;
         Ok(())
     }
@@ -783,6 +794,8 @@ pub(super) async fn zones(
 #[derive(Default)]
 struct Rows {
     carers: Vec<Vec<Cell>>,
+    /// Of each carer who said something, or is asked anew: household, number, last words.
+    said: Vec<Vec<Cell>>,
     patients: Vec<Vec<Cell>>,
     courses: Vec<Vec<Cell>>,
     plans: Vec<Vec<Cell>>,
@@ -809,6 +822,11 @@ impl Rows {
             Touched::Carer(no) => {
                 self.carers
                     .extend(household.carers.get(&no).map(|c| carer_row(household, c)));
+            }
+            Touched::Said(no) => {
+                let carer = household.carers.get(&no);
+                let said = carer.map(|c| vec![id.into(), no.into(), c.said.as_deref().into()]);
+                self.said.extend(said);
             }
             Touched::Patient(no) => {
                 self.patients
@@ -877,7 +895,6 @@ impl Rows {
     }
 
     async fn write(&self, work: &mut Work) -> Result<(), StoreError> {
-        let dialect = work.dialect();
         for (table, rows) in [
             (&CARER, &self.carers),
             (&PATIENT, &self.patients),
@@ -892,11 +909,30 @@ impl Rows {
             (&ALERT, &self.alerts),
             (&AMENDMENT, &self.amendments),
         ] {
-            table.upsert(work.db(), dialect, rows).await?;
+            table.upsert(work, rows).await?;
         }
+        self.write_said(work).await?;
         self.drop_withdrawals_beyond(work).await?;
         self.drop_plans_beyond(work).await?;
         self.drop_released_doses(work).await
+    }
+
+    /// The words alone: with the whole row, its chat would be looked for and written
+    /// into the index again.
+    async fn write_said(&self, work: &mut Work) -> Result<(), StoreError> {
+        if self.said.is_empty() {
+            return Ok(());
+        }
+        let dialect = work.dialect();
+        let sql = format!(
+            "update carer set said = {} from {} where carer.household = {} and carer.no = {}",
+            dialect.text("e", 2),
+            dialect.elements("$1", "e"),
+            dialect.int("e", 0),
+            dialect.int("e", 1),
+        );
+        work.write(&sql, [serde_json::to_string(&self.said)?.into()])
+            .await
     }
 
     /// A plan that was ordered over before its first dose goes; the journal keeps it.
@@ -914,11 +950,8 @@ impl Rows {
             dialect.int("e", 1),
             dialect.int("e", 2),
         );
-        sqlx::query(AssertSqlSafe(sql))
-            .bind(serde_json::to_string(&self.planned)?)
-            .execute(work.db())
-            .await?;
-        Ok(())
+        work.write(&sql, [serde_json::to_string(&self.planned)?.into()])
+            .await
     }
 
     /// A dose that was asked for and is to be asked for at another time; the
@@ -935,11 +968,8 @@ impl Rows {
             dialect.int("e", 2),
             dialect.elements("$1", "e"),
         );
-        sqlx::query(AssertSqlSafe(sql))
-            .bind(serde_json::to_string(&self.released)?)
-            .execute(work.db())
-            .await?;
-        Ok(())
+        work.write(&sql, [serde_json::to_string(&self.released)?.into()])
+            .await
     }
 
     /// Where what was drawn turns out to have come from fewer vials, the rows
@@ -958,11 +988,8 @@ impl Rows {
             dialect.int("e", 1),
             dialect.int("e", 2),
         );
-        sqlx::query(AssertSqlSafe(sql))
-            .bind(serde_json::to_string(&self.draws)?)
-            .execute(work.db())
-            .await?;
-        Ok(())
+        work.write(&sql, [serde_json::to_string(&self.draws)?.into()])
+            .await
     }
 }
 

@@ -63,7 +63,7 @@ impl Work {
         let done = sqlx::query(AssertSqlSafe(sql))
             .bind(serde_json::to_string(&rows)?)
             .bind(clinic.to_owned())
-            .execute(self.db())
+            .execute(self.db().await?)
             .await?;
         Ok(done.rows_affected())
     }
@@ -89,7 +89,7 @@ impl Work {
         );
         let oldest = sqlx::query(AssertSqlSafe(sql))
             .bind(clinic.to_owned())
-            .fetch_all(self.db())
+            .fetch_all(self.db().await?)
             .await?;
         if !is_one_sided(&oldest, most)? {
             return oldest.iter().map(waiting).collect();
@@ -104,7 +104,7 @@ impl Work {
         )
         .bind(clinic.to_owned())
         .bind(i64::from(most))
-        .fetch_all(self.db())
+        .fetch_all(self.db().await?)
         .await?;
         in_turns.iter().map(waiting).collect()
     }
@@ -127,7 +127,7 @@ impl Work {
         )
         .bind(id)
         .bind(clinic.to_owned())
-        .fetch_optional(self.db())
+        .fetch_optional(self.db().await?)
         .await?;
         row.as_ref().map(waiting).transpose()
     }
@@ -139,12 +139,14 @@ impl Work {
              where state = 'waiting' and id in ({})",
             self.dialect().numbers("$2")
         );
-        sqlx::query(AssertSqlSafe(sql))
-            .bind(now.timestamp_millis())
-            .bind(serde_json::to_string(ids)?)
-            .execute(self.db())
-            .await?;
-        Ok(())
+        self.write(
+            &sql,
+            [
+                now.timestamp_millis().into(),
+                serde_json::to_string(ids)?.into(),
+            ],
+        )
+        .await
     }
 
     /// Counts a failed try; from the third on the row is put aside. Says whether it was.
@@ -157,7 +159,7 @@ impl Work {
         )
         .bind(now.timestamp_millis())
         .bind(id)
-        .fetch_one(self.db())
+        .fetch_one(self.db().await?)
         .await?;
         let state: String = row.try_get(0)?;
         Ok(state == "quarantined")

@@ -43,7 +43,7 @@ impl Work {
         .bind(i64::from(carer))
         .bind(now.timestamp_millis())
         .bind(expires_at.timestamp_millis())
-        .execute(self.db())
+        .execute(self.db().await?)
         .await?;
         Ok(())
     }
@@ -65,7 +65,7 @@ impl Work {
         .bind(now.timestamp_millis())
         .bind(hash(code))
         .bind(clinic.to_owned())
-        .fetch_optional(self.db())
+        .fetch_optional(self.db().await?)
         .await?;
         let Some(row) = row else { return Ok(None) };
         let carer: i64 = row.try_get(1)?;
@@ -89,7 +89,7 @@ impl Work {
         .bind(now.timestamp_millis())
         .bind(household)
         .bind(i64::from(carer))
-        .execute(self.db())
+        .execute(self.db().await?)
         .await?;
         Ok(())
     }
@@ -98,7 +98,7 @@ impl Work {
     pub async fn clinic_chat(&mut self, clinic: &str) -> Result<Option<Chat>, StoreError> {
         let row = sqlx::query("select channel, address from clinic_chat where clinic = $1")
             .bind(clinic.to_owned())
-            .fetch_optional(self.db())
+            .fetch_optional(self.db().await?)
             .await?;
         let Some(row) = row else { return Ok(None) };
         Ok(Some(Chat {
@@ -116,7 +116,7 @@ impl Work {
         .bind(clinic.to_owned())
         .bind(chat.channel.clone())
         .bind(chat.address.clone())
-        .execute(self.db())
+        .execute(self.db().await?)
         .await?;
         Ok(())
     }
@@ -125,7 +125,7 @@ impl Work {
     pub async fn last_digest(&mut self, clinic: &str) -> Result<Option<Instant>, StoreError> {
         let row = sqlx::query("select digest_at from clinic_day where clinic = $1")
             .bind(clinic.to_owned())
-            .fetch_optional(self.db())
+            .fetch_optional(self.db().await?)
             .await?;
         let Some(row) = row else { return Ok(None) };
         Ok(Instant::from_timestamp_millis(row.try_get(0)?))
@@ -155,7 +155,7 @@ impl Work {
             .bind(at.timestamp_millis())
             .bind(last.timestamp_millis()),
         };
-        Ok(query.execute(self.db()).await?.rows_affected() == 1)
+        Ok(query.execute(self.db().await?).await?.rows_affected() == 1)
     }
 
     /// Whether a clinic may answer a stranger now; notes that it was.
@@ -176,7 +176,7 @@ impl Work {
         .bind(chat.address.clone())
         .bind(now.timestamp_millis())
         .bind(not_since.timestamp_millis())
-        .execute(self.db())
+        .execute(self.db().await?)
         .await?;
         Ok(done.rows_affected() == 1)
     }

@@ -24,6 +24,7 @@ mod invitations;
 mod moving;
 mod outbox;
 mod postgres;
+mod script;
 mod sqlite;
 mod staff;
 mod table;
@@ -53,10 +54,12 @@ pub use zone_rules::ZoneRules;
 use crate::domain::member::Member;
 use crate::domain::zone::Zone;
 use dialect::Dialect;
+use script::Script;
 use sqlx::pool::PoolConnection;
 use sqlx::{Any, AnyConnection, AnyPool};
 use std::sync::Arc;
 use std::sync::Once;
+use table::Cell;
 use tokio::sync::{Mutex, OwnedMutexGuard};
 
 /// The migration that made the table of the staff.
@@ -93,6 +96,8 @@ struct Open {
 pub struct Work {
     held: Held,
     watch: Option<Arc<dyn Watch>>,
+    /// What goes with the next question or with the commit. Only in SQLite.
+    unwritten: Script,
 }
 
 enum Held {
@@ -202,7 +207,7 @@ impl Store {
             open.in_transaction = true;
         }
         let begin = work.dialect().begin();
-        execute(work.db(), begin).await?;
+        execute(work.connection(), begin).await?;
         Ok(work)
     }
 
@@ -247,6 +252,7 @@ impl Store {
         Ok(Work {
             held,
             watch: self.watch.clone(),
+            unwritten: Script::default(),
         })
     }
 
@@ -289,7 +295,9 @@ impl Work {
         self.tell(Moment::Committing).await?;
         match &mut self.held {
             Held::Sqlite(open) => {
-                execute(&mut open.connection, "commit").await?;
+                let mut script = std::mem::take(&mut self.unwritten);
+                script.add("commit", []);
+                script.run(&mut open.connection).await?;
                 open.in_transaction = false;
             }
             Held::Postgres(pooled) => {
@@ -324,7 +332,7 @@ impl Work {
 
     async fn tell(&mut self, moment: Moment) -> Result<(), StoreError> {
         match self.watch.clone() {
-            Some(watch) => watch.at(moment, self.db()).await,
+            Some(watch) => watch.at(moment, self.db().await?).await,
             None => Ok(()),
         }
     }
@@ -341,7 +349,8 @@ impl Work {
     /// # Errors
     /// The database fails.
     pub async fn roll_back(mut self) -> Result<(), StoreError> {
-        execute(self.db(), "rollback").await?;
+        self.unwritten = Script::default();
+        execute(self.connection(), "rollback").await?;
         match &mut self.held {
             Held::Sqlite(open) => open.in_transaction = false,
             Held::Postgres(_) => {}
@@ -350,7 +359,41 @@ impl Work {
         Ok(())
     }
 
-    fn db(&mut self) -> &mut AnyConnection {
+    /// Writes what needs no answer. In SQLite it is written with the next
+    /// question or with the commit, and fails there where it fails.
+    async fn write(
+        &mut self,
+        sql: &str,
+        values: impl IntoIterator<Item = Cell>,
+    ) -> Result<(), StoreError> {
+        self.unwritten.add(sql, values);
+        match self.dialect() {
+            Dialect::Sqlite => Ok(()),
+            Dialect::Postgres => self.db().await.map(drop),
+        }
+    }
+
+    /// Asks what has one text for an answer.
+    async fn ask(
+        &mut self,
+        sql: &str,
+        values: impl IntoIterator<Item = Cell>,
+    ) -> Result<String, StoreError> {
+        let mut script = std::mem::take(&mut self.unwritten);
+        script.add(sql, values);
+        script.ask(self.connection()).await
+    }
+
+    /// The connection, with all written so far.
+    async fn db(&mut self) -> Result<&mut AnyConnection, StoreError> {
+        if !self.unwritten.is_empty() {
+            let script = std::mem::take(&mut self.unwritten);
+            script.run(self.connection()).await?;
+        }
+        Ok(self.connection())
+    }
+
+    fn connection(&mut self) -> &mut AnyConnection {
         match &mut self.held {
             Held::Sqlite(open) => &mut open.connection,
             Held::Postgres(pooled) => pooled.0.as_mut().expect("it is taken by commit alone"),

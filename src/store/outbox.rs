@@ -1,7 +1,7 @@
 //! What is to be said: committed with its cause, sent afterwards, settled once.
 
 use super::dialect::Dialect;
-use super::table::{Cell, Type};
+use super::table::{Cell, Cells, Type};
 use super::{Buttons, StoreError, Work};
 use crate::domain::Instant;
 use crate::domain::household::Chat;
@@ -73,11 +73,27 @@ pub enum Settled {
     },
 }
 
-/// Where the clinic's messages go is looked up anew for each try: the clinic may have moved.
-const SELECT_CLAIMED: &str = "id, household, carer, \
-    coalesce(channel, (select channel from clinic_chat where clinic = $1)), \
-    coalesce(address, (select address from clinic_chat where clinic = $1)), \
-    language, message, created_at, tries, buttons, cause";
+/// What is read of a message to send it, its household first. Where the clinic's messages
+/// go is looked up anew for each try: the clinic may have moved.
+const CLAIMED: [(&str, &str); 11] = [
+    ("household", "o.household"),
+    ("id", "o.id"),
+    ("carer", "o.carer"),
+    (
+        "channel",
+        "coalesce(o.channel, (select channel from clinic_chat where clinic = $1))",
+    ),
+    (
+        "address",
+        "coalesce(o.address, (select address from clinic_chat where clinic = $1))",
+    ),
+    ("language", "o.language"),
+    ("message", "o.message"),
+    ("created_at", "o.created_at"),
+    ("tries", "o.tries"),
+    ("buttons", "o.buttons"),
+    ("cause", "o.cause"),
+];
 
 /// A message of clinic `$1` that waits, is nobody's and has somewhere to go at `$2`.
 ///
@@ -183,12 +199,14 @@ impl Work {
             values[8],
             dialect.elements("$1", "e"),
         );
-        sqlx::query(sqlx::AssertSqlSafe(sql))
-            .bind(serde_json::to_string(&rows)?)
-            .bind(clinic.to_owned())
-            .execute(self.db())
-            .await?;
-        Ok(())
+        self.write(
+            &sql,
+            [
+                serde_json::to_string(&rows)?.into(),
+                clinic.to_owned().into(),
+            ],
+        )
+        .await
     }
 
     /// Takes messages to send until the lease ends: urgent lanes first, and of
@@ -200,44 +218,59 @@ impl Work {
         lease_until: Instant,
         most: u32,
     ) -> Result<Vec<Claimed>, StoreError> {
+        let dialect = self.dialect();
+        let values = CLAIMED.map(|(name, value)| format!("{value} as {name}"));
+        let names = CLAIMED.map(|(name, _)| format!("c.{name}"));
+        // One text for all of them: row by row, the database's thread hands over each by itself.
         let sql = format!(
-            "update outbox set lease_until = $3, buttons_shown = buttons where id in ( \
-               select o.id from outbox o where {CLAIMABLE} and {FIRST_OF_ITS_CHAT} \
-               order by o.lane, o.id limit {most}{}) \
-             returning {SELECT_CLAIMED}",
-            self.dialect().skip_locked()
+            "select {} from ( \
+               select {} from outbox o where {CLAIMABLE} and {FIRST_OF_ITS_CHAT} \
+               order by o.lane, o.id limit {most}{}) as c",
+            dialect.all_of(&names),
+            values.join(", "),
+            dialect.skip_locked()
         );
-        let rows = sqlx::query(sqlx::AssertSqlSafe(sql))
-            .bind(clinic.to_owned())
-            .bind(now.timestamp_millis())
-            .bind(lease_until.timestamp_millis())
-            .fetch_all(self.db())
-            .await?;
+        let values = [clinic.into(), now.timestamp_millis().into()];
+        let found = self.ask(&sql, values).await?;
         let mut claimed = Vec::new();
         let mut unreadable = Vec::new();
-        for row in rows {
-            let message: String = row.try_get(6)?;
-            let Ok(message) = serde_json::from_str(&message) else {
-                unreadable.push((row.try_get(0)?, Settled::Refused));
+        for mut row in Cells::all("message", &found)? {
+            let (household, id, carer) = (row.maybe_int()?, row.int()?, row.int()?);
+            let chat = Chat {
+                channel: row.text()?,
+                address: row.text()?,
+            };
+            let language = row.text()?;
+            let Ok(message) = row.json() else {
+                unreadable.push((id, Settled::Refused));
                 continue;
             };
-            let carer: i64 = row.try_get(2)?;
-            let tries: i64 = row.try_get(8)?;
+            let created_at = Instant::from_timestamp_millis(row.int()?).unwrap_or_default();
+            let tries = u32::try_from(row.int()?).unwrap_or(u32::MAX);
             claimed.push(Claimed {
-                id: row.try_get(0)?,
-                household: row.try_get(1)?,
+                id,
+                household,
                 carer: No::try_from(carer).unwrap_or(0),
-                chat: Chat {
-                    channel: row.try_get(3)?,
-                    address: row.try_get(4)?,
-                },
-                language: row.try_get(5)?,
+                chat,
+                language,
                 message,
-                buttons: Buttons::from_column(row.try_get(9)?),
-                cause: row.try_get(10)?,
-                created_at: Instant::from_timestamp_millis(row.try_get(7)?).unwrap_or_default(),
-                tries: u32::try_from(tries).unwrap_or(u32::MAX),
+                buttons: Buttons::from_column(row.int()?),
+                cause: row.text()?,
+                created_at,
+                tries,
             });
+        }
+        if !claimed.is_empty() {
+            let sql = format!(
+                "update outbox set lease_until = $2, buttons_shown = buttons where id in ({})",
+                dialect.numbers("$1")
+            );
+            let ids: Vec<i64> = claimed.iter().map(|claimed| claimed.id).collect();
+            let values = [
+                serde_json::to_string(&ids)?.into(),
+                lease_until.timestamp_millis().into(),
+            ];
+            self.write(&sql, values).await?;
         }
         // A message of another version of the program must not hold up all that come after it.
         for (id, _) in &unreadable {
@@ -304,11 +337,8 @@ impl Work {
             channel = dialect.text("s", 5),
             address = dialect.text("s", 6),
         );
-        sqlx::query(sqlx::AssertSqlSafe(sql))
-            .bind(serde_json::to_string(&rows)?)
-            .execute(self.db())
-            .await?;
-        Ok(())
+        self.write(&sql, [serde_json::to_string(&rows)?.into()])
+            .await
     }
 
     /// Sends what waits for one chat of a clinic to another address.
@@ -329,7 +359,7 @@ impl Work {
         .bind(from.channel.clone())
         .bind(from.address.clone())
         .bind(clinic.to_owned())
-        .execute(self.db())
+        .execute(self.db().await?)
         .await?;
         Ok(())
     }
@@ -354,7 +384,7 @@ impl Work {
         .bind(chat.address.clone())
         .bind(external_id.to_owned())
         .bind(clinic.to_owned())
-        .fetch_optional(self.db())
+        .fetch_optional(self.db().await?)
         .await?;
         let Some(row) = row else { return Ok(None) };
         let message: String = row.try_get(1)?;
@@ -364,7 +394,7 @@ impl Work {
     /// How many messages of each state there are: for tests and for watching it run.
     pub async fn outbox_counts(&mut self) -> Result<Vec<(String, i64)>, StoreError> {
         let rows = sqlx::query("select state, count(*) from outbox group by state order by state")
-            .fetch_all(self.db())
+            .fetch_all(self.db().await?)
             .await?;
         rows.iter()
             .map(|row| Ok((row.try_get(0)?, row.try_get(1)?)))

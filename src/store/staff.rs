@@ -24,7 +24,7 @@ const COLUMNS: &str = "no, name, role, channel, person, address, on_call, joined
 impl Work {
     /// The staff of a clinic, in the order in which they were invited; not those who were taken off.
     pub async fn staff(&mut self, clinic: &str) -> Result<Vec<Member>, StoreError> {
-        of(self.db(), clinic).await
+        of(self.db().await?, clinic).await
     }
 
     /// Whether anybody has ever joined a clinic's staff: from then on only its staff acts.
@@ -32,7 +32,7 @@ impl Work {
         let row =
             sqlx::query("select count(*) from staff where clinic = $1 and joined_at is not null")
                 .bind(clinic.to_owned())
-                .fetch_one(self.db())
+                .fetch_one(self.db().await?)
                 .await?;
         Ok(row.try_get::<i64, _>(0)? > 0)
     }
@@ -52,7 +52,7 @@ impl Work {
             .bind(clinic.to_owned())
             .bind(channel.to_owned())
             .bind(person.to_owned())
-            .fetch_optional(self.db())
+            .fetch_optional(self.db().await?)
             .await?;
         row.as_ref().map(read_member).transpose()
     }
@@ -74,7 +74,7 @@ impl Work {
         .bind(name.to_owned())
         .bind(role.name())
         .bind(now.timestamp_millis())
-        .fetch_one(self.db())
+        .fetch_one(self.db().await?)
         .await?;
         let no: i64 = row.try_get(0)?;
         Ok(No::try_from(no).unwrap_or(0))
@@ -91,7 +91,7 @@ impl Work {
             .bind(now.timestamp_millis())
             .bind(clinic.to_owned())
             .bind(i64::from(no))
-            .execute(self.db())
+            .execute(self.db().await?)
             .await?;
         sqlx::query(
             "update clinic_code set expires_at = $1 \
@@ -100,7 +100,7 @@ impl Work {
         .bind(now.timestamp_millis())
         .bind(clinic.to_owned())
         .bind(i64::from(no))
-        .execute(self.db())
+        .execute(self.db().await?)
         .await?;
         Ok(())
     }
@@ -123,7 +123,7 @@ impl Work {
         .bind(now.timestamp_millis())
         .bind(clinic.to_owned())
         .bind(i64::from(no))
-        .execute(self.db())
+        .execute(self.db().await?)
         .await?;
         Ok(())
     }
@@ -139,7 +139,7 @@ impl Work {
             .bind(address.map(str::to_owned))
             .bind(clinic.to_owned())
             .bind(i64::from(no))
-            .execute(self.db())
+            .execute(self.db().await?)
             .await?;
         Ok(())
     }
@@ -148,7 +148,7 @@ impl Work {
     pub async fn set_on_call(&mut self, clinic: &str, no: Option<No>) -> Result<(), StoreError> {
         sqlx::query("update staff set on_call = 0 where clinic = $1 and on_call = 1")
             .bind(clinic.to_owned())
-            .execute(self.db())
+            .execute(self.db().await?)
             .await?;
         if let Some(no) = no {
             sqlx::query(
@@ -156,7 +156,7 @@ impl Work {
             )
             .bind(clinic.to_owned())
             .bind(i64::from(no))
-            .execute(self.db())
+            .execute(self.db().await?)
             .await?;
         }
         Ok(())
@@ -184,7 +184,7 @@ impl Work {
         .bind(member)
         .bind(now.timestamp_millis())
         .bind(expires_at.timestamp_millis())
-        .execute(self.db())
+        .execute(self.db().await?)
         .await?;
         Ok(())
     }
@@ -203,7 +203,7 @@ impl Work {
         .bind(now.timestamp_millis())
         .bind(hash(code))
         .bind(clinic.to_owned())
-        .fetch_optional(self.db())
+        .fetch_optional(self.db().await?)
         .await?;
         let Some(row) = row else { return Ok(None) };
         let member: Option<i64> = row.try_get(0)?;

@@ -1,11 +1,11 @@
 //! Many rows in one statement: each statement is a hop to the database's
 //! thread, so rows travel as one JSON array.
 
-use super::StoreError;
 use super::dialect::Dialect;
+use super::{StoreError, Work};
 use serde::de::{Deserializer, Visitor};
 use serde::{Deserialize, Serialize};
-use sqlx::{AnyConnection, AssertSqlSafe, Row};
+use sqlx::{AnyConnection, Row};
 
 /// A value in a column: the three that every database we use holds alike.
 ///
@@ -113,13 +113,13 @@ impl Table {
     /// Writes rows, new or changed, in their order.
     pub(super) async fn upsert(
         &self,
-        connection: &mut AnyConnection,
-        dialect: Dialect,
+        work: &mut Work,
         rows: &[Vec<Cell>],
     ) -> Result<(), StoreError> {
         if rows.is_empty() {
             return Ok(());
         }
+        let dialect = work.dialect();
         let values: Vec<String> = self
             .columns
             .iter()
@@ -147,11 +147,8 @@ impl Table {
             keys.join(", "),
             sets.join(", "),
         );
-        sqlx::query(AssertSqlSafe(sql))
-            .bind(serde_json::to_string(rows)?)
-            .execute(connection)
-            .await?;
-        Ok(())
+        work.write(&sql, [serde_json::to_string(rows)?.into()])
+            .await
     }
 
     /// A query for the rows of the households `$1`, which differ: the table's
@@ -207,9 +204,7 @@ pub(super) async fn of_households(
         let place = usize::try_from(row.try_get::<i64, _>(0)?).unwrap_or(usize::MAX);
         let found: String = row.try_get(1)?;
         if let (Some(table), Some(read)) = (tables.get(place), read.get_mut(place)) {
-            let found: Vec<Vec<Cell>> = serde_json::from_str(&found)?;
-            let cells = found.into_iter().map(|cells| Cells::of(table.name, cells));
-            read.extend(cells);
+            read.extend(Cells::all(table.name, &found)?);
         }
     }
     for (table, read) in tables.iter().zip(&mut read) {
@@ -227,6 +222,14 @@ pub(super) struct Cells {
 }
 
 impl Cells {
+    /// The rows that a query put into one text ([`Dialect::all_of`]). The first
+    /// cell of each is its household, or null.
+    pub(super) fn all(table: &'static str, found: &str) -> Result<Vec<Cells>, StoreError> {
+        let found: Vec<Vec<Cell>> = serde_json::from_str(found)?;
+        let rows = found.into_iter().map(|cells| Cells::of(table, cells));
+        Ok(rows.collect())
+    }
+
     fn of(table: &'static str, cells: Vec<Cell>) -> Cells {
         let household = match cells.first() {
             Some(Cell::Int(id)) => *id,

@@ -21,7 +21,7 @@ impl Work {
     /// What is known of all zones.
     pub async fn zone_rules(&mut self) -> Result<Vec<ZoneRules>, StoreError> {
         let rows = sqlx::query("select zone, release, resolved_until, rules from zone_rules")
-            .fetch_all(self.db())
+            .fetch_all(self.db().await?)
             .await?;
         let read = |row: &sqlx::any::AnyRow| -> Result<ZoneRules, StoreError> {
             let until: i64 = row.try_get(2)?;
@@ -47,7 +47,7 @@ impl Work {
             .bind(one.release.clone())
             .bind(one.until.timestamp_millis())
             .bind(one.rules.clone())
-            .execute(self.db())
+            .execute(self.db().await?)
             .await?;
         }
         Ok(())
@@ -60,7 +60,7 @@ impl Work {
             sqlx::query("update household set wake_at = $1 where zone = $2 and wake_at > $1")
                 .bind(now.timestamp_millis())
                 .bind(zone.to_owned())
-                .execute(self.db())
+                .execute(self.db().await?)
                 .await?;
         Ok(done.rows_affected())
     }

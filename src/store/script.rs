@@ -1,0 +1,101 @@
+//! Writes that nobody waits for an answer of, gathered until somebody does.
+//!
+//! Each statement is a hop to the database's thread and back, and nobody else
+//! has a SQLite database meanwhile. So there they go in one hop, together with
+//! the next question or with the commit.
+
+use super::StoreError;
+use super::table::Cell;
+use sqlx::any::AnyArguments;
+use sqlx::query::Query;
+use sqlx::{Any, AnyConnection, AssertSqlSafe, Row};
+use std::fmt::Write;
+
+/// Statements in order, each with values of its own.
+#[derive(Default)]
+pub(super) struct Script {
+    sql: String,
+    values: Vec<Cell>,
+}
+
+impl Script {
+    pub(super) fn is_empty(&self) -> bool {
+        self.sql.is_empty()
+    }
+
+    /// Adds a statement; its `$1` is the first of these values.
+    pub(super) fn add(&mut self, sql: &str, values: impl IntoIterator<Item = Cell>) {
+        if !self.sql.is_empty() {
+            self.sql.push_str(";\n");
+        }
+        renumber(sql, self.values.len(), &mut self.sql);
+        self.values.extend(values);
+    }
+
+    pub(super) async fn run(self, connection: &mut AnyConnection) -> Result<(), StoreError> {
+        self.query().execute(connection).await?;
+        Ok(())
+    }
+
+    /// Runs it; the last statement is a question with one text for an answer.
+    pub(super) async fn ask(self, connection: &mut AnyConnection) -> Result<String, StoreError> {
+        // `fetch_one` would be content with the end of the first statement.
+        let rows = self.query().fetch_all(connection).await?;
+        let row = rows.first().ok_or(sqlx::Error::RowNotFound)?;
+        Ok(row.try_get(0)?)
+    }
+
+    fn query(self) -> Query<'static, Any, AnyArguments> {
+        let query = sqlx::query(AssertSqlSafe(self.sql));
+        let bind = |query: Query<'static, Any, AnyArguments>, value| match value {
+            Cell::Null => query.bind(None::<String>),
+            Cell::Int(number) => query.bind(number),
+            Cell::Text(text) => query.bind(text),
+        };
+        self.values.into_iter().fold(query, bind)
+    }
+}
+
+/// Writes a statement whose values come behind so many others.
+fn renumber(sql: &str, before: usize, into: &mut String) {
+    let mut rest = sql;
+    while let Some((text, behind)) = rest.split_once('$') {
+        into.push_str(text);
+        into.push('$');
+        let digits = behind.bytes().take_while(u8::is_ascii_digit).count();
+        // What has no number is no value, such as the root of a JSON path.
+        if let Ok(number) = behind[..digits].parse::<usize>() {
+            // Writing into a text does not fail.
+            let _ = write!(into, "{}", number + before);
+        }
+        rest = &behind[digits..];
+    }
+    into.push_str(rest);
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn each_statement_keeps_its_own_values() {
+        let mut script = Script::default();
+        assert!(script.is_empty());
+        script.add(
+            "update a set b = $2 where c = $1",
+            [1_i64.into(), 2_i64.into()],
+        );
+        script.add(
+            "delete from d where e = json_extract($1, '$[0]') or f = $11",
+            ["g".into()],
+        );
+        script.add("commit", []);
+        assert_eq!(
+            script.sql,
+            "update a set b = $2 where c = $1;\n\
+             delete from d where e = json_extract($3, '$[0]') or f = $13;\n\
+             commit"
+        );
+        assert_eq!(script.values, [1_i64.into(), 2_i64.into(), "g".into()]);
+    }
+}

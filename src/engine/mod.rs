@@ -52,7 +52,7 @@ use tokio::sync::Notify;
 pub struct Engine {
     store: Store,
     wording: Arc<Wording>,
-    policy: Policy,
+    policy: Arc<Policy>,
     formulary: Formulary,
     /// The language that the clinic's own messages are in.
     clinic_language: String,
@@ -98,7 +98,7 @@ impl Engine {
         Engine {
             store,
             wording: wording.into(),
-            policy,
+            policy: Arc::new(policy),
             formulary,
             clinic_language: "en".into(),
             channels,

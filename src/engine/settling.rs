@@ -183,23 +183,33 @@ impl<'e> Settling<'e> {
     }
 
     /// Takes what was decided on a household.
-    pub(super) fn take(&mut self, id: i64, decision: Decision, cause: &str) {
+    fn take(&mut self, id: i64, decision: Decision, cause: &str) {
+        if let Some(settled) = self.households.get(&id) {
+            self.take_of_version(settled.version, decision, cause);
+        }
+    }
+
+    /// Takes what was decided on a household as it was in a version.
+    pub(super) fn take_of_version(&mut self, version: i64, decision: Decision, cause: &str) {
         self.because(cause);
-        let Some(settled) = self.households.get_mut(&id) else {
-            return;
-        };
-        self.chats_changed |= decision.changes.iter().any(Change::moves_a_chat);
-        settled.household = decision.household;
-        settled.wake_at = decision.wake_at;
-        settled.decided = true;
+        let id = decision.household.id;
         let caused = |change| Caused {
             at: self.now,
             cause: cause.into(),
             change,
         };
-        settled
-            .changes
-            .extend(decision.changes.into_iter().map(caused));
+        let earlier = self.households.remove(&id);
+        let mut changes = earlier.map_or_else(Vec::new, |settled| settled.changes);
+        self.chats_changed |= decision.changes.iter().any(Change::moves_a_chat);
+        changes.extend(decision.changes.into_iter().map(caused));
+        let settled = Settled {
+            household: decision.household,
+            version,
+            changes,
+            wake_at: decision.wake_at,
+            decided: true,
+        };
+        self.households.insert(id, settled);
         for message in decision.messages {
             self.say(Some(id), message);
         }
@@ -372,6 +382,9 @@ impl<'e> Settling<'e> {
 
     /// Makes all of it last, or none.
     pub(super) async fn commit(mut self) -> Result<(), StoreError> {
+        // Questions first: what is written goes to the database in one go with the commit.
+        self.take_off_buttons().await?;
+        self.address_staff().await?;
         let savings: Vec<Saving> = self
             .households
             .values()
@@ -384,6 +397,9 @@ impl<'e> Settling<'e> {
             })
             .collect();
         self.work.save(&savings).await?;
+        self.work
+            .enqueue(self.engine.key(), &self.messages, self.now)
+            .await?;
         if cfg!(debug_assertions) {
             let ids: Vec<i64> = savings.iter().map(|saving| saving.household.id).collect();
             for (loaded, saving) in self.work.load(&ids).await?.iter().zip(&savings) {
@@ -393,11 +409,6 @@ impl<'e> Settling<'e> {
                 );
             }
         }
-        self.take_off_buttons().await?;
-        self.address_staff().await?;
-        self.work
-            .enqueue(self.engine.key(), &self.messages, self.now)
-            .await?;
         self.work.commit().await?;
         if !self.messages.is_empty() {
             // What this batch has to say leaves while the next is decided.

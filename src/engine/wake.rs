@@ -4,48 +4,93 @@ use super::Engine;
 use super::health::add;
 use super::settling::Settling;
 use crate::domain::Instant;
-use crate::domain::decide::{Decision, Input, decide};
+use crate::domain::decide::{Decision, Input, decide_on};
 use crate::store::{Loaded, StoreError, Work};
 use chrono::TimeDelta;
+use futures_util::future::join_all;
 use std::collections::BTreeMap;
+use std::sync::{Mutex, PoisonError};
 
 /// Households that share one commit.
-const BATCH: u32 = 200;
+const BATCH: u32 = 100;
+/// Batches that are listed in one go where the list alone claims nothing.
+const LISTED: u32 = 20;
+/// Batches that are under way together: one is thought about while the other is read or saved.
+const TOGETHER: usize = 2;
+/// So few are decided on where they are.
+const FEW: usize = 16;
 /// What another worker or a broken line hindered is done again this often at once.
 const AGAIN: u32 = 3;
 /// A household that cannot be handled is looked at again after this.
 const PUT_OFF: TimeDelta = TimeDelta::minutes(5);
 
+type Decided = BTreeMap<i64, (i64, Decision)>;
+
 impl Engine {
     /// Looks at every household that is due; gives how many there were.
     pub(super) async fn wake(&self, now: Instant) -> Result<usize, StoreError> {
+        let most = match self.store.has_others() {
+            true => BATCH,
+            false => BATCH * LISTED,
+        };
         let mut woken = 0;
-        let mut again = 0;
         loop {
             let mut reading = self.store.begin_to_read().await?;
-            let due = reading.due(self.key(), now, BATCH).await?;
-            if due.is_empty() {
-                if let Some(work) = reading.claims() {
-                    work.commit().await?;
-                }
-                return Ok(woken);
-            }
-            if let Err(error) = self.wake_all(reading, &due, now).await {
-                if error.is_passing() && again < AGAIN {
-                    again += 1;
-                    continue;
-                }
-                tracing::warn!(%error, households = due.len(), "a batch could not be woken; trying one by one");
-                for &id in &due {
-                    self.wake_alone(id, now).await?;
-                }
+            let due = reading.due(self.key(), now, most).await?;
+            match reading.claims() {
+                Some(claims) if due.is_empty() => claims.commit().await?,
+                Some(claims) => self.wake_batch(Some(claims), &due, now).await?,
+                None => self.wake_listed(&due, now).await?,
             }
             woken += due.len();
             add(&self.counts.woken, due.len());
-            if due.len() < BATCH as usize {
+            if due.len() < most as usize {
                 return Ok(woken);
             }
         }
+    }
+
+    /// In SQLite, the few steps of one batch take turns: while the database
+    /// reads or saves one, another is thought about.
+    async fn wake_listed(&self, due: &[i64], now: Instant) -> Result<(), StoreError> {
+        let batches = Mutex::new(due.chunks(BATCH as usize));
+        let next = || {
+            let mut batches = batches.lock().unwrap_or_else(PoisonError::into_inner);
+            batches.next()
+        };
+        let lanes = (0..TOGETHER).map(async |_| {
+            while let Some(batch) = next() {
+                self.wake_batch(None, batch, now).await?;
+            }
+            Ok(())
+        });
+        join_all(lanes).await.into_iter().collect()
+    }
+
+    async fn wake_batch(
+        &self,
+        mut claims: Option<Work>,
+        batch: &[i64],
+        now: Instant,
+    ) -> Result<(), StoreError> {
+        for again in 0..=AGAIN {
+            let reading = match claims.take() {
+                Some(claims) => claims,
+                None => self.store.begin_to_read().await?,
+            };
+            match self.wake_all(reading, batch, now).await {
+                Err(error) if error.is_passing() && again < AGAIN => {}
+                Err(error) => {
+                    tracing::warn!(%error, households = batch.len(), "a batch could not be woken; trying one by one");
+                    break;
+                }
+                woken => return woken,
+            }
+        }
+        for &id in batch {
+            self.wake_alone(id, now).await?;
+        }
+        Ok(())
     }
 
     /// Reads the households, thinks, and only then writes: the thinking takes
@@ -58,24 +103,46 @@ impl Engine {
     ) -> Result<(), StoreError> {
         let loaded = reading.load_to_decide(due).await?;
         let claims = reading.claims();
-        let mut decided: BTreeMap<i64, (Loaded, Decision)> = BTreeMap::new();
-        for loaded in loaded {
-            // Whatever number was due: another clinic's household is none of ours.
-            if loaded.household.clinic == self.key() {
-                let decision = decide(&loaded.household, &Input::Wake, now, &self.policy);
-                decided.insert(loaded.household.id, (loaded, decision));
-            }
-        }
+        let mut decided = self.decide_all(loaded, now).await;
         let work = self.store.begin_to_save(claims).await?;
         let mut settling = Settling::within(self, work, now);
         // Who waits longest is spoken to first.
         for id in due {
-            if let Some((Loaded { household, version }, decision)) = decided.remove(id) {
-                settling.hold(household, version);
-                settling.take(*id, decision, "time");
+            if let Some((version, decision)) = decided.remove(id) {
+                settling.take_of_version(version, decision, "time");
             }
         }
         settling.commit().await
+    }
+
+    /// Decides on each; gives it by household, with the version that it is of. Many are
+    /// decided on in a thread of their own: whoever sends would wait for its turn here.
+    async fn decide_all(&self, loaded: Vec<Loaded>, now: Instant) -> Decided {
+        let few = loaded.len() <= FEW;
+        let policy = self.policy.clone();
+        let think = move || {
+            // Whatever number was due: another clinic's household is none of ours.
+            let ours = loaded
+                .into_iter()
+                .filter(|loaded| loaded.household.clinic == policy.clinic.key);
+            ours.map(|Loaded { household, version }| {
+                let id = household.id;
+                let decision = decide_on(household, &Input::Wake, now, &policy);
+                (id, (version, decision))
+            })
+            .collect()
+        };
+        if few {
+            return think();
+        }
+        match tokio::task::spawn_blocking(think).await {
+            Ok(decided) => decided,
+            Err(error) => match error.try_into_panic() {
+                Ok(panic) => std::panic::resume_unwind(panic),
+                // The program ends, and nobody waits for this any more.
+                Err(_) => std::future::pending().await,
+            },
+        }
     }
 
     async fn wake_alone(&self, id: i64, now: Instant) -> Result<(), StoreError> {

@@ -15,7 +15,9 @@ use anyhow::{Context, bail};
 use std::net::SocketAddr;
 use std::sync::Arc;
 use std::time::Duration;
+use tokio::runtime::Handle;
 use tokio::sync::watch;
+use tokio::task::JoinHandle;
 
 /// A machine that slept wakes with its timers behind: the clock is looked at this often at least.
 const LOOK_AT_LEAST: Duration = Duration::from_secs(15);
@@ -132,8 +134,8 @@ impl Clinic {
             self.per_second,
             stop.clone(),
         ));
-        let thinking = tokio::spawn(think(engine.clone(), at_least, stop.clone()));
-        let delivering = tokio::spawn(deliver(engine.clone(), at_least, stop));
+        let thinking = in_a_thread(think(engine.clone(), at_least, stop.clone()));
+        let delivering = in_a_thread(deliver(engine.clone(), at_least, stop));
         let ended = tokio::try_join!(receiving, thinking, delivering);
         ended.context("a part of the program failed; what was committed is kept")?;
         telling.abort();
@@ -142,16 +144,23 @@ impl Clinic {
     }
 }
 
-/// Decides and sends whatever is due, until `stop` is true: each in a task of
+/// Decides and sends whatever is due, until `stop` is true: each in a thread of
 /// its own, so that one core decides while another sends.
 ///
 /// # Panics
 /// Where one of them does.
 pub async fn work(engine: Arc<Engine>, stop: watch::Receiver<bool>) {
-    let thinking = tokio::spawn(think(engine.clone(), LOOK_AT_LEAST, stop.clone()));
-    let delivering = tokio::spawn(deliver(engine, LOOK_AT_LEAST, stop));
+    let thinking = in_a_thread(think(engine.clone(), LOOK_AT_LEAST, stop.clone()));
+    let delivering = in_a_thread(deliver(engine, LOOK_AT_LEAST, stop));
     let ended = tokio::try_join!(thinking, delivering);
     ended.expect("no part of the program fails");
+}
+
+/// A transaction is a dozen short steps, and while it lasts nobody else has the
+/// database: in a thread of its own none of them waits in line behind what is being sent.
+fn in_a_thread(work: impl Future<Output = ()> + Send + 'static) -> JoinHandle<()> {
+    let runtime = Handle::current();
+    tokio::task::spawn_blocking(move || runtime.block_on(work))
 }
 
 async fn think(engine: Arc<Engine>, at_least: Duration, mut stop: watch::Receiver<bool>) {

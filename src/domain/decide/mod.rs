@@ -142,7 +142,12 @@ pub struct Decision {
 
 /// Decides what follows from an input at an instant.
 pub fn decide(household: &Household, input: &Input, now: Instant, policy: &Policy) -> Decision {
-    let mut draft = Draft::new(household.clone(), now, policy);
+    decide_on(household.clone(), input, now, policy)
+}
+
+/// The same on a household that nobody needs any more as it was.
+pub fn decide_on(household: Household, input: &Input, now: Instant, policy: &Policy) -> Decision {
+    let mut draft = Draft::new(household, now, policy);
     match input {
         Input::Carer { carer, body } => owner::heard(&mut draft, *carer, body),
         Input::Joined { carer, chat } => enrol::joined(&mut draft, *carer, chat),

@@ -107,11 +107,14 @@ pub(super) const CLAIMABLE: &str = "o.clinic = $1 and o.state = 'waiting' \
 
 /// Of one chat only the oldest may be sent, except that what is urgent goes past what is not.
 /// Messages to the clinic have no address: they are of one chat as well.
+///
+/// `offset 0` keeps PostgreSQL from joining all that waits with all that waits: it looks
+/// each chat up by its index (seven seconds against milliseconds with 10,000 waiting).
 pub(super) const FIRST_OF_ITS_CHAT: &str = "not exists (select 1 from outbox earlier \
     where earlier.state = 'waiting' and earlier.id < o.id and earlier.lane <= o.lane \
     and earlier.clinic = o.clinic \
     and coalesce(earlier.channel, '') = coalesce(o.channel, '') \
-    and coalesce(earlier.address, '') = coalesce(o.address, ''))";
+    and coalesce(earlier.address, '') = coalesce(o.address, '') limit 1 offset 0)";
 
 /// What is told of a message when it comes into the outbox.
 const COLUMNS: [(&str, Type); 12] = [

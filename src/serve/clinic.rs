@@ -16,7 +16,7 @@ use std::net::SocketAddr;
 use std::sync::Arc;
 use std::time::Duration;
 use tokio::runtime::Handle;
-use tokio::sync::watch;
+use tokio::sync::{oneshot, watch};
 use tokio::task::JoinHandle;
 
 /// A machine that slept wakes with its timers behind: the clock is looked at this often at least.
@@ -134,8 +134,8 @@ impl Clinic {
             self.per_second,
             stop.clone(),
         ));
-        let thinking = in_a_thread(think(engine.clone(), at_least, stop.clone()));
-        let delivering = in_a_thread(deliver(engine.clone(), at_least, stop));
+        let thinking = in_a_thread("think", think(engine.clone(), at_least, stop.clone()));
+        let delivering = in_a_thread("deliver", deliver(engine.clone(), at_least, stop));
         let ended = tokio::try_join!(receiving, thinking, delivering);
         ended.context("a part of the program failed; what was committed is kept")?;
         telling.abort();
@@ -150,17 +150,27 @@ impl Clinic {
 /// # Panics
 /// Where one of them does.
 pub async fn work(engine: Arc<Engine>, stop: watch::Receiver<bool>) {
-    let thinking = in_a_thread(think(engine.clone(), LOOK_AT_LEAST, stop.clone()));
-    let delivering = in_a_thread(deliver(engine, LOOK_AT_LEAST, stop));
+    let thinking = in_a_thread("think", think(engine.clone(), LOOK_AT_LEAST, stop.clone()));
+    let delivering = in_a_thread("deliver", deliver(engine, LOOK_AT_LEAST, stop));
     let ended = tokio::try_join!(thinking, delivering);
     ended.expect("no part of the program fails");
 }
 
 /// A transaction is a dozen short steps, and while it lasts nobody else has the
 /// database: in a thread of its own none of them waits in line behind what is being sent.
-fn in_a_thread(work: impl Future<Output = ()> + Send + 'static) -> JoinHandle<()> {
+/// Not one of the runtime's: those are counted, and these end with the program only.
+fn in_a_thread(name: &str, work: impl Future<Output = ()> + Send + 'static) -> JoinHandle<()> {
     let runtime = Handle::current();
-    tokio::task::spawn_blocking(move || runtime.block_on(work))
+    let (done, ended) = oneshot::channel();
+    let thread = std::thread::Builder::new().name(name.into());
+    let begun = thread.spawn(move || {
+        runtime.block_on(work);
+        let _ = done.send(());
+    });
+    tokio::spawn(async move {
+        begun.expect("the machine has a thread more for us");
+        ended.await.expect("the thread ends without a panic");
+    })
 }
 
 async fn think(engine: Arc<Engine>, at_least: Duration, mut stop: watch::Receiver<bool>) {

@@ -6,7 +6,7 @@ use crate::{
 };
 use serde_json::json;
 use std::time::Duration;
-use vialbell::channel::{Channel, Outgoing, OutgoingButton, Sent};
+use vialbell::channel::{Attachment, Channel, Outgoing, OutgoingButton, Sent};
 
 fn outgoing(text: &str) -> Outgoing {
     Outgoing {
@@ -72,6 +72,32 @@ async fn a_message_that_was_taken_was_sent_whatever_else_the_answer_holds() {
         sent_when(Answer::Strange(812)).await,
         Sent::Accepted { external_id }
     );
+}
+
+#[tokio::test]
+async fn what_stands_behind_it_is_sent_all_the_same() {
+    let stub = Stub::start().await;
+    let long = "word ".repeat(1_000);
+    stub.script("sendMessage", Answer::Strange(812));
+    let outcome = channel(&stub).send(&outgoing(&long)).await;
+    let [second] = stub.wait_for(1).await.try_into().unwrap();
+    let external_id = second.id.to_string();
+    assert_eq!(outcome, Sent::Accepted { external_id });
+
+    // A paper, and the words that are too many to stand below it.
+    stub.script("sendDocument", Answer::Strange(813));
+    let with_paper = Outgoing {
+        attachment: Some(Attachment {
+            name: "sheet.pdf".into(),
+            bytes: b"%PDF-".to_vec(),
+            picture: false,
+        }),
+        ..outgoing(&"word ".repeat(300))
+    };
+    let outcome = channel(&stub).send(&with_paper).await;
+    let sent = stub.wait_for(2).await;
+    let external_id = sent[1].id.to_string();
+    assert_eq!(outcome, Sent::Accepted { external_id });
 }
 
 #[tokio::test]

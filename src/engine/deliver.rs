@@ -553,6 +553,10 @@ async fn send_in_a_task(channel: Arc<dyn Channel>, outgoing: Outgoing) -> (Sent,
     });
     match tasks.join_next().await.expect("it was just put in") {
         Ok(sent) => sent,
-        Err(panicked) => std::panic::resume_unwind(panicked.into_panic()),
+        Err(ended) => match ended.try_into_panic() {
+            Ok(panic) => std::panic::resume_unwind(panic),
+            // The program ends, and nobody waits for this any more.
+            Err(_) => std::future::pending().await,
+        },
     }
 }

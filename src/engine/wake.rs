@@ -34,12 +34,21 @@ impl Engine {
             false => BATCH * LISTED,
         };
         let mut woken = 0;
+        let mut again = 0;
         loop {
             let mut reading = self.store.begin_to_read().await?;
             let due = reading.due(self.key(), now, most).await?;
             match reading.claims() {
                 Some(claims) if due.is_empty() => claims.commit().await?,
-                Some(claims) => self.wake_batch(Some(claims), &due, now).await?,
+                Some(claims) => match self.wake_batch(claims, &due, now, again).await {
+                    // Listed anew: what another worker has by now is passed over. Waited
+                    // for, it might be held by one that waits for what we hold.
+                    Err(error) if error.is_passing() && again < AGAIN => {
+                        again += 1;
+                        continue;
+                    }
+                    done => done?,
+                },
                 None => self.wake_listed(&due, now).await?,
             }
             woken += due.len();
@@ -60,33 +69,36 @@ impl Engine {
         };
         let lanes = (0..TOGETHER).map(async |_| {
             while let Some(batch) = next() {
-                self.wake_batch(None, batch, now).await?;
+                let mut again = 0;
+                loop {
+                    let reading = self.store.begin_to_read().await?;
+                    match self.wake_batch(reading, batch, now, again).await {
+                        Err(error) if error.is_passing() && again < AGAIN => again += 1,
+                        done => break done?,
+                    }
+                }
             }
             Ok(())
         });
         join_all(lanes).await.into_iter().collect()
     }
 
+    /// Wakes households in one commit. Where that fails they are woken one by
+    /// one; where it may pass, whoever asks tries again a few times before.
     async fn wake_batch(
         &self,
-        mut claims: Option<Work>,
+        reading: Work,
         batch: &[i64],
         now: Instant,
+        again: u32,
     ) -> Result<(), StoreError> {
-        for again in 0..=AGAIN {
-            let reading = match claims.take() {
-                Some(claims) => claims,
-                None => self.store.begin_to_read().await?,
-            };
-            match self.wake_all(reading, batch, now).await {
-                Err(error) if error.is_passing() && again < AGAIN => {}
-                Err(error) => {
-                    tracing::warn!(%error, households = batch.len(), "a batch could not be woken; trying one by one");
-                    break;
-                }
-                woken => return woken,
-            }
+        let Err(error) = self.wake_all(reading, batch, now).await else {
+            return Ok(());
+        };
+        if error.is_passing() && again < AGAIN {
+            return Err(error);
         }
+        tracing::warn!(%error, households = batch.len(), "a batch could not be woken; trying one by one");
         for &id in batch {
             self.wake_alone(id, now).await?;
         }

@@ -1,7 +1,7 @@
 //! One clinic at work: asks its bot's platform, decides, sends.
 
 use super::introduction::{Introduction, introduce};
-use super::{AFTER_FAILURE, Bot, duty};
+use super::{AFTER_FAILURE, Bot, duty, either};
 use crate::channel::Channel;
 use crate::channel::telegram::TelegramChannel;
 use crate::channel::telegram::webhook::{Called, Hook};
@@ -127,6 +127,17 @@ impl Clinic {
             async move { engine.tell_others().await }
         });
         let at_least = self.look_at_least;
+        // A part that fails ends the others, and is not overtaken by the end of the
+        // program: what they have begun is committed, and the records are closed.
+        let (give_up, gave_up) = watch::channel(false);
+        let stop = either(stop, gave_up);
+        let part = async |part: JoinHandle<()>| {
+            let ended = part.await;
+            if ended.is_err() {
+                give_up.send_replace(true);
+            }
+            ended
+        };
         let receiving = tokio::spawn(duty::receive(
             engine.clone(),
             telegram.clone(),
@@ -136,7 +147,9 @@ impl Clinic {
         ));
         let thinking = in_a_thread("think", think(engine.clone(), at_least, stop.clone()));
         let delivering = in_a_thread("deliver", deliver(engine.clone(), at_least, stop));
-        let ended = tokio::try_join!(receiving, thinking, delivering);
+        let (receiving, thinking, delivering) =
+            tokio::join!(part(receiving), part(thinking), part(delivering));
+        let ended = receiving.and(thinking).and(delivering);
         ended.context("a part of the program failed; what was committed is kept")?;
         telling.abort();
         noting.await?;

@@ -51,9 +51,13 @@ pub(super) async fn open(url: &str) -> Result<AnyPool, StoreError> {
                 // And every row is found by an index: while thousands of messages
                 // come in at once the server still believes that the tables are
                 // empty, and would read each of them whole for every message.
-                raw_sql("set synchronous_commit to on; set enable_seqscan to off")
-                    .execute(connection)
-                    .await?;
+                // What we hold when the line breaks is ours to the server until it notices.
+                raw_sql(
+                    "set synchronous_commit to on; set enable_seqscan to off; \
+                     set idle_in_transaction_session_timeout to '60s'",
+                )
+                .execute(connection)
+                .await?;
                 Ok(())
             })
         })

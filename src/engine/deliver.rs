@@ -6,6 +6,7 @@ use super::health::add;
 use super::pace::Pace;
 use super::papers::link_in;
 use super::settling::Settling;
+use super::tasks::given;
 use super::{Engine, is_to_send};
 use crate::channel::{Attachment, Channel, Outgoing, OutgoingButton, Sent};
 use crate::domain::Instant;
@@ -551,12 +552,5 @@ async fn send_in_a_task(channel: Arc<dyn Channel>, outgoing: Outgoing) -> (Sent,
         let sent = channel.send(&outgoing).await;
         (sent, outgoing)
     });
-    match tasks.join_next().await.expect("it was just put in") {
-        Ok(sent) => sent,
-        Err(ended) => match ended.try_into_panic() {
-            Ok(panic) => std::panic::resume_unwind(panic),
-            // The program ends, and nobody waits for this any more.
-            Err(_) => std::future::pending().await,
-        },
-    }
+    given(tasks.join_next().await.expect("it was just put in")).await
 }

@@ -24,6 +24,7 @@ mod receive;
 mod records;
 mod settling;
 mod staff;
+mod tasks;
 mod wake;
 mod zone_rules;
 

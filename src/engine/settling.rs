@@ -175,22 +175,15 @@ impl<'e> Settling<'e> {
 
     /// Decides on an input; a household that does not exist has nothing to say.
     pub(super) fn decide(&mut self, id: i64, input: &Input, cause: &str) {
-        let Some(household) = self.household(id) else {
+        let Some(settled) = self.households.get(&id) else {
             return self.because(cause);
         };
-        let decision = decide(household, input, self.now, &self.engine.policy);
-        self.take(id, decision, cause);
-    }
-
-    /// Takes what was decided on a household.
-    fn take(&mut self, id: i64, decision: Decision, cause: &str) {
-        if let Some(settled) = self.households.get(&id) {
-            self.take_of_version(settled.version, decision, cause);
-        }
+        let decision = decide(&settled.household, input, self.now, &self.engine.policy);
+        self.take(settled.version, decision, cause);
     }
 
     /// Takes what was decided on a household as it was in a version.
-    pub(super) fn take_of_version(&mut self, version: i64, decision: Decision, cause: &str) {
+    pub(super) fn take(&mut self, version: i64, decision: Decision, cause: &str) {
         self.because(cause);
         let id = decision.household.id;
         let caused = |change| Caused {

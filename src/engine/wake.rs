@@ -3,6 +3,7 @@
 use super::Engine;
 use super::health::add;
 use super::settling::Settling;
+use super::tasks::given;
 use crate::domain::Instant;
 use crate::domain::decide::{Decision, Input, decide_on};
 use crate::store::{Loaded, StoreError, Work};
@@ -121,7 +122,7 @@ impl Engine {
         // Who waits longest is spoken to first.
         for id in due {
             if let Some((version, decision)) = decided.remove(id) {
-                settling.take_of_version(version, decision, "time");
+                settling.take(version, decision, "time");
             }
         }
         settling.commit().await
@@ -147,14 +148,7 @@ impl Engine {
         if few {
             return think();
         }
-        match tokio::task::spawn_blocking(think).await {
-            Ok(decided) => decided,
-            Err(error) => match error.try_into_panic() {
-                Ok(panic) => std::panic::resume_unwind(panic),
-                // The program ends, and nobody waits for this any more.
-                Err(_) => std::future::pending().await,
-            },
-        }
+        given(tokio::task::spawn_blocking(think).await).await
     }
 
     async fn wake_alone(&self, id: i64, now: Instant) -> Result<(), StoreError> {

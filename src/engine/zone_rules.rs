@@ -10,6 +10,10 @@ use std::collections::BTreeMap;
 
 /// How far ahead rules are compared: longer than a course may last.
 const AHEAD: TimeDelta = TimeDelta::days(2 * 366);
+/// A clock is never put by more than a day (Pacific/Apia left out a whole one in 2011):
+/// whatever is to be done earlier than this before the first change that differs is
+/// done at the same instant by both rules.
+const BEFORE: TimeDelta = TimeDelta::days(2);
 
 impl Engine {
     /// Compares the zones' rules with those by which this database's instants
@@ -34,9 +38,10 @@ impl Engine {
         let (mut changed, mut rules) = (Vec::new(), Vec::new());
         for zone in zone::all().filter_map(|name| Zone::named(name).ok()) {
             if let Some(before) = known.get(zone.name())
-                && coming(&before.rules, now) != coming(&fingerprint(zone, now, before.until), now)
+                && let Some(from) =
+                    differ_from(&before.rules, &fingerprint(zone, now, before.until), now)
             {
-                changed.push(zone.name());
+                changed.push((zone.name(), now.max(from - BEFORE)));
             }
             rules.push(ZoneRules {
                 zone: zone.name().into(),
@@ -47,15 +52,16 @@ impl Engine {
         }
         let mut work = self.store.begin().await?;
         let mut households = 0;
-        for zone in &changed {
-            households += work.look_at_zone(zone, now).await?;
+        for (zone, from) in &changed {
+            households += work.look_at_zone(zone, *from, now).await?;
         }
         work.set_zone_rules(&rules).await?;
         work.commit().await?;
         if !changed.is_empty() {
+            let zones: Vec<&str> = changed.iter().map(|(zone, _)| *zone).collect();
             tracing::info!(
                 release,
-                zones = changed.join(" "),
+                zones = zones.join(" "),
                 households,
                 "rules of zones have changed"
             );
@@ -65,22 +71,40 @@ impl Engine {
     }
 }
 
-/// What is still to come of a zone's changes: the offset now, then each change.
-fn coming(rules: &str, now: Instant) -> (String, Vec<&str>) {
+/// From when on two rules for a zone differ, of what is still to come; none where they do not.
+fn differ_from(before: &str, after: &str, now: Instant) -> Option<Instant> {
+    let ((offset, before), (new_offset, after)) = (coming(before, now), coming(after, now));
+    if offset != new_offset {
+        return Some(now);
+    }
+    let alike = before
+        .iter()
+        .zip(&after)
+        .take_while(|(one, other)| one == other);
+    let behind = alike.count();
+    let firsts = [before.get(behind), after.get(behind)];
+    firsts.into_iter().flatten().map(|(at, _)| *at).min()
+}
+
+/// What is still to come of a zone's changes: the offset now, then when each
+/// change comes and the offset after it.
+fn coming(rules: &str, now: Instant) -> (&str, Vec<(Instant, &str)>) {
     let mut offset = "";
     let mut to_come = Vec::new();
-    for (place, change) in rules.split(' ').enumerate() {
-        let past = change.split_once('>').and_then(|(at, after)| {
-            let at: i64 = at.parse().ok()?;
-            (at <= now.timestamp()).then_some(after)
-        });
-        match past {
-            Some(after) => offset = after,
-            None if place == 0 => offset = change,
-            None => to_come.push(change),
+    for word in rules.split(' ') {
+        // The first is the offset that it begins with.
+        let Some((at, after)) = word.split_once('>') else {
+            offset = word;
+            continue;
+        };
+        let seconds = at.parse().unwrap_or_default();
+        let at = Instant::from_timestamp(seconds, 0).unwrap_or_default();
+        match at <= now {
+            true => offset = after,
+            false => to_come.push((at, after)),
         }
     }
-    (offset.to_owned(), to_come)
+    (offset, to_come)
 }
 
 #[cfg(test)]
@@ -88,11 +112,19 @@ mod tests {
     use super::*;
 
     #[test]
-    fn a_change_that_is_past_is_the_offset_now() {
-        let now = Instant::from_timestamp(150, 0).unwrap();
-        let before = coming("-25200 100>-21600 200>-25200", now);
-        assert_eq!(before, coming("-21600 200>-25200", now));
-        assert_ne!(before, coming("-25200 200>-25200", now));
-        assert_ne!(before, coming("-21600 201>-25200", now));
+    fn rules_differ_from_the_first_change_that_does() {
+        let at = |seconds| Instant::from_timestamp(seconds, 0).unwrap();
+        let differ = |one, other| differ_from(one, other, at(150));
+        let known = "-25200 100>-21600 200>-25200";
+        assert_eq!(differ(known, known), None);
+        // A change that is past is the offset now.
+        assert_eq!(differ(known, "-21600 200>-25200"), None);
+        assert_eq!(differ(known, "-25200 200>-25200"), Some(at(150)));
+        assert_eq!(differ(known, "-21600 201>-25200"), Some(at(200)));
+        assert_eq!(differ(known, "-21600 200>-18000"), Some(at(200)));
+        assert_eq!(differ(known, "-21600"), Some(at(200)));
+        let longer = "-21600 200>-25200 300>-21600";
+        assert_eq!(differ(known, longer), Some(at(300)));
+        assert_eq!(differ(longer, known), Some(at(300)));
     }
 }

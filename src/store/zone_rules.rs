@@ -53,13 +53,19 @@ impl Work {
         Ok(())
     }
 
-    /// Has every household of a zone that waits for something looked at now;
-    /// gives how many there are.
-    pub async fn look_at_zone(&mut self, zone: &str, now: Instant) -> Result<u64, StoreError> {
+    /// Has every household of a zone that waits for something later than `from`
+    /// looked at now; gives how many there are.
+    pub async fn look_at_zone(
+        &mut self,
+        zone: &str,
+        from: Instant,
+        now: Instant,
+    ) -> Result<u64, StoreError> {
         let done =
-            sqlx::query("update household set wake_at = $1 where zone = $2 and wake_at > $1")
+            sqlx::query("update household set wake_at = $1 where zone = $2 and wake_at > $3")
                 .bind(now.timestamp_millis())
                 .bind(zone.to_owned())
+                .bind(from.timestamp_millis())
                 .execute(self.db().await?)
                 .await?;
         Ok(done.rows_affected())

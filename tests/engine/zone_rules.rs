@@ -3,49 +3,61 @@
 use super::fake::{Clinic, with};
 use super::home::{at, order};
 use chrono::TimeDelta;
-use vialbell::domain::zone::{decide_by, release, releases};
+use vialbell::domain::Instant;
+use vialbell::domain::zone::{Release, decide_by, release, releases};
 use vialbell::engine::Confirmation;
 
+/// The newest release and one before it.
+///
 /// British Columbia stays at -07 for good from March 2026 (IANA tz release
 /// 2026b); an older release has it back at -08 on 1 November.
-#[tokio::test]
-async fn a_dose_is_asked_for_by_the_rules_of_the_newest_release() {
+fn newer_and_older() -> (Release, Release) {
     let newer = release();
     let older = releases().into_iter().find(|one| *one != newer).unwrap();
+    (newer, older)
+}
+
+/// Enrols one with a dose at half past seven, twice a day from a day on; their chat is told.
+async fn enrol(clinic: &Clinic, first_day: &str, zone: &str, now: Instant) -> String {
+    let mut order = order(
+        "Juniper",
+        "tarnmoss",
+        "1.5 mL",
+        &format!("{first_day}T07:30:00"),
+        &["07:30:00", "19:30:00"],
+        zone,
+        24,
+    );
+    order.carers.clear();
+    let enrolling = clinic
+        .engine
+        .enrol(&order, None, "Ines", Confirmation::Counted, now);
+    let id = enrolling.await.unwrap().household;
+    let address = format!("owner-{id}");
+    let chat = super::home::chat(&address);
+    clinic.engine.join(id, 1, chat, now).await.unwrap();
+    address
+}
+
+async fn forget_the_release(clinic: &Clinic) {
+    let sql = "update zone_rules set release = 'an older one'";
+    clinic.tamper(sql).await;
+}
+
+#[tokio::test]
+async fn a_dose_is_asked_for_by_the_rules_of_the_newest_release() {
+    let (newer, older) = newer_and_older();
     decide_by(older);
     let enrolled = at("2026-10-30T18:00:00Z");
     let clinic = Clinic::open(enrolled).await;
-    for (no, zone) in [(1, "America/Vancouver"), (2, "America/Denver")] {
-        let mut order = order(
-            "Juniper",
-            "tarnmoss",
-            "1.5 mL",
-            "2026-11-05T07:30:00",
-            &["07:30:00", "19:30:00"],
-            zone,
-            8,
-        );
-        order.carers.clear();
-        let made = clinic
-            .engine
-            .enrol(&order, None, "Ines", Confirmation::Counted, enrolled)
-            .await
-            .unwrap();
-        let chat = super::home::chat(&format!("owner-{no}"));
-        clinic
-            .engine
-            .join(made.household, 1, chat, enrolled)
-            .await
-            .unwrap();
-    }
+    let moved = enrol(&clinic, "2026-11-05", "America/Vancouver", enrolled).await;
+    let other = enrol(&clinic, "2026-11-05", "America/Denver", enrolled).await;
     assert_eq!(clinic.engine.note_zone_rules(enrolled).await.unwrap(), 0);
     clinic.step(enrolled).await;
-    clinic.platform.taken("owner-1");
+    clinic.platform.taken(&moved);
 
     decide_by(newer);
-    clinic
-        .tamper("update zone_rules set release = 'an older one'")
-        .await;
+    forget_the_release(&clinic).await;
     let started = at("2026-11-03T18:00:00Z");
     assert_eq!(
         clinic.engine.note_zone_rules(started).await.unwrap(),
@@ -55,8 +67,31 @@ async fn a_dose_is_asked_for_by_the_rules_of_the_newest_release() {
     assert_eq!(clinic.engine.note_zone_rules(started).await.unwrap(), 0);
     let dose = at("2026-11-05T14:30:00Z");
     clinic.pass(started, dose - TimeDelta::seconds(1)).await;
-    assert_eq!(with(&clinic.platform.taken("owner-1"), "dose due"), 0);
+    assert_eq!(with(&clinic.platform.taken(&moved), "dose due"), 0);
     clinic.pass(dose - TimeDelta::seconds(1), dose).await;
-    assert_eq!(with(&clinic.platform.taken("owner-1"), "dose due"), 1);
-    assert_eq!(with(&clinic.platform.taken("owner-2"), "dose due"), 1);
+    assert_eq!(with(&clinic.platform.taken(&moved), "dose due"), 1);
+    assert_eq!(with(&clinic.platform.taken(&other), "dose due"), 1);
+}
+
+#[tokio::test]
+async fn who_has_something_to_do_before_the_rules_part_is_looked_at_when_it_is_due() {
+    let (newer, older) = newer_and_older();
+    decide_by(older);
+    let enrolled = at("2026-10-26T18:00:00Z");
+    let clinic = Clinic::open(enrolled).await;
+    let soon = enrol(&clinic, "2026-10-28", "America/Vancouver", enrolled).await;
+    enrol(&clinic, "2026-11-02", "America/Vancouver", enrolled).await;
+    assert_eq!(clinic.engine.note_zone_rules(enrolled).await.unwrap(), 0);
+    decide_by(newer);
+    forget_the_release(&clinic).await;
+    assert_eq!(
+        clinic.engine.note_zone_rules(enrolled).await.unwrap(),
+        1,
+        "only of one the next dose lies behind the change"
+    );
+    let dose = at("2026-11-05T14:30:00Z");
+    clinic.pass(enrolled, dose - TimeDelta::seconds(1)).await;
+    clinic.platform.taken(&soon);
+    clinic.pass(dose - TimeDelta::seconds(1), dose).await;
+    assert_eq!(with(&clinic.platform.taken(&soon), "dose due"), 1);
 }

@@ -68,9 +68,9 @@ fn is_step(tap: Tap) -> bool {
 impl Engine {
     /// Takes buttons off messages where they no longer apply; gives how many were tried.
     pub(super) async fn change_buttons(&self, now: Instant) -> Result<usize, StoreError> {
-        let mut work = self.store.begin().await?;
-        let waiting = work.buttons_to_change(self.key(), now, AT_ONCE).await?;
-        work.commit().await?;
+        let mut reading = self.store.begin_to_read().await?;
+        let waiting = reading.buttons_to_change(self.key(), now, AT_ONCE).await?;
+        reading.end_reading().await?;
         if waiting.is_empty() {
             return Ok(0);
         }

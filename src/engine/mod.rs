@@ -218,9 +218,9 @@ impl Engine {
 
     /// One household of the clinic, to look at.
     pub async fn household(&self, id: i64) -> Result<Option<Household>, StoreError> {
-        let mut work = self.store.begin().await?;
-        let loaded = work.load(&[id]).await?;
-        work.commit().await?;
+        let mut reading = self.store.begin_to_read().await?;
+        let loaded = reading.load(&[id]).await?;
+        reading.end_reading().await?;
         let household = loaded.into_iter().next().map(|loaded| loaded.household);
         Ok(household.filter(|household| household.clinic == self.key()))
     }
@@ -230,9 +230,9 @@ impl Engine {
         if self.household(id).await?.is_none() {
             return Ok(Vec::new());
         }
-        let mut work = self.store.begin().await?;
-        let journal = work.journal(id).await?;
-        work.commit().await?;
+        let mut reading = self.store.begin_to_read().await?;
+        let journal = reading.journal(id).await?;
+        reading.end_reading().await?;
         Ok(journal)
     }
 

@@ -108,17 +108,15 @@ impl<'e> Settling<'e> {
         self.households.get(&id).map(|settled| &settled.household)
     }
 
-    /// Finds out in one go who speaks from these chats, and loads their
-    /// households: row by row each would cost a round trip of its own.
+    /// Finds out in one go who speaks from these chats and which is the clinic's, and
+    /// loads their households: row by row each would cost a round trip of its own.
     pub(super) async fn foresee(&mut self, chats: &[Chat]) -> Result<(), StoreError> {
         let unknown: Vec<&Chat> = chats
             .iter()
             .filter(|chat| !self.speakers.contains_key(chat))
             .collect();
-        let found = self
-            .work
-            .carers_of_chats(self.engine.key(), &unknown)
-            .await?;
+        let (found, clinics) = self.work.speakers(self.engine.key(), &unknown).await?;
+        self.clinics = Some(clinics);
         let households: BTreeSet<i64> = found.iter().map(|(_, (id, _))| *id).collect();
         let none = unknown.into_iter().map(|chat| (chat.clone(), None));
         self.speakers.extend(none);

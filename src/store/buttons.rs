@@ -5,7 +5,7 @@ use super::{StoreError, Work};
 use crate::domain::Instant;
 use crate::domain::household::Chat;
 use crate::domain::message::{Message, No};
-use sqlx::{AssertSqlSafe, Row};
+use sqlx::Row;
 
 /// Which of a message's buttons: one bit for each, the first button the lowest.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -163,11 +163,8 @@ impl Work {
              where clinic = $1 and state = 'sent' and buttons <> buttons_shown and next_try_at <= $2 \
              order by next_try_at, id limit {most}"
         );
-        let rows = sqlx::query(AssertSqlSafe(sql))
-            .bind(clinic.to_owned())
-            .bind(now.timestamp_millis())
-            .fetch_all(self.db().await?)
-            .await?;
+        let values = [clinic.into(), now.timestamp_millis().into()];
+        let rows = self.rows(&sql, values).await?;
         let mut found = Vec::new();
         for row in rows {
             found.push(ToChange {

@@ -19,7 +19,7 @@ use crate::domain::supply::{Counted, Supply};
 use crate::domain::timing::Plan;
 use crate::domain::vial::{Discarded, Draw, LevelSeen, Vial};
 use crate::domain::zone::Zone;
-use sqlx::{AnyConnection, AssertSqlSafe, Row};
+use sqlx::{AnyConnection, Row};
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::LazyLock;
 
@@ -416,7 +416,12 @@ impl Work {
     /// As [`Work::load`].
     pub async fn load_to_decide(&mut self, ids: &[i64]) -> Result<Vec<Loaded>, StoreError> {
         let locked = self.dialect().locked();
-        self.read(ids, locked).await
+        let loaded = self.read(ids, locked).await?;
+        if self.transaction {
+            let versions = loaded.iter().map(|one| (one.household.id, one.version));
+            self.decided_on.extend(versions);
+        }
+        Ok(loaded)
     }
 
     /// Whether households have the versions that they were loaded with.
@@ -437,19 +442,15 @@ impl Work {
                 "select id from household where id in ({}) order by id{locked}",
                 dialect.numbers("$1")
             );
-            sqlx::query(AssertSqlSafe(sql))
-                .bind(ids.clone())
-                .fetch_all(self.db().await?)
-                .await?;
+            self.rows(&sql, [ids.clone().into()]).await?;
         }
         let query = match dialect {
             Dialect::Sqlite => &LOADING_FROM_SQLITE,
             Dialect::Postgres => &LOADING_FROM_POSTGRES,
         };
         let tables: Vec<&Table> = tables().collect();
-        let mut rows = table::of_households(self.db().await?, query, &tables, &ids)
-            .await?
-            .into_iter();
+        let found = self.rows(query, [ids.into()]).await?;
+        let mut rows = table::of_households(&found, &tables)?.into_iter();
         let mut loaded = BTreeMap::new();
         for mut row in rows.next().unwrap_or_default() {
             let id = row.int()?;
@@ -542,9 +543,13 @@ impl Work {
         if savings.is_empty() {
             return Ok(());
         }
-        let ids: Vec<i64> = savings.iter().map(|saving| saving.household.id).collect();
-        let locked = self.dialect().locked();
-        let versions = self.versions(&ids, locked).await?;
+        let mut versions = std::mem::take(&mut self.decided_on);
+        let ids = savings.iter().map(|saving| saving.household.id);
+        let unsure: Vec<i64> = ids.filter(|id| !versions.contains_key(id)).collect();
+        if !unsure.is_empty() {
+            let locked = self.dialect().locked();
+            versions.extend(self.versions(&unsure, locked).await?);
+        }
         let moved_on = |saving: &&Saving<'_>| {
             let version = versions.get(&saving.household.id);
             version != Some(&saving.version)
@@ -720,15 +725,15 @@ impl Work {
             .map(|no| (row.try_get(0).unwrap_or(0), no)))
     }
 
-    /// The carers who speak from some of these chats: household and number.
+    /// Who speaks from these chats: carers by their chats, and which chat is the clinic's.
     ///
     /// # Errors
     /// The database fails.
-    pub async fn carers_of_chats(
+    pub async fn speakers(
         &mut self,
         clinic: &str,
         chats: &[&Chat],
-    ) -> Result<Vec<(Chat, (i64, No))>, StoreError> {
+    ) -> Result<(Vec<(Chat, (i64, No))>, Option<Chat>), StoreError> {
         let pairs: Vec<[&str; 2]> = chats
             .iter()
             .map(|chat| [chat.channel.as_str(), chat.address.as_str()])
@@ -738,30 +743,32 @@ impl Work {
         // looked up by its index, and not every carer against every chat.
         let sql = format!(
             "select c.channel, c.address, c.household, c.no from {} \
-             cross join carer c where c.clinic = $2 and c.channel = {} and c.address = {}",
+             cross join carer c where c.clinic = $2 and c.channel = {} and c.address = {} \
+             union all select channel, address, null, null from clinic_chat where clinic = $2",
             dialect.elements("$1", "e"),
             dialect.text("e", 0),
             dialect.text("e", 1),
         );
-        let rows = sqlx::query(AssertSqlSafe(sql))
-            .bind(serde_json::to_string(&pairs)?)
-            .bind(clinic.to_owned())
-            .fetch_all(self.db().await?)
-            .await?;
-        rows.iter()
-            .map(|row| {
-                let (household, no): (i64, i64) = (row.try_get(2)?, row.try_get(3)?);
-                let no = No::try_from(no).map_err(|_| StoreError::Unreadable {
-                    household,
-                    what: format!("carer {no}"),
-                })?;
-                let chat = Chat {
-                    channel: row.try_get(0)?,
-                    address: row.try_get(1)?,
-                };
-                Ok((chat, (household, no)))
-            })
-            .collect()
+        let values = [serde_json::to_string(&pairs)?.into(), clinic.into()];
+        let (mut carers, mut clinics) = (Vec::new(), None);
+        for row in self.rows(&sql, values).await? {
+            let chat = Chat {
+                channel: row.try_get(0)?,
+                address: row.try_get(1)?,
+            };
+            let household: Option<i64> = row.try_get(2)?;
+            let Some(household) = household else {
+                clinics = Some(chat);
+                continue;
+            };
+            let no: i64 = row.try_get(3)?;
+            let no = No::try_from(no).map_err(|_| StoreError::Unreadable {
+                household,
+                what: format!("carer {no}"),
+            })?;
+            carers.push((chat, (household, no)));
+        }
+        Ok((carers, clinics))
     }
 
     /// Makes the next look at a household not earlier than an instant: it could not be handled.

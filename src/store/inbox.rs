@@ -4,8 +4,8 @@ use super::table::Cell;
 use super::{StoreError, Work};
 use crate::domain::Instant;
 use crate::domain::arrival::Arrival;
+use sqlx::Row;
 use sqlx::any::AnyRow;
-use sqlx::{AssertSqlSafe, Row};
 use std::collections::BTreeMap;
 
 /// A chat has a lot of a claim's rows with more than one in so many.
@@ -27,7 +27,7 @@ pub struct Waiting {
 }
 
 impl Work {
-    /// Stores what a channel handed over to a clinic; gives how many were new.
+    /// Stores what a channel handed over to a clinic, where it is new.
     ///
     /// # Errors
     /// The database fails.
@@ -37,7 +37,7 @@ impl Work {
         channel: &str,
         batch: &[Arrival],
         now: Instant,
-    ) -> Result<u64, StoreError> {
+    ) -> Result<(), StoreError> {
         let mut rows: Vec<Vec<Cell>> = Vec::new();
         for arrival in batch {
             rows.push(vec![
@@ -60,12 +60,8 @@ impl Work {
             dialect.int("e", 4),
             dialect.elements("$1", "e"),
         );
-        let done = sqlx::query(AssertSqlSafe(sql))
-            .bind(serde_json::to_string(&rows)?)
-            .bind(clinic.to_owned())
-            .execute(self.db().await?)
-            .await?;
-        Ok(done.rows_affected())
+        self.write(&sql, [serde_json::to_string(&rows)?.into(), clinic.into()])
+            .await
     }
 
     /// Claims a clinic's oldest rows that wait: no other worker gets them in
@@ -87,10 +83,7 @@ impl Work {
             "select id, channel, arrival, received_at, tries, address from inbox \
              where clinic = $1 and state = 'waiting' order by id limit {most}"
         );
-        let oldest = sqlx::query(AssertSqlSafe(sql))
-            .bind(clinic.to_owned())
-            .fetch_all(self.db().await?)
-            .await?;
+        let oldest = self.rows(&sql, [clinic.into()]).await?;
         if !is_one_sided(&oldest, most)? {
             return oldest.iter().map(waiting).collect();
         }

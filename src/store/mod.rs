@@ -55,8 +55,10 @@ use crate::domain::member::Member;
 use crate::domain::zone::Zone;
 use dialect::Dialect;
 use script::Script;
+use sqlx::any::AnyRow;
 use sqlx::pool::PoolConnection;
 use sqlx::{Any, AnyConnection, AnyPool};
+use std::collections::BTreeMap;
 use std::sync::Arc;
 use std::sync::Once;
 use table::Cell;
@@ -98,6 +100,10 @@ pub struct Work {
     watch: Option<Arc<dyn Watch>>,
     /// What goes with the next question or with the commit. Only in SQLite.
     unwritten: Script,
+    /// Whether it is one, and not only a connection to read by.
+    transaction: bool,
+    /// Households that nobody else changes until this transaction ends, with their versions.
+    decided_on: BTreeMap<i64, i64>,
 }
 
 enum Held {
@@ -195,7 +201,9 @@ impl Store {
         Ok((zones, staff))
     }
 
-    /// Begins a transaction that may write. In SQLite others wait.
+    /// Begins a transaction that may write. In SQLite others wait, and it is
+    /// begun with its first question or with its commit: where the database
+    /// cannot be used now, these fail.
     ///
     /// # Errors
     /// The database cannot be used now.
@@ -203,11 +211,12 @@ impl Store {
         // Held before it is begun: dropped in between, it is rolled back.
         let mut work = self.hold().await?;
         work.tell(Moment::Beginning).await?;
+        let begin = work.dialect().begin();
         if let Held::Sqlite(open) = &mut work.held {
             open.in_transaction = true;
         }
-        let begin = work.dialect().begin();
-        execute(work.connection(), begin).await?;
+        work.transaction = true;
+        work.write(begin, []).await?;
         Ok(work)
     }
 
@@ -253,6 +262,8 @@ impl Store {
             held,
             watch: self.watch.clone(),
             unwritten: Script::default(),
+            transaction: false,
+            decided_on: BTreeMap::new(),
         })
     }
 
@@ -323,6 +334,17 @@ impl Work {
         None
     }
 
+    /// Ends what was begun to read by ([`Store::begin_to_read`]).
+    ///
+    /// # Errors
+    /// The database fails.
+    pub async fn end_reading(self) -> Result<(), StoreError> {
+        match self.claims() {
+            Some(work) => work.commit().await,
+            None => Ok(()),
+        }
+    }
+
     /// Gives the connection back as it is: nothing is open on it.
     fn let_go(mut self) {
         if let Held::Postgres(pooled) = &mut self.held {
@@ -331,10 +353,13 @@ impl Work {
     }
 
     async fn tell(&mut self, moment: Moment) -> Result<(), StoreError> {
-        match self.watch.clone() {
-            Some(watch) => watch.at(moment, self.db().await?).await,
-            None => Ok(()),
+        let Some(watch) = self.watch.clone() else {
+            return Ok(());
+        };
+        if watch.looks_at_what_is_written() {
+            self.db().await?;
         }
+        watch.at(moment, self.connection()).await
     }
 
     fn dialect(&self) -> Dialect {
@@ -350,10 +375,11 @@ impl Work {
     /// The database fails.
     pub async fn roll_back(mut self) -> Result<(), StoreError> {
         self.unwritten = Script::default();
-        execute(self.connection(), "rollback").await?;
+        let undone = execute(self.connection(), "rollback").await;
         match &mut self.held {
+            // Where nothing was asked nothing was begun, and SQLite says so.
             Held::Sqlite(open) => open.in_transaction = false,
-            Held::Postgres(_) => {}
+            Held::Postgres(_) => undone?,
         }
         self.let_go();
         Ok(())
@@ -382,6 +408,17 @@ impl Work {
         let mut script = std::mem::take(&mut self.unwritten);
         script.add(sql, values);
         script.ask(self.connection()).await
+    }
+
+    /// Asks what has rows for an answer.
+    async fn rows(
+        &mut self,
+        sql: &str,
+        values: impl IntoIterator<Item = Cell>,
+    ) -> Result<Vec<AnyRow>, StoreError> {
+        let mut script = std::mem::take(&mut self.unwritten);
+        script.add(sql, values);
+        script.rows(self.connection()).await
     }
 
     /// The connection, with all written so far.

@@ -6,7 +6,7 @@
 
 use super::StoreError;
 use super::table::Cell;
-use sqlx::any::AnyArguments;
+use sqlx::any::{AnyArguments, AnyRow};
 use sqlx::query::Query;
 use sqlx::{Any, AnyConnection, AssertSqlSafe, Row};
 use std::fmt::Write;
@@ -39,10 +39,18 @@ impl Script {
 
     /// Runs it; the last statement is a question with one text for an answer.
     pub(super) async fn ask(self, connection: &mut AnyConnection) -> Result<String, StoreError> {
-        // `fetch_one` would be content with the end of the first statement.
-        let rows = self.query().fetch_all(connection).await?;
+        let rows = self.rows(connection).await?;
         let row = rows.first().ok_or(sqlx::Error::RowNotFound)?;
         Ok(row.try_get(0)?)
+    }
+
+    /// Runs it; only the last statement is a question.
+    pub(super) async fn rows(
+        self,
+        connection: &mut AnyConnection,
+    ) -> Result<Vec<AnyRow>, StoreError> {
+        // `fetch_one` would be content with the end of the first statement.
+        Ok(self.query().fetch_all(connection).await?)
     }
 
     fn query(self) -> Query<'static, Any, AnyArguments> {

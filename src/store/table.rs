@@ -5,7 +5,8 @@ use super::dialect::Dialect;
 use super::{StoreError, Work};
 use serde::de::{Deserializer, Visitor};
 use serde::{Deserialize, Serialize};
-use sqlx::{AnyConnection, Row};
+use sqlx::Row;
+use sqlx::any::AnyRow;
 
 /// A value in a column: the three that every database we use holds alike.
 ///
@@ -187,20 +188,14 @@ pub(super) fn rows_of_households(
     each.join(" union all ")
 }
 
-/// Reads the rows of many households from many tables, by the query for them:
+/// Takes apart the rows that the query found for many households in many tables:
 /// table by table, and the rows of each in the order of their keys.
-pub(super) async fn of_households(
-    connection: &mut AnyConnection,
-    query: &'static str,
+pub(super) fn of_households(
+    rows: &[AnyRow],
     tables: &[&Table],
-    ids: &str,
 ) -> Result<Vec<Vec<Cells>>, StoreError> {
-    let rows = sqlx::query(query)
-        .bind(ids.to_owned())
-        .fetch_all(connection)
-        .await?;
     let mut read: Vec<Vec<Cells>> = tables.iter().map(|_| Vec::new()).collect();
-    for row in &rows {
+    for row in rows {
         let place = usize::try_from(row.try_get::<i64, _>(0)?).unwrap_or(usize::MAX);
         let found: String = row.try_get(1)?;
         if let (Some(table), Some(read)) = (tables.get(place), read.get_mut(place)) {

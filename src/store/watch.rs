@@ -10,7 +10,7 @@ use sqlx::AnyConnection;
 pub enum Moment {
     /// Just before it begins.
     Beginning,
-    /// All is written, and nothing of it lasts yet.
+    /// All is decided, and nothing of it lasts yet.
     Committing,
     /// All of it lasts, and nobody has been told.
     Committed,
@@ -18,6 +18,13 @@ pub enum Moment {
 
 /// Told of each moment, with the connection at hand.
 pub trait Watch: Send + Sync {
+    /// Whether it asks the connection about what this transaction wrote. Where it
+    /// does not, that goes to the database together with the commit, as it does
+    /// where nobody watches.
+    fn looks_at_what_is_written(&self) -> bool {
+        true
+    }
+
     /// An error comes in the place of what was to follow. A future that never
     /// ends is how the program dies here: whoever drives it drops it.
     fn at<'a>(

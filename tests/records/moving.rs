@@ -132,7 +132,8 @@ fn a_clinic_moves_neither_onto_another_nor_while_it_is_served_or_written_to() {
         assert!(matches!(refused, StoreError::Served { .. }), "{refused}");
         drop(serving);
         // A command of the terminal at work.
-        let work = lived.clinic.engine.store().begin().await.unwrap();
+        let mut work = lived.clinic.engine.store().begin().await.unwrap();
+        work.zone_rules().await.unwrap();
         let refused = Store::move_to_server(&here, &url).await.unwrap_err();
         assert!(refused.to_string().contains("locked"), "{refused}");
         work.roll_back().await.unwrap();

@@ -85,6 +85,10 @@ impl Power {
 }
 
 impl Watch for Power {
+    fn looks_at_what_is_written(&self) -> bool {
+        false
+    }
+
     fn at<'a>(
         &'a self,
         moment: Moment,

@@ -21,11 +21,12 @@ fn arrival(external_id: &str, text: &str) -> Arrival {
     }
 }
 
-async fn accept(store: &Store, channel: &str, batch: &[Arrival]) -> Result<u64, StoreError> {
+async fn accept(store: &Store, channel: &str, batch: &[Arrival]) -> Result<usize, StoreError> {
+    let before = texts(store).await?.len();
     let mut work = store.begin().await?;
-    let new = work.accept("clinic", channel, batch, now()).await?;
+    work.accept("clinic", channel, batch, now()).await?;
     work.commit().await?;
-    Ok(new)
+    Ok(texts(store).await?.len() - before)
 }
 
 async fn texts(store: &Store) -> Result<Vec<String>, StoreError> {

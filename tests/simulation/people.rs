@@ -257,6 +257,10 @@ pub fn on_a_day(seed: u64, home: &Home, person: &Person, day: i64, seen: &[Strin
         &format!("{} {} day {day}", home.index, person.address),
     );
     let mut deeds = Vec::new();
+    // Whose animal is not treated any more seldom has something to say, and little of it is new.
+    if day > home.treated_days && !dice.percent(10) {
+        return deeds;
+    }
     if dice.percent(home.worried) {
         let words = match person.spanish {
             true => *dice.pick(DANGER_SPANISH),

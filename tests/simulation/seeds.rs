@@ -77,15 +77,22 @@ fn whatever_goes_wrong_every_promise_is_kept() {
     );
 }
 
-/// Lives so many seeds, as many at a time as there are cores.
+/// Lives so many seeds, as many at a time as there are cores, each life on one of them:
+/// its two threads, ours and the database's, take turns, and to wake one that sleeps
+/// on another core took a fifth of the time.
 fn live_all(from: u64, count: u64, days: i64) -> (Vec<u64>, Counts) {
     let next = AtomicU64::new(0);
     let failed = Mutex::new(Vec::new());
     let counts = Mutex::new(Counts::default());
+    let cores = core_affinity::get_core_ids().unwrap_or_default();
     let threads = std::thread::available_parallelism().map_or(2, usize::from);
+    let (next, failed, counts) = (&next, &failed, &counts);
     std::thread::scope(|scope| {
-        for _ in 0..threads {
-            scope.spawn(|| {
+        for place in 0..threads {
+            let core = cores.get(place).copied();
+            scope.spawn(move || {
+                // A database's thread comes from this one and stays where it is.
+                core.map(core_affinity::set_for_current);
                 loop {
                     let nth = next.fetch_add(1, Ordering::Relaxed);
                     if nth >= count {
@@ -110,9 +117,10 @@ fn live_all(from: u64, count: u64, days: i64) -> (Vec<u64>, Counts) {
             });
         }
     });
-    let mut failed = failed.into_inner().expect("no panic");
+    let mut failed = std::mem::take(&mut *failed.lock().expect("no panic"));
     failed.sort_unstable();
-    (failed, counts.into_inner().expect("no panic"))
+    let counts = counts.lock().expect("no panic").clone();
+    (failed, counts)
 }
 
 #[test]

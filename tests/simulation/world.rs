@@ -5,7 +5,7 @@ use super::home::{CONFIG, order};
 use chrono::TimeDelta;
 use vialbell::domain::Instant;
 use vialbell::domain::policy::Policy;
-use vialbell::domain::prescription::Order;
+use vialbell::domain::prescription::{Length, Order};
 use vialbell::domain::quantity::Volume;
 use vialbell::domain::zone::Zone;
 
@@ -46,6 +46,8 @@ pub struct Home {
     pub worried: u64,
     /// Whether a second person at the clinic has to confirm the orders.
     pub asked: bool,
+    /// Days from the world's beginning on in which there are doses, and some more.
+    pub treated_days: i64,
 }
 
 #[derive(Clone)]
@@ -351,7 +353,7 @@ impl Home {
             })
             .collect();
         let animals = size.animals(&mut dice);
-        let orders = (0..animals)
+        let orders: Vec<Order> = (0..animals)
             .map(|n| {
                 let (product, dose) = *dice.pick(DOSES);
                 let times = dice.pick(TIMES);
@@ -378,9 +380,14 @@ impl Home {
                 order
             })
             .collect();
+        let doses = orders.iter().map(|order| match order.length {
+            Length::Doses(doses) => i64::from(doses),
+            Length::Days(days) => i64::from(days) * 2,
+        });
         Home {
             index,
             zone,
+            treated_days: doses.max().unwrap_or(0) / 2 + 4,
             people,
             orders,
             together: dice.percent(40),

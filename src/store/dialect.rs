@@ -17,7 +17,7 @@ impl Dialect {
         match self {
             Dialect::Sqlite => format!("jsonb_each({parameter}) as {name}"),
             Dialect::Postgres => {
-                format!("jsonb_array_elements(cast({parameter} as jsonb)) as {name}(value)")
+                format!("json_array_elements(cast({parameter} as json)) as {name}(value)")
             }
         }
     }

@@ -119,6 +119,9 @@ pub enum StoreError {
         /// Which row.
         what: String,
     },
+    /// Part of the transaction was refused before, so nothing of it is kept.
+    #[error("part of it was refused before, so nothing of it is kept")]
+    Refused,
     /// What came in is written as this program does not write it.
     #[error("inbox {0}: what came in cannot be read")]
     Arrival(i64),

@@ -57,7 +57,7 @@ use dialect::Dialect;
 use script::Script;
 use sqlx::any::AnyRow;
 use sqlx::pool::PoolConnection;
-use sqlx::{Any, AnyConnection, AnyPool};
+use sqlx::{Any, AnyConnection, AnyPool, Row};
 use std::collections::BTreeMap;
 use std::sync::Arc;
 use std::sync::Once;
@@ -102,6 +102,9 @@ pub struct Work {
     unwritten: Script,
     /// Whether it is one, and not only a connection to read by.
     transaction: bool,
+    /// Whether something gathered was refused: what else was gathered with it is not
+    /// written, so nothing of this transaction may last.
+    refused: bool,
     /// Households that nobody else changes until this transaction ends, with their versions.
     decided_on: BTreeMap<i64, i64>,
 }
@@ -263,6 +266,7 @@ impl Store {
             watch: self.watch.clone(),
             unwritten: Script::default(),
             transaction: false,
+            refused: false,
             decided_on: BTreeMap::new(),
         })
     }
@@ -305,6 +309,7 @@ impl Work {
     pub async fn commit(mut self) -> Result<(), StoreError> {
         self.tell(Moment::Committing).await?;
         match &mut self.held {
+            _ if self.refused => return Err(StoreError::Refused),
             Held::Sqlite(open) => {
                 let mut script = std::mem::take(&mut self.unwritten);
                 script.add("commit", []);
@@ -405,9 +410,9 @@ impl Work {
         sql: &str,
         values: impl IntoIterator<Item = Cell>,
     ) -> Result<String, StoreError> {
-        let mut script = std::mem::take(&mut self.unwritten);
-        script.add(sql, values);
-        script.ask(self.connection()).await
+        let rows = self.rows(sql, values).await?;
+        let row = rows.first().ok_or(sqlx::Error::RowNotFound)?;
+        Ok(row.try_get(0)?)
     }
 
     /// Asks what has rows for an answer.
@@ -416,18 +421,27 @@ impl Work {
         sql: &str,
         values: impl IntoIterator<Item = Cell>,
     ) -> Result<Vec<AnyRow>, StoreError> {
-        let mut script = std::mem::take(&mut self.unwritten);
-        script.add(sql, values);
-        script.rows(self.connection()).await
+        self.unwritten.add(sql, values);
+        self.run().await
     }
 
     /// The connection, with all written so far.
     async fn db(&mut self) -> Result<&mut AnyConnection, StoreError> {
-        if !self.unwritten.is_empty() {
-            let script = std::mem::take(&mut self.unwritten);
-            script.run(self.connection()).await?;
+        if self.refused || !self.unwritten.is_empty() {
+            self.run().await?;
         }
         Ok(self.connection())
+    }
+
+    /// Runs what was gathered; gives the rows of its last statement.
+    async fn run(&mut self) -> Result<Vec<AnyRow>, StoreError> {
+        let script = std::mem::take(&mut self.unwritten);
+        if self.refused {
+            return Err(StoreError::Refused);
+        }
+        let answer = script.rows(self.connection()).await;
+        self.refused = answer.is_err();
+        answer
     }
 
     fn connection(&mut self) -> &mut AnyConnection {

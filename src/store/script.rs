@@ -8,7 +8,7 @@ use super::StoreError;
 use super::table::Cell;
 use sqlx::any::{AnyArguments, AnyRow};
 use sqlx::query::Query;
-use sqlx::{Any, AnyConnection, AssertSqlSafe, Row};
+use sqlx::{Any, AnyConnection, AssertSqlSafe};
 use std::fmt::Write;
 
 /// Statements in order, each with values of its own.
@@ -35,13 +35,6 @@ impl Script {
     pub(super) async fn run(self, connection: &mut AnyConnection) -> Result<(), StoreError> {
         self.query().execute(connection).await?;
         Ok(())
-    }
-
-    /// Runs it; the last statement is a question with one text for an answer.
-    pub(super) async fn ask(self, connection: &mut AnyConnection) -> Result<String, StoreError> {
-        let rows = self.rows(connection).await?;
-        let row = rows.first().ok_or(sqlx::Error::RowNotFound)?;
-        Ok(row.try_get(0)?)
     }
 
     /// Runs it; only the last statement is a question.

@@ -6,11 +6,13 @@ use chrono::TimeDelta;
 use std::sync::Arc;
 use vialbell::clock::ManualClock;
 use vialbell::domain::Instant;
+use vialbell::domain::arrival::{Arrival, Body};
 use vialbell::domain::change::{Change, apply};
 use vialbell::domain::household::Household;
+use vialbell::domain::message::{Kind, Message, Recipient};
 use vialbell::domain::zone::Zone;
 use vialbell::engine::{Confirmation, Engine};
-use vialbell::store::{Caused, Loaded, Saving, Store, StoreError};
+use vialbell::store::{Caused, Loaded, Saving, Store, StoreError, ToSend};
 use vialbell::wording::Wording;
 
 fn zone() -> Zone {
@@ -244,6 +246,40 @@ fn a_transaction_in_which_a_statement_failed_can_be_dropped_and_the_next_works()
         work.commit().await?;
         assert_eq!(load(&store, two.id).await?.household, two);
         Ok(())
+    });
+}
+
+#[test]
+fn a_transaction_in_which_a_statement_failed_is_never_kept_by_halves() {
+    with_store(|store| async move {
+        let mut work = store.begin().await?;
+        let arrival = Arrival {
+            external_id: "1".into(),
+            address: "7".into(),
+            sender: None,
+            sender_id: None,
+            reply_to: None,
+            body: Body::Text("kept by half".into()),
+        };
+        work.accept("clinic", "test", &[arrival], noon()).await?;
+        // A message of a household that is not there.
+        let to_send = ToSend {
+            household: Some(999),
+            carer: 1,
+            chat: Some(chat("same")),
+            language: "en".into(),
+            message: Message::new(Recipient::Carer(1), Kind::AnswerHelp),
+            cause: "time".into(),
+        };
+        let enqueued = work.enqueue("clinic", &[to_send], noon()).await;
+        let asked = work.households("clinic").await;
+        assert!(enqueued.is_err() || asked.is_err(), "it is refused");
+        // Whoever does not heed that cannot make the first half last.
+        assert!(work.households("clinic").await.is_err());
+        assert!(work.commit().await.is_err());
+        let mut work = store.begin().await?;
+        assert_eq!(work.claim_inbox("clinic", 10).await?, []);
+        work.commit().await
     });
 }
 

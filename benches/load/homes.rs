@@ -90,8 +90,28 @@ pub async fn multiply(url: &str, count: i64) {
 
 /// Has every household but the first `count` wait for another day.
 pub async fn only_due(url: &str, count: i64, later_ms: i64) {
+    let later = format!("update household set wake_at = wake_at + {later_ms} where id > {count}");
+    run(url, later).await;
+}
+
+/// Has every household live in another zone, and wait for longer.
+pub async fn move_to(url: &str, zone: &str, later_ms: i64) {
+    let moved = format!("update household set zone = '{zone}', wake_at = wake_at + {later_ms}");
+    run(url, moved).await;
+}
+
+/// Nothing is known of zones, as before the first start.
+pub async fn forget_zone_rules(url: &str) {
+    run(url, "delete from zone_rules".into()).await;
+}
+
+/// What is known of zones is an older release's.
+pub async fn date_zone_rules(url: &str) {
+    run(url, "update zone_rules set release = 'before'".into()).await;
+}
+
+async fn run(url: &str, sql: String) {
     let mut db = AnyConnection::connect(url).await.unwrap();
-    let sql = format!("update household set wake_at = wake_at + {later_ms} where id > {count}");
     sqlx::query(AssertSqlSafe(sql))
         .execute(&mut db)
         .await

@@ -1,7 +1,7 @@
 //! The program under load, against a Bot API on loopback, each figure beside a
 //! baseline of the same run. `cargo bench --bench load` prints the table;
 //! `cargo bench --bench load -- reminders messages` only those rows, of
-//! reminders, messages, start, quiet, lateness, postgres, growth.
+//! reminders, messages, start, quiet, zones, lateness, postgres, growth.
 //! VIALBELL_HOMES sets how many households are on disk (20,000), VIALBELL_RUNS
 //! how many runs a median is of (5), VIALBELL_PICTURE where the picture of the
 //! growth is written.
@@ -43,7 +43,7 @@ async fn main() {
     let homes = number("VIALBELL_HOMES", rows::AT_ONCE);
     let runs = usize::try_from(number("VIALBELL_RUNS", 5)).unwrap();
     let mut table = Vec::new();
-    if ["reminders", "messages", "start", "quiet"]
+    if ["reminders", "messages", "start", "quiet", "zones"]
         .into_iter()
         .any(wanted)
     {
@@ -60,6 +60,9 @@ async fn main() {
         }
         if wanted("quiet") {
             table.push(rows::quiet(&stub, &mut filled).await);
+        }
+        if wanted("zones") {
+            table.push(rows::zone_rules(&stub, &mut filled, homes).await);
         }
     }
     if wanted("lateness") {

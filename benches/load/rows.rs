@@ -3,9 +3,11 @@
 use super::clinic::{Clinic, DUE, FIRST_CHAT, Filled, GROUP, at, fill};
 use super::program::Program;
 use super::stub::Stub;
-use super::{bare, postgres};
+use super::{bare, homes, postgres};
 use serde_json::json;
 use std::time::{Duration, Instant};
+use vialbell::domain::household::Household;
+use vialbell::domain::zone;
 
 /// Reminders that are due in one minute, and messages that wait.
 pub const AT_ONCE: i64 = 20_000;
@@ -258,6 +260,62 @@ pub async fn lateness() -> Row {
             hundredths(of(late[place]), of(ideal))
         ),
     }
+}
+
+/// New rules for the zone in which everybody lives (British Columbia, which by a release of
+/// before changes its clocks on 1 November 2026, and by the newest does not).
+pub async fn zone_rules(stub: &Stub, filled: &mut Filled, homes: i64) -> Row {
+    const ZONE: &str = "America/Vancouver";
+    const DAY_MS: i64 = 86_400_000;
+    let newer = zone::release();
+    let older = zone::releases().into_iter().find(|one| *one != newer);
+    let mut took = Vec::new();
+    let mut looked_at = Vec::new();
+    let mut each = 0;
+    // Everybody has something to do in March; in December.
+    for later in [0, 270] {
+        let copy = filled.copy();
+        homes::move_to(&copy.url(), ZONE, later * DAY_MS).await;
+        let clinic = Clinic::open(&copy.url(), &stub.url).await;
+        let now = at("2026-03-06T02:00:00Z");
+        clinic.clock.set(now);
+        homes::forget_zone_rules(&copy.url()).await;
+        zone::decide_by(older.unwrap());
+        assert_eq!(clinic.engine.note_zone_rules(now).await.unwrap(), 0);
+        zone::decide_by(newer);
+        homes::date_zone_rules(&copy.url()).await;
+        let begun = Instant::now();
+        looked_at.push(clinic.engine.note_zone_rules(now).await.unwrap());
+        took.push(begun.elapsed());
+        let begun = Instant::now();
+        let decided = clinic.engine.think(now).await.unwrap();
+        each = each_second(i64::try_from(decided).unwrap(), begun.elapsed());
+    }
+    assert_eq!(looked_at, [0, u64::try_from(homes).unwrap()]);
+    let household = home_of(filled, stub).await;
+    let course = &household.courses[&1];
+    let begun = Instant::now();
+    for _ in 0..homes {
+        for dose in 1..=course.doses {
+            std::hint::black_box(course.planned(dose, household.zone));
+        }
+    }
+    let resolved = begun.elapsed();
+    Row {
+        what: format!("new rules for the zone of {homes} households"),
+        measured: format!(
+            "noted in {:.0?} where they part in months, in {:.1?} where all are to be looked at, \
+             which goes at {each}/s; all {} doses of all resolved in {resolved:.1?}",
+            took[0], took[1], course.doses
+        ),
+        baseline: String::new(),
+    }
+}
+
+async fn home_of(filled: &mut Filled, stub: &Stub) -> Household {
+    let copy = filled.copy();
+    let clinic = Clinic::open(&copy.url(), &stub.url).await;
+    clinic.engine.household(1).await.unwrap().unwrap()
 }
 
 /// Reminders from PostgreSQL, by one, two and four workers on one database.

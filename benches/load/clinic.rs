@@ -21,7 +21,7 @@ pub const DUE: &str = "2026-03-06T02:30:00Z";
 pub const FIRST_CHAT: i64 = 1_000_001;
 /// The clinic's chat.
 pub const GROUP: i64 = -5;
-const DAY_MS: i64 = 86_400_000;
+pub const DAY_MS: i64 = 86_400_000;
 
 const ORDER: &str = r#"
 [patient]

@@ -1,6 +1,6 @@
 //! The rows of the table.
 
-use super::clinic::{Clinic, DUE, FIRST_CHAT, Filled, GROUP, at, fill};
+use super::clinic::{Clinic, DAY_MS, DUE, FIRST_CHAT, Filled, GROUP, at, fill};
 use super::program::Program;
 use super::stub::Stub;
 use super::{bare, homes, postgres};
@@ -266,7 +266,6 @@ pub async fn lateness() -> Row {
 /// before changes its clocks on 1 November 2026, and by the newest does not).
 pub async fn zone_rules(stub: &Stub, filled: &mut Filled, homes: i64) -> Row {
     const ZONE: &str = "America/Vancouver";
-    const DAY_MS: i64 = 86_400_000;
     let newer = zone::release();
     let older = zone::releases().into_iter().find(|one| *one != newer);
     let mut took = Vec::new();

@@ -417,7 +417,7 @@ impl Work {
     pub async fn load_to_decide(&mut self, ids: &[i64]) -> Result<Vec<Loaded>, StoreError> {
         let locked = self.dialect().locked();
         let loaded = self.read(ids, locked).await?;
-        if self.transaction {
+        if self.is_transaction() {
             let versions = loaded.iter().map(|one| (one.household.id, one.version));
             self.decided_on.extend(versions);
         }

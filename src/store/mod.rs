@@ -100,8 +100,6 @@ pub struct Work {
     watch: Option<Arc<dyn Watch>>,
     /// What goes with the next question or with the commit. Only in SQLite.
     unwritten: Script,
-    /// Whether it is one, and not only a connection to read by.
-    transaction: bool,
     /// Whether something gathered was refused: what else was gathered with it is not
     /// written, so nothing of this transaction may last.
     refused: bool,
@@ -218,7 +216,6 @@ impl Store {
         if let Held::Sqlite(open) = &mut work.held {
             open.in_transaction = true;
         }
-        work.transaction = true;
         work.write(begin, []).await?;
         Ok(work)
     }
@@ -265,7 +262,6 @@ impl Store {
             held,
             watch: self.watch.clone(),
             unwritten: Script::default(),
-            transaction: false,
             refused: false,
             decided_on: BTreeMap::new(),
         })
@@ -367,6 +363,14 @@ impl Work {
         watch.at(moment, self.connection()).await
     }
 
+    /// Whether it is a transaction, and not only a connection to read by.
+    fn is_transaction(&self) -> bool {
+        match &self.held {
+            Held::Sqlite(open) => open.in_transaction,
+            Held::Postgres(_) => true,
+        }
+    }
+
     fn dialect(&self) -> Dialect {
         match &self.held {
             Held::Sqlite(_) => Dialect::Sqlite,
@@ -382,8 +386,9 @@ impl Work {
         self.unwritten = Script::default();
         let undone = execute(self.connection(), "rollback").await;
         match &mut self.held {
-            // Where nothing was asked nothing was begun, and SQLite says so.
-            Held::Sqlite(open) => open.in_transaction = false,
+            // Where nothing was asked nothing was begun, and SQLite says so. The next that
+            // begins undoes what may be open still.
+            Held::Sqlite(open) => open.in_transaction = undone.is_err(),
             Held::Postgres(_) => undone?,
         }
         self.let_go();

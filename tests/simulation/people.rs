@@ -258,7 +258,7 @@ pub fn on_a_day(seed: u64, home: &Home, person: &Person, day: i64, seen: &[Strin
     );
     let mut deeds = Vec::new();
     // Whose animal is not treated any more seldom has something to say, and little of it is new.
-    if day > home.treated_days && !dice.percent(10) {
+    if day > home.treated_days() && !dice.percent(10) {
         return deeds;
     }
     if dice.percent(home.worried) {

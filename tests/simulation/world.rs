@@ -46,8 +46,6 @@ pub struct Home {
     pub worried: u64,
     /// Whether a second person at the clinic has to confirm the orders.
     pub asked: bool,
-    /// Days from the world's beginning on in which there are doses, and some more.
-    pub treated_days: i64,
 }
 
 #[derive(Clone)]
@@ -320,6 +318,15 @@ impl World {
 }
 
 impl Home {
+    /// Days from the world's beginning on in which there are doses, and some more.
+    pub fn treated_days(&self) -> i64 {
+        let doses = self.orders.iter().map(|order| match order.length {
+            Length::Doses(doses) => i64::from(doses),
+            Length::Days(days) => i64::from(days) * 2,
+        });
+        doses.max().unwrap_or(0) / 2 + 4
+    }
+
     fn of(
         seed: u64,
         index: usize,
@@ -353,7 +360,7 @@ impl Home {
             })
             .collect();
         let animals = size.animals(&mut dice);
-        let orders: Vec<Order> = (0..animals)
+        let orders = (0..animals)
             .map(|n| {
                 let (product, dose) = *dice.pick(DOSES);
                 let times = dice.pick(TIMES);
@@ -380,14 +387,9 @@ impl Home {
                 order
             })
             .collect();
-        let doses = orders.iter().map(|order| match order.length {
-            Length::Doses(doses) => i64::from(doses),
-            Length::Days(days) => i64::from(days) * 2,
-        });
         Home {
             index,
             zone,
-            treated_days: doses.max().unwrap_or(0) / 2 + 4,
             people,
             orders,
             together: dice.percent(40),

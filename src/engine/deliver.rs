@@ -15,7 +15,7 @@ use crate::domain::decide::{Input, Undelivered};
 use crate::domain::household::Chat;
 use crate::domain::ladder::is_alert;
 use crate::domain::message::{Kind, Message, Recipient};
-use crate::store::{Claimed, Settled, StoreError};
+use crate::store::{Claimed, Claims, Settled, StoreError};
 use chrono::TimeDelta;
 use futures_util::future::join_all;
 use std::sync::{Arc, Mutex, MutexGuard};
@@ -27,7 +27,7 @@ const IN_FLIGHT: u32 = 50;
 /// settled the other is sent.
 const LANES: u32 = 3;
 /// Longer than a channel's own time limit for one try.
-const LEASE: TimeDelta = TimeDelta::seconds(60);
+pub(super) const LEASE: TimeDelta = TimeDelta::seconds(60);
 /// After so many refusals a message to the clinic is given up, and the clinic told.
 const REFUSALS: u32 = 3;
 /// A failed try is repeated after one second, doubling up to this.
@@ -133,10 +133,33 @@ impl Engine {
         if most == 0 {
             return Ok(Vec::new());
         }
+        let work = self.store.begin().await?;
+        let claims = work.commit_and_claim(self.key(), now, now + LEASE, most);
+        Ok(self.readable(claims.await?, now).await)
+    }
+
+    /// What was claimed and can be sent. A message of another version of the program must
+    /// not hold up all that come after it.
+    async fn readable(&self, claims: Claims, now: Instant) -> Vec<Claimed> {
+        if let Err(error) = self.put_aside(&claims.unreadable, now).await {
+            // They come again when the lease ends.
+            tracing::warn!(%error, "messages that cannot be read could not be put aside");
+        }
+        claims.messages
+    }
+
+    async fn put_aside(&self, unreadable: &[i64], now: Instant) -> Result<(), StoreError> {
+        if unreadable.is_empty() {
+            return Ok(());
+        }
+        let mut refused = Vec::new();
+        for id in unreadable {
+            tracing::error!(outbox = id, "a message cannot be read; it is not sent");
+            refused.push((*id, Settled::Refused));
+        }
         let mut work = self.store.begin().await?;
-        let claimed = work.claim(self.key(), now, now + LEASE, most).await?;
-        work.commit().await?;
-        Ok(claimed)
+        work.settle_outbox(&refused, now).await?;
+        work.commit().await
     }
 
     /// How many messages may be on their way together: no more than a paced
@@ -199,16 +222,13 @@ impl Engine {
             settled.push((claimed.id, how));
         }
         settling.work.settle_outbox(&settled, now).await?;
-        let claimed = match next {
-            0 => Vec::new(),
-            most => {
-                let lease = now + LEASE;
-                settling.work.claim(self.key(), now, lease, most).await?
-            }
-        };
-        settling.commit().await?;
         let settled = settled.into_iter().map(|(_, how)| how).collect();
-        Ok((settled, claimed))
+        if next == 0 {
+            settling.commit().await?;
+            return Ok((settled, Vec::new()));
+        }
+        let claims = settling.commit_and_claim(next).await?;
+        Ok((settled, self.readable(claims, now).await))
     }
 
     /// What follows from a try cannot be kept: the message is tried again later, alone.

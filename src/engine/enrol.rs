@@ -12,7 +12,7 @@ use crate::domain::order_check::order_check;
 use crate::domain::prescription::{Order, OrderError, WorkedOrder};
 use crate::domain::second_person::{Confirming, confirming};
 use crate::domain::supply::Supply;
-use crate::store::StoreError;
+use crate::store::{Loaded, StoreError};
 
 /// What enrolling gave.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -122,10 +122,12 @@ impl Engine {
                     .work
                     .create_household(clinic, &order.owner, &order.language, order.zone)
                     .await?;
-                settling.hold(
-                    Household::new(id, clinic, &order.owner, &order.language, order.zone),
-                    0,
-                );
+                let (owner, language) = (&order.owner, &order.language);
+                settling.hold(Loaded {
+                    household: Household::new(id, clinic, owner, language, order.zone),
+                    version: 0,
+                    shown: Vec::new(),
+                });
                 id
             }
         };

@@ -10,7 +10,7 @@ use crate::domain::decide::Input;
 use crate::domain::household::Chat;
 use crate::domain::message::{Kind, Message, Recipient};
 use crate::domain::reading;
-use crate::store::{StoreError, Waiting};
+use crate::store::{StoreError, Waiting, Work};
 use chrono::TimeDelta;
 use std::collections::BTreeSet;
 
@@ -36,13 +36,13 @@ impl Engine {
                 return Ok(settled);
             }
             batches += 1;
-            let mut settling = Settling::begin(self, now).await?;
-            let rows = settling.work.claim_inbox(self.key(), BATCH).await?;
+            let mut reading = self.store.begin_to_read().await?;
+            let rows = reading.claim_inbox(self.key(), BATCH).await?;
             if rows.is_empty() {
-                settling.end().await?;
+                reading.end_reading().await?;
                 return Ok(settled);
             }
-            let whole = match self.settle_rows(settling, &rows, now).await {
+            let whole = match self.settle_rows(reading, &rows, now).await {
                 Ok(()) => true,
                 Err(error) if error.is_passing() && again < AGAIN => {
                     again += 1;
@@ -65,13 +65,20 @@ impl Engine {
         }
     }
 
+    /// Reads all that rows need, thinks, and only then writes, as [`Engine::wake`] does.
     async fn settle_rows(
         &self,
-        mut settling: Settling<'_>,
+        mut reading: Work,
         rows: &[Waiting],
         now: Instant,
     ) -> Result<(), StoreError> {
-        settling.foresee(&speakers(rows)).await?;
+        let chats = chats(rows);
+        let (speakers, clinics) = reading.speakers(self.key(), &chats).await?;
+        let households: Vec<i64> = speakers.iter().map(|(_, (id, _))| *id).collect();
+        let found = reading.find_to_decide(&households).await?;
+        let work = self.store.begin_to_save(reading.claims()).await?;
+        let mut settling = Settling::within(self, work, now);
+        settling.foresee(chats, speakers, clinics, found.read()?);
         for row in rows {
             self.settle_row(&mut settling, row, now).await?;
         }
@@ -83,12 +90,12 @@ impl Engine {
     /// One row that cannot be handled holds up no other: after three tries it
     /// is put aside and the clinic is told in one plain alert.
     async fn settle_alone(&self, id: i64, now: Instant) -> Result<(), StoreError> {
-        let mut settling = Settling::begin(self, now).await?;
-        let Some(row) = settling.work.claim_inbox_row(self.key(), id).await? else {
+        let mut reading = self.store.begin_to_read().await?;
+        let Some(row) = reading.claim_inbox_row(self.key(), id).await? else {
             // Another worker has it, or had.
-            return settling.end().await;
+            return reading.end_reading().await;
         };
-        let settled = self.settle_rows(settling, std::slice::from_ref(&row), now);
+        let settled = self.settle_rows(reading, std::slice::from_ref(&row), now);
         let Err(error) = settled.await else {
             return Ok(());
         };
@@ -272,7 +279,7 @@ impl Engine {
 }
 
 /// The chats that rows came from.
-fn speakers(rows: &[Waiting]) -> Vec<Chat> {
+fn chats(rows: &[Waiting]) -> Vec<Chat> {
     let chats = rows.iter().filter_map(|row| {
         let arrival = row.arrival.as_ref().ok()?;
         Some(Chat {

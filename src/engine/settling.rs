@@ -3,6 +3,7 @@
 
 use super::Engine;
 use super::buttons::{still_applying, walking};
+use super::deliver::LEASE;
 use super::gather::gather;
 use super::staff::chat_of;
 use crate::domain::Instant;
@@ -12,8 +13,8 @@ use crate::domain::household::{Chat, Household};
 use crate::domain::ladder::is_alert;
 use crate::domain::message::{Message, No, Recipient};
 use crate::domain::staff::Whom;
-use crate::store::{Caused, Loaded, Saving, StoreError, ToSend, Work};
-use std::collections::{BTreeMap, BTreeSet};
+use crate::store::{Caused, Claims, Loaded, Saving, StoreError, ToSend, WithButtons, Work};
+use std::collections::BTreeMap;
 
 pub(super) struct Settling<'e> {
     engine: &'e Engine,
@@ -41,6 +42,8 @@ struct Settled {
     changes: Vec<Caused>,
     wake_at: Option<Instant>,
     decided: bool,
+    /// Its messages with buttons which applied before.
+    shown: Vec<WithButtons>,
 }
 
 impl<'e> Settling<'e> {
@@ -78,23 +81,33 @@ impl<'e> Settling<'e> {
         if missing.is_empty() {
             return Ok(());
         }
-        for Loaded { household, version } in self.work.load_to_decide(&missing).await? {
-            // Whatever number somebody wrote: another clinic's household is none of ours.
-            if household.clinic == self.engine.key() {
-                self.hold(household, version);
-            }
-        }
+        let found = self.work.find_to_decide(&missing).await?;
+        self.hold_all(found.read()?);
         Ok(())
     }
 
+    fn hold_all(&mut self, loaded: Vec<Loaded>) {
+        // Whatever number somebody wrote: another clinic's household is none of ours.
+        let ours = loaded
+            .into_iter()
+            .filter(|loaded| loaded.household.clinic == self.engine.key());
+        ours.for_each(|loaded| self.hold(loaded));
+    }
+
     /// Takes a household that was made in this transaction, or read for it before.
-    pub(super) fn hold(&mut self, household: Household, version: i64) {
+    pub(super) fn hold(&mut self, loaded: Loaded) {
+        let Loaded {
+            household,
+            version,
+            shown,
+        } = loaded;
         let settled = Settled {
             version,
             changes: Vec::new(),
             wake_at: None,
             decided: false,
             household,
+            shown,
         };
         self.households.insert(settled.household.id, settled);
     }
@@ -108,23 +121,21 @@ impl<'e> Settling<'e> {
         self.households.get(&id).map(|settled| &settled.household)
     }
 
-    /// Finds out in one go who speaks from these chats and which is the clinic's, and
-    /// loads their households: row by row each would cost a round trip of its own.
-    pub(super) async fn foresee(&mut self, chats: &[Chat]) -> Result<(), StoreError> {
-        let unknown: Vec<&Chat> = chats
-            .iter()
-            .filter(|chat| !self.speakers.contains_key(chat))
-            .collect();
-        let (found, clinics) = self.work.speakers(self.engine.key(), &unknown).await?;
+    /// Takes what was read for all of a batch in one go: row by row each would cost a
+    /// round trip of its own.
+    pub(super) fn foresee(
+        &mut self,
+        chats: Vec<Chat>,
+        speakers: Vec<(Chat, (i64, No))>,
+        clinics: Option<Chat>,
+        loaded: Vec<Loaded>,
+    ) {
         self.clinics = Some(clinics);
-        let households: BTreeSet<i64> = found.iter().map(|(_, (id, _))| *id).collect();
-        let none = unknown.into_iter().map(|chat| (chat.clone(), None));
-        self.speakers.extend(none);
-        let some = found.into_iter();
+        self.speakers = chats.into_iter().map(|chat| (chat, None)).collect();
+        let some = speakers.into_iter();
         self.speakers
             .extend(some.map(|(chat, who)| (chat, Some(who))));
-        self.load(&households.into_iter().collect::<Vec<i64>>())
-            .await
+        self.hold_all(loaded);
     }
 
     /// The carer who speaks from a chat; one who joined in this very transaction as well.
@@ -173,15 +184,22 @@ impl<'e> Settling<'e> {
 
     /// Decides on an input; a household that does not exist has nothing to say.
     pub(super) fn decide(&mut self, id: i64, input: &Input, cause: &str) {
-        let Some(settled) = self.households.get(&id) else {
+        let Some(settled) = self.households.get_mut(&id) else {
             return self.because(cause);
         };
         let decision = decide(&settled.household, input, self.now, &self.engine.policy);
-        self.take(settled.version, decision, cause);
+        let (version, shown) = (settled.version, std::mem::take(&mut settled.shown));
+        self.take(version, shown, decision, cause);
     }
 
-    /// Takes what was decided on a household as it was in a version.
-    pub(super) fn take(&mut self, version: i64, decision: Decision, cause: &str) {
+    /// Takes what was decided on a household as it was in a version, with what it showed.
+    pub(super) fn take(
+        &mut self,
+        version: i64,
+        shown: Vec<WithButtons>,
+        decision: Decision,
+        cause: &str,
+    ) {
         self.because(cause);
         let id = decision.household.id;
         let caused = |change| Caused {
@@ -199,6 +217,7 @@ impl<'e> Settling<'e> {
             changes,
             wake_at: decision.wake_at,
             decided: true,
+            shown,
         };
         self.households.insert(id, settled);
         for message in decision.messages {
@@ -373,6 +392,23 @@ impl<'e> Settling<'e> {
 
     /// Makes all of it last, or none.
     pub(super) async fn commit(mut self) -> Result<(), StoreError> {
+        self.write().await?;
+        self.work.commit().await?;
+        notify(self.engine, &self.messages);
+        Ok(())
+    }
+
+    /// Makes all of it last and claims what is to be sent next, or does none of it.
+    pub(super) async fn commit_and_claim(mut self, most: u32) -> Result<Claims, StoreError> {
+        self.write().await?;
+        let (key, now) = (self.engine.key(), self.now);
+        let claims = self.work.commit_and_claim(key, now, now + LEASE, most);
+        let claims = claims.await?;
+        notify(self.engine, &self.messages);
+        Ok(claims)
+    }
+
+    async fn write(&mut self) -> Result<(), StoreError> {
         // Questions first: what is written goes to the database in one go with the commit.
         self.take_off_buttons().await?;
         self.address_staff().await?;
@@ -400,11 +436,6 @@ impl<'e> Settling<'e> {
                 );
             }
         }
-        self.work.commit().await?;
-        if !self.messages.is_empty() {
-            // What this batch has to say leaves while the next is decided.
-            self.engine.committed.notify_one();
-        }
         Ok(())
     }
 
@@ -417,22 +448,30 @@ impl<'e> Settling<'e> {
 
     /// Notes which buttons of earlier messages no longer apply.
     async fn take_off_buttons(&mut self) -> Result<(), StoreError> {
-        let changed: Vec<i64> = self
-            .households
-            .iter()
-            .filter(|(id, settled)| !settled.changes.is_empty() || !self.walking(**id).is_empty())
-            .map(|(id, _)| *id)
-            .collect();
         let mut differ = Vec::new();
-        for shown in self.work.with_buttons(&changed).await? {
-            let household = &self.households[&shown.household].household;
-            let walks_on = self.walking(shown.household);
+        for (id, settled) in &self.households {
+            if settled.shown.is_empty() {
+                continue;
+            }
+            let walks_on = self.walking(*id);
+            if settled.changes.is_empty() && walks_on.is_empty() {
+                continue;
+            }
             let policy = &self.engine.policy;
-            let left = still_applying(&shown, household, &walks_on, self.now, policy);
-            if left != shown.buttons {
-                differ.push((shown.id, left));
+            for shown in &settled.shown {
+                let left = still_applying(shown, &settled.household, &walks_on, self.now, policy);
+                if left != shown.buttons {
+                    differ.push((shown.id, left));
+                }
             }
         }
         self.work.set_buttons(&differ).await
+    }
+}
+
+/// What was committed with something to say leaves while the next is decided.
+fn notify(engine: &Engine, said: &[ToSend]) {
+    if !said.is_empty() {
+        engine.committed.notify_one();
     }
 }

@@ -6,7 +6,7 @@ use super::settling::Settling;
 use super::tasks::given;
 use crate::domain::Instant;
 use crate::domain::decide::{Decision, Input, decide_on};
-use crate::store::{Loaded, StoreError, Work};
+use crate::store::{Found, Loaded, StoreError, WithButtons, Work};
 use chrono::TimeDelta;
 use futures_util::future::join_all;
 use std::collections::BTreeMap;
@@ -25,7 +25,12 @@ const AGAIN: u32 = 3;
 /// A household that cannot be handled is looked at again after this.
 const PUT_OFF: TimeDelta = TimeDelta::minutes(5);
 
-type Decided = BTreeMap<i64, (i64, Decision)>;
+/// What was decided on a household as it was in a version.
+struct Decided {
+    version: i64,
+    shown: Vec<WithButtons>,
+    decision: Decision,
+}
 
 impl Engine {
     /// Looks at every household that is due; gives how many there were.
@@ -114,38 +119,58 @@ impl Engine {
         due: &[i64],
         now: Instant,
     ) -> Result<(), StoreError> {
-        let loaded = reading.load_to_decide(due).await?;
+        let found = reading.find_to_decide(due).await?;
         let claims = reading.claims();
-        let mut decided = self.decide_all(loaded, now).await;
+        let mut decided = self.decide_all(found, due.len(), now).await?;
         let work = self.store.begin_to_save(claims).await?;
         let mut settling = Settling::within(self, work, now);
         // Who waits longest is spoken to first.
         for id in due {
-            if let Some((version, decision)) = decided.remove(id) {
-                settling.take(version, decision, "time");
+            if let Some(decided) = decided.remove(id) {
+                let Decided {
+                    version,
+                    shown,
+                    decision,
+                } = decided;
+                settling.take(version, shown, decision, "time");
             }
         }
         settling.commit().await
     }
 
-    /// Decides on each; gives it by household, with the version that it is of. Many are
-    /// decided on in a thread of their own: whoever sends would wait for its turn here.
-    async fn decide_all(&self, loaded: Vec<Loaded>, now: Instant) -> Decided {
-        let few = loaded.len() <= FEW;
+    /// Decides on each; gives it by household. Many are made sense of and decided on in
+    /// a thread of their own: whoever sends would wait for its turn here.
+    async fn decide_all(
+        &self,
+        found: Found,
+        count: usize,
+        now: Instant,
+    ) -> Result<BTreeMap<i64, Decided>, StoreError> {
         let policy = self.policy.clone();
         let think = move || {
             // Whatever number was due: another clinic's household is none of ours.
-            let ours = loaded
+            let ours = found
+                .read()?
                 .into_iter()
                 .filter(|loaded| loaded.household.clinic == policy.clinic.key);
-            ours.map(|Loaded { household, version }| {
+            let decided = ours.map(|loaded| {
+                let Loaded {
+                    household,
+                    version,
+                    shown,
+                } = loaded;
                 let id = household.id;
                 let decision = decide_on(household, &Input::Wake, now, &policy);
-                (id, (version, decision))
-            })
-            .collect()
+                let decided = Decided {
+                    version,
+                    shown,
+                    decision,
+                };
+                (id, decided)
+            });
+            Ok(decided.collect())
         };
-        if few {
+        if count <= FEW {
             return think();
         }
         given(tokio::task::spawn_blocking(think).await).await

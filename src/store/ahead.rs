@@ -28,7 +28,7 @@ impl Store {
     /// # Errors
     /// The database cannot be used now.
     pub async fn ahead(&self, clinic: &str, now: Instant) -> Result<Ahead, StoreError> {
-        let mut work = self.hold().await?;
+        let mut work = self.hold(false).await?;
         // Whether anything may be sent at once is found with the first that may;
         // when the first will be, only with all that wait.
         let sql = format!(

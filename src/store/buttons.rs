@@ -1,6 +1,6 @@
 //! Which buttons of a message that was sent still apply, and what the phone shows.
 
-use super::table::{Cell, Cells};
+use super::table::{Cell, Cells, Table, Type::Int, Type::Text};
 use super::{StoreError, Work};
 use crate::domain::Instant;
 use crate::domain::household::Chat;
@@ -90,45 +90,35 @@ pub enum Changed {
     },
 }
 
-impl Work {
-    /// Messages of households that still have buttons which apply.
-    pub async fn with_buttons(
-        &mut self,
-        households: &[i64],
-    ) -> Result<Vec<WithButtons>, StoreError> {
-        if households.is_empty() {
-            return Ok(Vec::new());
-        }
-        let dialect = self.dialect();
-        let names =
-            ["household", "id", "carer", "message", "buttons"].map(|name| format!("m.{name}"));
-        let sql = format!(
-            "select {} from ( \
-               select household, id, carer, message, buttons from outbox where buttons <> 0 \
-               and household in ({}) order by id) as m",
-            dialect.all_of(&names),
-            dialect.numbers("$1")
-        );
-        let households = serde_json::to_string(households)?;
-        let rows = self.ask(&sql, [households.into()]).await?;
-        let mut found = Vec::new();
-        for mut row in Cells::all("message", &rows)? {
-            let (household, id, carer) = (row.int()?, row.int()?, row.int()?);
-            // What an older program wrote, and this one cannot read, keeps its buttons.
-            let Ok(message) = row.json() else {
-                continue;
-            };
-            found.push(WithButtons {
-                id,
-                household,
-                carer: No::try_from(carer).unwrap_or(0),
-                message,
-                buttons: Buttons::from_column(row.int()?),
-            });
-        }
-        Ok(found)
-    }
+/// What is read of such a message, with the rest of its household.
+pub(super) const WITH_BUTTONS: Table = Table {
+    name: "outbox",
+    key: 2,
+    columns: &[
+        ("household", Int),
+        ("id", Int),
+        ("carer", Int),
+        ("message", Text),
+        ("buttons", Int),
+    ],
+};
 
+/// Such a message. What an older program wrote, and this one cannot read, keeps its buttons.
+pub(super) fn with_buttons(mut row: Cells) -> Result<Option<WithButtons>, StoreError> {
+    let (household, id, carer) = (row.int()?, row.int()?, row.int()?);
+    let Ok(message) = row.json() else {
+        return Ok(None);
+    };
+    Ok(Some(WithButtons {
+        id,
+        household,
+        carer: No::try_from(carer).unwrap_or(0),
+        message,
+        buttons: Buttons::from_column(row.int()?),
+    }))
+}
+
+impl Work {
     /// Lays down which buttons of messages apply from now on.
     pub async fn set_buttons(&mut self, messages: &[(i64, Buttons)]) -> Result<(), StoreError> {
         if messages.is_empty() {

@@ -78,6 +78,29 @@ impl Dialect {
         }
     }
 
+    /// Changes the rows of a table whose numbers a query picks, and gives of each some
+    /// values as one JSON array, which is text.
+    pub(super) fn claim(
+        self,
+        table: &str,
+        picked: &str,
+        change: &str,
+        values: &[String],
+    ) -> String {
+        let values = values.join(", ");
+        match self {
+            Dialect::Sqlite => format!(
+                "update {table} set {change} where id in ({picked}) returning json_array({values})"
+            ),
+            // Picked once: inside of the update it might be picked again for each row.
+            Dialect::Postgres => format!(
+                "with picked as materialized ({picked}) \
+                 update {table} set {change} from picked where {table}.id = picked.id \
+                 returning cast(json_build_array({values}) as text)"
+            ),
+        }
+    }
+
     /// The later of two instants.
     pub(super) fn later_of(self, one: &str, other: &str) -> String {
         match self {

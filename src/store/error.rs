@@ -1,5 +1,6 @@
 //! Why the store could not do it.
 
+use sqlx::error::ErrorKind;
 use sqlx::migrate::MigrateError;
 
 /// Why the store could not do it.
@@ -109,8 +110,8 @@ pub enum StoreError {
         error: String,
     },
     /// Somebody else changed the household in between: decide again.
-    #[error("household {0} was changed by somebody else in between")]
-    Conflict(i64),
+    #[error("a household was changed by somebody else in between")]
+    Conflict,
     /// A row holds what this program never wrote.
     #[error("household {household}: {what} cannot be read")]
     Unreadable {
@@ -133,7 +134,27 @@ pub enum StoreError {
     Json(#[from] serde_json::Error),
     /// The database said no.
     #[error("the database answered: {0}")]
-    Query(#[from] sqlx::Error),
+    Query(sqlx::Error),
+}
+
+impl From<sqlx::Error> for StoreError {
+    fn from(error: sqlx::Error) -> StoreError {
+        match is_of_a_version(&error) {
+            true => StoreError::Conflict,
+            false => StoreError::Query(error),
+        }
+    }
+}
+
+/// Whether it says that a household's version would be null: it is another than
+/// the one that was decided on (see `Work::save`).
+fn is_of_a_version(error: &sqlx::Error) -> bool {
+    error.as_database_error().is_some_and(|error| {
+        error.kind() == ErrorKind::NotNullViolation
+            && ["household", "version"]
+                .iter()
+                .all(|word| error.message().contains(word))
+    })
 }
 
 impl StoreError {
@@ -143,7 +164,7 @@ impl StoreError {
     #[must_use]
     pub fn is_passing(&self) -> bool {
         match self {
-            StoreError::Conflict(_) => true,
+            StoreError::Conflict => true,
             StoreError::Query(error) => match error {
                 sqlx::Error::Io(_) | sqlx::Error::PoolTimedOut | sqlx::Error::WorkerCrashed => true,
                 error => error

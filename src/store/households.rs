@@ -2,6 +2,7 @@
 //! it is after the change, so that memory and tables have one meaning; tests
 //! always compare what is loaded with what was applied.
 
+use super::buttons::{WITH_BUTTONS, WithButtons, with_buttons};
 use super::dialect::Dialect;
 use super::table::{self, Cell, Cells, Table, Type::Int, Type::Text};
 use super::{StoreError, Work};
@@ -19,6 +20,7 @@ use crate::domain::supply::{Counted, Supply};
 use crate::domain::timing::Plan;
 use crate::domain::vial::{Discarded, Draw, LevelSeen, Vial};
 use crate::domain::zone::Zone;
+use sqlx::any::AnyRow;
 use sqlx::{AnyConnection, Row};
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::LazyLock;
@@ -30,7 +32,14 @@ pub struct Loaded {
     pub household: Household,
     /// Counts its commits.
     pub version: i64,
+    /// Its messages that have buttons which applied when they were last looked
+    /// at; only where it was loaded to be decided on.
+    pub shown: Vec<WithButtons>,
 }
+
+/// Households as the database gave them. To make sense of them takes longer than
+/// to find them, and nobody need wait for the database meanwhile.
+pub struct Found(Vec<AnyRow>);
 
 /// What one decision changes in one household.
 pub struct Saving<'a> {
@@ -399,7 +408,10 @@ impl Work {
     /// A row holds what this program never wrote, or the database fails.
     pub async fn load(&mut self, ids: &[i64]) -> Result<Vec<Loaded>, StoreError> {
         loop {
-            let loaded = self.read(ids, "").await?;
+            let listed = serde_json::to_string(&ids.iter().collect::<BTreeSet<_>>())?;
+            let query = loading(self.dialect());
+            let found = Found(self.rows(query, [listed.into()]).await?);
+            let loaded = found.read()?;
             // Where others commit between two of the statements, each would tell of another state.
             if !self.dialect().has_others() || self.are_still(&loaded).await? {
                 return Ok(loaded);
@@ -407,36 +419,18 @@ impl Work {
         }
     }
 
-    /// Loads households to decide on, in the order of their numbers. Nobody
-    /// else changes them until this transaction ends; where none was begun
+    /// Finds households to decide on. Nobody else changes them until this
+    /// transaction ends; where none was begun
     /// ([`Store::begin_to_read`](super::Store::begin_to_read)), the version of
     /// each tells whether somebody did.
     ///
     /// # Errors
-    /// As [`Work::load`].
-    pub async fn load_to_decide(&mut self, ids: &[i64]) -> Result<Vec<Loaded>, StoreError> {
-        let locked = self.dialect().locked();
-        let loaded = self.read(ids, locked).await?;
-        if self.is_transaction() {
-            let versions = loaded.iter().map(|one| (one.household.id, one.version));
-            self.decided_on.extend(versions);
-        }
-        Ok(loaded)
-    }
-
-    /// Whether households have the versions that they were loaded with.
-    async fn are_still(&mut self, loaded: &[Loaded]) -> Result<bool, StoreError> {
-        let ids: Vec<i64> = loaded.iter().map(|loaded| loaded.household.id).collect();
-        let versions = self.versions(&ids, "").await?;
-        Ok(loaded
-            .iter()
-            .all(|loaded| versions.get(&loaded.household.id) == Some(&loaded.version)))
-    }
-
-    async fn read(&mut self, ids: &[i64], locked: &str) -> Result<Vec<Loaded>, StoreError> {
-        // A household that is named twice is read once.
+    /// The database fails.
+    pub async fn find_to_decide(&mut self, ids: &[i64]) -> Result<Found, StoreError> {
+        // A household that is named twice is found once.
         let ids = serde_json::to_string(&ids.iter().collect::<BTreeSet<_>>())?;
         let dialect = self.dialect();
+        let locked = dialect.locked();
         if !locked.is_empty() {
             let sql = format!(
                 "select id from household where id in ({}) order by id{locked}",
@@ -444,35 +438,25 @@ impl Work {
             );
             self.rows(&sql, [ids.clone().into()]).await?;
         }
-        let query = match dialect {
-            Dialect::Sqlite => &LOADING_FROM_SQLITE,
-            Dialect::Postgres => &LOADING_FROM_POSTGRES,
-        };
-        let tables: Vec<&Table> = tables().collect();
-        let found = self.rows(query, [ids.into()]).await?;
-        let mut rows = table::of_households(&found, &tables)?.into_iter();
-        let mut loaded = BTreeMap::new();
-        for mut row in rows.next().unwrap_or_default() {
-            let id = row.int()?;
-            let (clinic, owner, language) = (row.text()?, row.text()?, row.text()?);
-            let zone = row.text()?;
-            let zone = Zone::named(&zone).map_err(|_| StoreError::Unreadable {
-                household: id,
-                what: format!("zone {zone}"),
-            })?;
-            let household = Household::new(id, &clinic, &owner, &language, zone);
-            let version = row.int()?;
-            loaded.insert(id, Loaded { household, version });
-        }
-        for ((_, read), rows) in READERS.into_iter().zip(rows) {
-            for mut row in rows {
-                if let Some(loaded) = loaded.get_mut(&row.household()) {
-                    row.int()?;
-                    read(&mut loaded.household, &mut row)?;
-                }
-            }
-        }
-        Ok(loaded.into_values().collect())
+        let shown = WITH_BUTTONS.rows_of_households(dialect, tables().count());
+        let sql = format!("{} union all {shown} and t.buttons <> 0", loading(dialect));
+        Ok(Found(self.rows(&sql, [ids.into()]).await?))
+    }
+
+    /// Whether households have the versions that they were loaded with.
+    async fn are_still(&mut self, loaded: &[Loaded]) -> Result<bool, StoreError> {
+        let ids: Vec<i64> = loaded.iter().map(|loaded| loaded.household.id).collect();
+        let sql = format!(
+            "select {} from household h where h.id in ({})",
+            self.dialect().all_of(&["h.id".into(), "h.version".into()]),
+            self.dialect().numbers("$1")
+        );
+        let values = [serde_json::to_string(&ids)?.into()];
+        let versions: Vec<(i64, i64)> = serde_json::from_str(&self.ask(&sql, values).await?)?;
+        let versions: BTreeMap<i64, i64> = versions.into_iter().collect();
+        Ok(loaded
+            .iter()
+            .all(|loaded| versions.get(&loaded.household.id) == Some(&loaded.version)))
     }
 
     /// Claims a clinic's households that must be looked at by now, those
@@ -500,8 +484,9 @@ impl Work {
         Ok(ids.into_iter().map(|[id]| id).collect())
     }
 
-    /// Saves what was decided: rows, journal, and when to look again. Fails
-    /// with [`StoreError::Conflict`] where a household has moved on since.
+    /// Saves what was decided: rows, journal, and when to look again. Where a
+    /// household has moved on since, it fails with [`StoreError::Conflict`], as
+    /// late as with the commit.
     pub async fn save(&mut self, savings: &[Saving<'_>]) -> Result<(), StoreError> {
         let mut rows = Rows::default();
         let mut journal: Vec<Vec<Cell>> = Vec::new();
@@ -538,24 +523,12 @@ impl Work {
             .await
     }
 
-    /// Writes the households' own rows, where they are still as they were decided on.
+    /// Writes the households' own rows, where they are still as they were decided on:
+    /// of one that has moved on the version would be null, which no household's may
+    /// be, and so nothing is written at all.
     async fn advance(&mut self, savings: &[Saving<'_>]) -> Result<(), StoreError> {
         if savings.is_empty() {
             return Ok(());
-        }
-        let mut versions = std::mem::take(&mut self.decided_on);
-        let ids = savings.iter().map(|saving| saving.household.id);
-        let unsure: Vec<i64> = ids.filter(|id| !versions.contains_key(id)).collect();
-        if !unsure.is_empty() {
-            let locked = self.dialect().locked();
-            versions.extend(self.versions(&unsure, locked).await?);
-        }
-        let moved_on = |saving: &&Saving<'_>| {
-            let version = versions.get(&saving.household.id);
-            version != Some(&saving.version)
-        };
-        if let Some(behind) = savings.iter().find(moved_on) {
-            return Err(StoreError::Conflict(behind.household.id));
         }
         let rows: Vec<Vec<Cell>> = savings
             .iter()
@@ -565,13 +538,16 @@ impl Work {
                     saving.wake_at.map(|at| at.timestamp_millis()).into(),
                     saving.household.zone.name().into(),
                     saving.household.owner.as_str().into(),
+                    saving.version.into(),
                 ]
             })
             .collect();
         let dialect = self.dialect();
         let sql = format!(
-            "update household set version = version + 1, wake_at = {}, zone = {}, owner = {} from {} \
+            "update household set version = case version when {} then version + 1 end, \
+               wake_at = {}, zone = {}, owner = {} from {} \
              where household.id = {}",
+            dialect.int("e", 4),
             dialect.int("e", 1),
             dialect.text("e", 2),
             dialect.text("e", 3),
@@ -580,25 +556,6 @@ impl Work {
         );
         self.write(&sql, [serde_json::to_string(&rows)?.into()])
             .await
-    }
-
-    /// The versions of households as they are now; `locked`, they stay so until
-    /// this transaction ends.
-    async fn versions(
-        &mut self,
-        ids: &[i64],
-        locked: &str,
-    ) -> Result<BTreeMap<i64, i64>, StoreError> {
-        let dialect = self.dialect();
-        let sql = format!(
-            "select {} from ( \
-               select id, version from household where id in ({}) order by id{locked}) as h",
-            dialect.all_of(&["h.id".into(), "h.version".into()]),
-            dialect.numbers("$1")
-        );
-        let found = self.ask(&sql, [serde_json::to_string(ids)?.into()]).await?;
-        let found: Vec<(i64, i64)> = serde_json::from_str(&found)?;
-        Ok(found.into_iter().collect())
     }
 
     /// The changes of a household, in order, with when and why.
@@ -732,7 +689,7 @@ impl Work {
     pub async fn speakers(
         &mut self,
         clinic: &str,
-        chats: &[&Chat],
+        chats: &[Chat],
     ) -> Result<(Vec<(Chat, (i64, No))>, Option<Chat>), StoreError> {
         let pairs: Vec<[&str; 2]> = chats
             .iter()
@@ -779,6 +736,53 @@ impl Work {
             .execute(self.db().await?)
             .await?;
         Ok(())
+    }
+}
+
+impl Found {
+    /// The households, in the order of their numbers.
+    ///
+    /// # Errors
+    /// A row holds what this program never wrote.
+    pub fn read(self) -> Result<Vec<Loaded>, StoreError> {
+        let tables: Vec<&Table> = tables().chain([&WITH_BUTTONS]).collect();
+        let mut rows = table::of_households(&self.0, &tables)?.into_iter();
+        let mut loaded = BTreeMap::new();
+        for mut row in rows.next().unwrap_or_default() {
+            let id = row.int()?;
+            let (clinic, owner, language) = (row.text()?, row.text()?, row.text()?);
+            let zone = row.text()?;
+            let zone = Zone::named(&zone).map_err(|_| StoreError::Unreadable {
+                household: id,
+                what: format!("zone {zone}"),
+            })?;
+            let household = Household::new(id, &clinic, &owner, &language, zone);
+            let version = row.int()?;
+            let shown = Vec::new();
+            loaded.insert(
+                id,
+                Loaded {
+                    household,
+                    version,
+                    shown,
+                },
+            );
+        }
+        let shown = rows.next_back().unwrap_or_default();
+        for ((_, read), rows) in READERS.into_iter().zip(rows) {
+            for mut row in rows {
+                if let Some(loaded) = loaded.get_mut(&row.household()) {
+                    row.int()?;
+                    read(&mut loaded.household, &mut row)?;
+                }
+            }
+        }
+        for row in shown {
+            if let Some(loaded) = loaded.get_mut(&row.household()) {
+                loaded.shown.extend(with_buttons(row)?);
+            }
+        }
+        Ok(loaded.into_values().collect())
     }
 }
 
@@ -1024,6 +1028,13 @@ fn tables() -> impl Iterator<Item = &'static Table> {
 }
 
 /// The longest statement of all, asked at every decision: written once.
+fn loading(dialect: Dialect) -> &'static str {
+    match dialect {
+        Dialect::Sqlite => &LOADING_FROM_SQLITE,
+        Dialect::Postgres => &LOADING_FROM_POSTGRES,
+    }
+}
+
 static LOADING_FROM_SQLITE: LazyLock<String> =
     LazyLock::new(|| table::rows_of_households(Dialect::Sqlite, tables()));
 static LOADING_FROM_POSTGRES: LazyLock<String> =

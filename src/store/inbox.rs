@@ -125,11 +125,13 @@ impl Work {
         row.as_ref().map(waiting).transpose()
     }
 
-    /// Settles rows: they were decided on in this transaction.
+    /// Settles rows that were decided on. Where one was settled meanwhile, nothing of this
+    /// transaction may last: the tables take none that is settled at no time.
     pub async fn settle_inbox(&mut self, ids: &[i64], now: Instant) -> Result<(), StoreError> {
         let sql = format!(
-            "update inbox set state = 'settled', settled_at = $1 \
-             where state = 'waiting' and id in ({})",
+            "update inbox set state = 'settled', \
+               settled_at = case state when 'waiting' then cast($1 as bigint) end \
+             where id in ({})",
             self.dialect().numbers("$2")
         );
         self.write(

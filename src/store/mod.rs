@@ -41,11 +41,11 @@ pub use clinic_journal::{AtClinic, ClinicEntry, Doer};
 pub use enrolments::UnderWay;
 pub use erasure::{Erased, Erasing};
 pub use error::StoreError;
-pub use households::{Caused, Loaded, Saving};
+pub use households::{Caused, Found, Loaded, Saving};
 pub use inbox::Waiting;
 pub use invitations::Redeemed;
 pub use moving::{Held as HeldRows, MovedTable};
-pub use outbox::{Claimed, Settled, ToSend};
+pub use outbox::{Claimed, Claims, Settled, ToSend};
 pub use staff::ClinicCode;
 pub use watch::{Moment, Watch};
 pub use workers::{Alone, Ear, Heard, Seat};
@@ -58,7 +58,6 @@ use script::Script;
 use sqlx::any::AnyRow;
 use sqlx::pool::PoolConnection;
 use sqlx::{Any, AnyConnection, AnyPool, Row};
-use std::collections::BTreeMap;
 use std::sync::Arc;
 use std::sync::Once;
 use table::Cell;
@@ -103,13 +102,53 @@ pub struct Work {
     /// Whether something gathered was refused: what else was gathered with it is not
     /// written, so nothing of this transaction may last.
     refused: bool,
-    /// Households that nobody else changes until this transaction ends, with their versions.
-    decided_on: BTreeMap<i64, i64>,
 }
 
 enum Held {
-    Sqlite(OwnedMutexGuard<Open>),
+    Sqlite(OneByOne),
     Postgres(Pooled),
+}
+
+/// The one connection to a file, from the first time that it is asked something:
+/// what is thought before that, others do not wait for.
+struct OneByOne {
+    file: Arc<Mutex<Open>>,
+    open: Option<OwnedMutexGuard<Open>>,
+    /// Whether what is first run on it begins a transaction.
+    begins: bool,
+}
+
+impl OneByOne {
+    async fn open(&mut self) -> &mut AnyConnection {
+        let open = match self.open.take() {
+            Some(open) => open,
+            None => {
+                let mut open = self.file.clone().lock_owned().await;
+                open.clear().await;
+                open.in_transaction = self.begins;
+                open
+            }
+        };
+        &mut self.open.insert(open).connection
+    }
+
+    /// Nothing is open on it any more.
+    fn ended(&mut self) {
+        if let Some(open) = &mut self.open {
+            open.in_transaction = false;
+        }
+    }
+}
+
+impl Open {
+    /// Rolls back a transaction that was dropped halfway.
+    async fn clear(&mut self) {
+        if self.in_transaction {
+            // It fails only where SQLite has done it already.
+            let _ = execute(&mut self.connection, "rollback").await;
+            self.in_transaction = false;
+        }
+    }
 }
 
 /// A connection that goes back to its pool when nothing is open on it any more.
@@ -202,21 +241,16 @@ impl Store {
         Ok((zones, staff))
     }
 
-    /// Begins a transaction that may write. In SQLite others wait, and it is
-    /// begun with its first question or with its commit: where the database
-    /// cannot be used now, these fail.
+    /// Begins a transaction that may write. In SQLite it is begun with its first
+    /// question or with its commit, and others wait from then on: where the
+    /// database cannot be used now, these fail.
     ///
     /// # Errors
     /// The database cannot be used now.
     pub async fn begin(&self) -> Result<Work, StoreError> {
-        // Held before it is begun: dropped in between, it is rolled back.
-        let mut work = self.hold().await?;
+        let mut work = self.hold(true).await?;
         work.tell(Moment::Beginning).await?;
-        let begin = work.dialect().begin();
-        if let Held::Sqlite(open) = &mut work.held {
-            open.in_transaction = true;
-        }
-        work.write(begin, []).await?;
+        work.write(work.dialect().begin(), []).await?;
         Ok(work)
     }
 
@@ -227,7 +261,7 @@ impl Store {
     /// The database cannot be used now.
     pub async fn begin_to_read(&self) -> Result<Work, StoreError> {
         match &self.database {
-            Database::Sqlite(_) => self.hold().await,
+            Database::Sqlite(_) => self.hold(false).await,
             Database::Postgres { .. } => self.begin().await,
         }
     }
@@ -244,18 +278,14 @@ impl Store {
         }
     }
 
-    /// Takes a connection on which nothing is open.
-    async fn hold(&self) -> Result<Work, StoreError> {
+    /// A connection on which nothing is open, to begin a transaction on or only to read by.
+    async fn hold(&self, begins: bool) -> Result<Work, StoreError> {
         let held = match &self.database {
-            Database::Sqlite(open) => {
-                let mut open = open.clone().lock_owned().await;
-                if open.in_transaction {
-                    // The one before was dropped; a rollback fails only where SQLite has done it already.
-                    let _ = execute(&mut open.connection, "rollback").await;
-                    open.in_transaction = false;
-                }
-                Held::Sqlite(open)
-            }
+            Database::Sqlite(file) => Held::Sqlite(OneByOne {
+                file: file.clone(),
+                open: None,
+                begins,
+            }),
             Database::Postgres { pool, .. } => Held::Postgres(Pooled(Some(pool.acquire().await?))),
         };
         Ok(Work {
@@ -263,7 +293,6 @@ impl Store {
             watch: self.watch.clone(),
             unwritten: Script::default(),
             refused: false,
-            decided_on: BTreeMap::new(),
         })
     }
 
@@ -276,11 +305,7 @@ impl Store {
         match &self.database {
             Database::Sqlite(open) => {
                 let mut open = open.clone().lock_owned().await;
-                if open.in_transaction {
-                    // One that was dropped halfway.
-                    let _ = execute(&mut open.connection, "rollback").await;
-                    open.in_transaction = false;
-                }
+                open.clear().await;
                 sqlite::scrub(&mut open.connection).await
             }
             Database::Postgres { pool, .. } => postgres::scrub(&mut *pool.acquire().await?).await,
@@ -304,23 +329,47 @@ impl Work {
     /// Nothing of it lasts, unless the connection broke while the database answered.
     pub async fn commit(mut self) -> Result<(), StoreError> {
         self.tell(Moment::Committing).await?;
-        match &mut self.held {
-            _ if self.refused => return Err(StoreError::Refused),
-            Held::Sqlite(open) => {
+        self.make_last(Script::default()).await?;
+        Ok(())
+    }
+
+    /// Asks one thing more, which has rows for an answer, and makes it last with the rest.
+    async fn commit_asking(
+        mut self,
+        sql: &str,
+        values: impl IntoIterator<Item = Cell>,
+    ) -> Result<Vec<AnyRow>, StoreError> {
+        self.tell(Moment::Committing).await?;
+        let mut question = Script::default();
+        question.add(sql, values);
+        self.make_last(question).await
+    }
+
+    async fn make_last(mut self, question: Script) -> Result<Vec<AnyRow>, StoreError> {
+        if self.refused {
+            return Err(StoreError::Refused);
+        }
+        self.unwritten.append(question);
+        let answer = match &mut self.held {
+            Held::Sqlite(held) => {
                 let mut script = std::mem::take(&mut self.unwritten);
                 script.add("commit", []);
-                script.run(&mut open.connection).await?;
-                open.in_transaction = false;
+                let answer = script.rows(held.open().await).await?;
+                held.ended();
+                answer
             }
-            Held::Postgres(pooled) => {
-                if let Some(connection) = &mut pooled.0 {
-                    postgres::commit(connection).await?;
-                }
+            Held::Postgres(_) => {
+                let answer = match self.unwritten.is_empty() {
+                    true => Vec::new(),
+                    false => self.run().await?,
+                };
+                postgres::commit(self.connection().await).await?;
+                answer
             }
-        }
+        };
         self.tell(Moment::Committed).await?;
         self.let_go();
-        Ok(())
+        Ok(answer)
     }
 
     /// What holds the claims while somebody decides. In PostgreSQL that is this
@@ -360,15 +409,7 @@ impl Work {
         if watch.looks_at_what_is_written() {
             self.db().await?;
         }
-        watch.at(moment, self.connection()).await
-    }
-
-    /// Whether it is a transaction, and not only a connection to read by.
-    fn is_transaction(&self) -> bool {
-        match &self.held {
-            Held::Sqlite(open) => open.in_transaction,
-            Held::Postgres(_) => true,
-        }
+        watch.at(moment, self.connection().await).await
     }
 
     fn dialect(&self) -> Dialect {
@@ -384,12 +425,16 @@ impl Work {
     /// The database fails.
     pub async fn roll_back(mut self) -> Result<(), StoreError> {
         self.unwritten = Script::default();
-        let undone = execute(self.connection(), "rollback").await;
         match &mut self.held {
-            // Where nothing was asked nothing was begun, and SQLite says so. The next that
-            // begins undoes what may be open still.
-            Held::Sqlite(open) => open.in_transaction = undone.is_err(),
-            Held::Postgres(_) => undone?,
+            Held::Sqlite(held) => {
+                if let Some(open) = &mut held.open {
+                    // Where nothing was asked nothing was begun, and SQLite says so. The next
+                    // that begins undoes what may be open still.
+                    let undone = execute(&mut open.connection, "rollback").await;
+                    open.in_transaction = undone.is_err();
+                }
+            }
+            Held::Postgres(_) => execute(self.connection().await, "rollback").await?,
         }
         self.let_go();
         Ok(())
@@ -435,7 +480,7 @@ impl Work {
         if self.refused || !self.unwritten.is_empty() {
             self.run().await?;
         }
-        Ok(self.connection())
+        Ok(self.connection().await)
     }
 
     /// Runs what was gathered; gives the rows of its last statement.
@@ -444,14 +489,14 @@ impl Work {
         if self.refused {
             return Err(StoreError::Refused);
         }
-        let answer = script.rows(self.connection()).await;
+        let answer = script.rows(self.connection().await).await;
         self.refused = answer.is_err();
         answer
     }
 
-    fn connection(&mut self) -> &mut AnyConnection {
+    async fn connection(&mut self) -> &mut AnyConnection {
         match &mut self.held {
-            Held::Sqlite(open) => &mut open.connection,
+            Held::Sqlite(held) => held.open().await,
             Held::Postgres(pooled) => pooled.0.as_mut().expect("it is taken by commit alone"),
         }
     }

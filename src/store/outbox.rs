@@ -73,26 +73,29 @@ pub enum Settled {
     },
 }
 
+/// What was claimed.
+#[derive(Debug, Default)]
+pub struct Claims {
+    /// In the order in which they are to be sent.
+    pub messages: Vec<Claimed>,
+    /// Numbers of those that were written by another version of the program.
+    pub unreadable: Vec<i64>,
+}
+
 /// What is read of a message to send it, its household first. Where the clinic's messages
 /// go is looked up anew for each try: the clinic may have moved.
-const CLAIMED: [(&str, &str); 11] = [
-    ("household", "o.household"),
-    ("id", "o.id"),
-    ("carer", "o.carer"),
-    (
-        "channel",
-        "coalesce(o.channel, (select channel from clinic_chat where clinic = $1))",
-    ),
-    (
-        "address",
-        "coalesce(o.address, (select address from clinic_chat where clinic = $1))",
-    ),
-    ("language", "o.language"),
-    ("message", "o.message"),
-    ("created_at", "o.created_at"),
-    ("tries", "o.tries"),
-    ("buttons", "o.buttons"),
-    ("cause", "o.cause"),
+const CLAIMED: [&str; 11] = [
+    "outbox.household",
+    "outbox.id",
+    "outbox.carer",
+    "coalesce(outbox.channel, (select channel from clinic_chat where clinic = $1))",
+    "coalesce(outbox.address, (select address from clinic_chat where clinic = $1))",
+    "outbox.language",
+    "outbox.message",
+    "outbox.created_at",
+    "outbox.tries",
+    "outbox.buttons",
+    "outbox.cause",
 ];
 
 /// A message of clinic `$1` that waits, is nobody's and has somewhere to go at `$2`.
@@ -135,6 +138,36 @@ const COLUMNS: [(&str, Type); 12] = [
 /// When a message of the outbox, `o`, may be sent.
 pub(super) fn may_go_at(dialect: Dialect) -> String {
     dialect.later_of("o.next_try_at", "coalesce(o.lease_until, 0)")
+}
+
+impl Claims {
+    fn add(&mut self, mut row: Cells) -> Result<(), StoreError> {
+        let (household, id, carer) = (row.maybe_int()?, row.int()?, row.int()?);
+        let chat = Chat {
+            channel: row.text()?,
+            address: row.text()?,
+        };
+        let language = row.text()?;
+        let Ok(message) = row.json() else {
+            self.unreadable.push(id);
+            return Ok(());
+        };
+        let created_at = Instant::from_timestamp_millis(row.int()?).unwrap_or_default();
+        let tries = u32::try_from(row.int()?).unwrap_or(u32::MAX);
+        self.messages.push(Claimed {
+            id,
+            household,
+            carer: No::try_from(carer).unwrap_or(0),
+            chat,
+            language,
+            message,
+            buttons: Buttons::from_column(row.int()?),
+            cause: row.text()?,
+            created_at,
+            tries,
+        });
+        Ok(())
+    }
 }
 
 impl Work {
@@ -214,74 +247,41 @@ impl Work {
 
     /// Takes messages to send until the lease ends: urgent lanes first, and of
     /// one chat only the oldest, so that a household's messages keep their order.
-    pub async fn claim(
-        &mut self,
+    /// What was done before in this transaction is committed with it.
+    ///
+    /// # Errors
+    /// The database fails; then nothing of it lasts.
+    pub async fn commit_and_claim(
+        self,
         clinic: &str,
         now: Instant,
         lease_until: Instant,
         most: u32,
-    ) -> Result<Vec<Claimed>, StoreError> {
+    ) -> Result<Claims, StoreError> {
         let dialect = self.dialect();
-        let values = CLAIMED.map(|(name, value)| format!("{value} as {name}"));
-        let names = CLAIMED.map(|(name, _)| format!("c.{name}"));
-        // One text for all of them: row by row, the database's thread hands over each by itself.
-        let sql = format!(
-            "select {} from ( \
-               select {} from outbox o where {CLAIMABLE} and {FIRST_OF_ITS_CHAT} \
-               order by o.lane, o.id limit {most}{}) as c",
-            dialect.all_of(&names),
-            values.join(", "),
+        let first = format!(
+            "select o.id from outbox o where {CLAIMABLE} and {FIRST_OF_ITS_CHAT} \
+             order by o.lane, o.id limit {most}{}",
             dialect.skip_locked()
         );
-        let values = [clinic.into(), now.timestamp_millis().into()];
-        let found = self.ask(&sql, values).await?;
-        let mut claimed = Vec::new();
-        let mut unreadable = Vec::new();
-        for mut row in Cells::all("message", &found)? {
-            let (household, id, carer) = (row.maybe_int()?, row.int()?, row.int()?);
-            let chat = Chat {
-                channel: row.text()?,
-                address: row.text()?,
-            };
-            let language = row.text()?;
-            let Ok(message) = row.json() else {
-                unreadable.push((id, Settled::Refused));
-                continue;
-            };
-            let created_at = Instant::from_timestamp_millis(row.int()?).unwrap_or_default();
-            let tries = u32::try_from(row.int()?).unwrap_or(u32::MAX);
-            claimed.push(Claimed {
-                id,
-                household,
-                carer: No::try_from(carer).unwrap_or(0),
-                chat,
-                language,
-                message,
-                buttons: Buttons::from_column(row.int()?),
-                cause: row.text()?,
-                created_at,
-                tries,
-            });
+        let claimed = CLAIMED.map(str::to_owned);
+        let sql = dialect.claim(
+            "outbox",
+            &first,
+            "lease_until = $3, buttons_shown = buttons",
+            &claimed,
+        );
+        let values = [
+            clinic.into(),
+            now.timestamp_millis().into(),
+            lease_until.timestamp_millis().into(),
+        ];
+        let mut claims = Claims::default();
+        for row in self.commit_asking(&sql, values).await? {
+            claims.add(Cells::one("message", row.try_get(0)?)?)?;
         }
-        if !claimed.is_empty() {
-            let sql = format!(
-                "update outbox set lease_until = $2, buttons_shown = buttons where id in ({})",
-                dialect.numbers("$1")
-            );
-            let ids: Vec<i64> = claimed.iter().map(|claimed| claimed.id).collect();
-            let values = [
-                serde_json::to_string(&ids)?.into(),
-                lease_until.timestamp_millis().into(),
-            ];
-            self.write(&sql, values).await?;
-        }
-        // A message of another version of the program must not hold up all that come after it.
-        for (id, _) in &unreadable {
-            tracing::error!(outbox = id, "a message cannot be read; it is not sent");
-        }
-        self.settle_outbox(&unreadable, now).await?;
-        claimed.sort_by_key(|c: &Claimed| (c.message.lane, c.id));
-        Ok(claimed)
+        claims.messages.sort_by_key(|c| (c.message.lane, c.id));
+        Ok(claims)
     }
 
     /// Settles messages that were claimed.

@@ -32,12 +32,14 @@ impl Script {
         self.values.extend(values);
     }
 
-    pub(super) async fn run(self, connection: &mut AnyConnection) -> Result<(), StoreError> {
-        self.query().execute(connection).await?;
-        Ok(())
+    /// Adds what another has behind what is there.
+    pub(super) fn append(&mut self, other: Script) {
+        if !other.is_empty() {
+            self.add(&other.sql, other.values);
+        }
     }
 
-    /// Runs it; only the last statement is a question.
+    /// Runs it; only one statement is a question, or none.
     pub(super) async fn rows(
         self,
         connection: &mut AnyConnection,

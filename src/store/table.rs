@@ -158,7 +158,7 @@ impl Table {
     /// A row of its own for each of them would be handed from the database's thread to ours
     /// one by one. `cross join` is SQLite's word for this order: no list of the
     /// numbers is built and sorted for each table.
-    fn rows_of_households(&self, dialect: Dialect, place: usize) -> String {
+    pub(super) fn rows_of_households(&self, dialect: Dialect, place: usize) -> String {
         let names: Vec<String> = self
             .columns
             .iter()
@@ -223,6 +223,11 @@ impl Cells {
         let found: Vec<Vec<Cell>> = serde_json::from_str(found)?;
         let rows = found.into_iter().map(|cells| Cells::of(table, cells));
         Ok(rows.collect())
+    }
+
+    /// The row that a query put into one text, as an array.
+    pub(super) fn one(table: &'static str, found: &str) -> Result<Cells, StoreError> {
+        Ok(Cells::of(table, serde_json::from_str(found)?))
     }
 
     fn of(table: &'static str, cells: Vec<Cell>) -> Cells {

@@ -63,6 +63,26 @@ fn the_same_thing_handed_over_twice_is_one_row_and_the_first_wording_stays() {
 }
 
 #[test]
+fn a_row_that_somebody_else_settled_meanwhile_is_not_settled_again() {
+    with_store(|store| async move {
+        accept(&store, "test", &[arrival("1", "one"), arrival("2", "two")]).await?;
+        let mut reading = store.begin_to_read().await?;
+        let rows = reading.claim_inbox("clinic", 100).await?;
+        reading.end_reading().await?;
+        let settle = async |ids: &[i64]| {
+            let mut work = store.begin().await?;
+            work.settle_inbox(ids, now()).await?;
+            work.commit().await
+        };
+        settle(&[rows[0].id]).await?;
+        let both = settle(&[rows[0].id, rows[1].id]).await;
+        assert!(both.is_err());
+        assert_eq!(texts(&store).await?, ["two"], "nothing of the second lasts");
+        Ok(())
+    });
+}
+
+#[test]
 fn rows_are_handed_out_in_the_order_in_which_they_came_and_settled_once() {
     with_store(|store| async move {
         for n in [3, 1, 2] {

@@ -6,7 +6,7 @@ use chrono::TimeDelta;
 use vialbell::domain::Instant;
 use vialbell::domain::household::Chat;
 use vialbell::domain::message::{Kind, Lane, Message, Recipient};
-use vialbell::store::{Claimed, Settled, Store, StoreError, ToSend};
+use vialbell::store::{Claimed, Claims, Settled, Store, StoreError, ToSend};
 
 fn noon() -> Instant {
     at("2026-03-05T12:00:00Z")
@@ -41,12 +41,13 @@ async fn enqueue(store: &Store, messages: &[ToSend]) -> Result<(), StoreError> {
 
 /// Claims for a minute.
 async fn claim(store: &Store, now: Instant, most: u32) -> Result<Vec<Claimed>, StoreError> {
-    let mut work = store.begin().await?;
-    let claimed = work
-        .claim("clinic", now, now + TimeDelta::seconds(60), most)
-        .await?;
-    work.commit().await?;
-    Ok(claimed)
+    Ok(claims(store, now, most).await?.messages)
+}
+
+async fn claims(store: &Store, now: Instant, most: u32) -> Result<Claims, StoreError> {
+    let work = store.begin().await?;
+    work.commit_and_claim("clinic", now, now + TimeDelta::seconds(60), most)
+        .await
 }
 
 async fn settle(store: &Store, id: i64, how: Settled, now: Instant) -> Result<(), StoreError> {

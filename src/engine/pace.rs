@@ -20,8 +20,10 @@ const CHAT_SPAN: TimeDelta = TimeDelta::seconds(3);
 /// Two chats that have to wait within this span were not each too fast by themselves.
 const SEVERAL_AT_A_TIME: TimeDelta = TimeDelta::seconds(2);
 
-/// A turn taken later than it was free does not put off those after it, by up to this.
-const LATENESS_MADE_UP: TimeDelta = TimeDelta::milliseconds(5);
+/// A turn taken later than it was free does not put off those after it, by up to this:
+/// 31 turns span 1,034 ms, so in no second a platform counts more than 30 of them, as
+/// long as the line does not bring two of them nearer to each other by 19 ms more.
+const LATENESS_MADE_UP: TimeDelta = TimeDelta::milliseconds(15);
 
 /// Chats whose turns are remembered before any is forgotten.
 const MOST_CHATS: usize = 10_000;
@@ -256,6 +258,29 @@ mod tests {
         }
         // A hundred at 29 a second, the first of them at once.
         assert_eq!(now.timestamp_millis(), 99 * 1000 / 29 + 1);
+    }
+
+    #[test]
+    fn turns_that_are_taken_late_put_off_no_others() {
+        let mut pace = Pace::of(USUAL_PER_SECOND);
+        let mut now = at(0);
+        let mut sent = Vec::new();
+        for n in 0..900 {
+            let chat = n.to_string();
+            if let Err(free) = pace.take(&chat, now) {
+                // Whoever waited is woken a little later than he asked to be.
+                now = free + TimeDelta::milliseconds(n * 7 % 15);
+                assert_eq!(pace.take(&chat, now), Ok(()));
+            }
+            sent.push(now);
+        }
+        let shortest = sent.windows(31).map(|window| window[30] - window[0]).min();
+        assert!(
+            shortest > Some(TimeDelta::milliseconds(1_018)),
+            "{shortest:?}"
+        );
+        let last = now.timestamp_millis() - 899 * 1000 / 29;
+        assert!((0..=16).contains(&last), "{last} ms later than it might be");
     }
 
     #[test]

@@ -88,6 +88,9 @@ pub(super) async fn open(file: &str) -> Result<AnyConnection, StoreError> {
         "pragma journal_mode = wal",
         "pragma synchronous = full",
         "pragma foreign_keys = on",
+        // What a statement would undo if it failed: a few pages, but a file for each statement
+        // that changes many rows would be made and taken away again.
+        "pragma temp_store = memory",
     ] {
         sqlx::query(pragma)
             .fetch_all(&mut connection)
@@ -269,7 +272,14 @@ fn make_private(file: &Path) -> std::io::Result<()> {
 
 /// Rebuilds the file and empties the write-ahead log.
 pub(super) async fn scrub(connection: &mut AnyConnection) -> Result<(), StoreError> {
-    sqlx::query("vacuum").execute(&mut *connection).await?;
+    // The whole file is written anew beside itself, and not in memory.
+    for sql in [
+        "pragma temp_store = file",
+        "vacuum",
+        "pragma temp_store = memory",
+    ] {
+        sqlx::query(sql).execute(&mut *connection).await?;
+    }
     let row = sqlx::query("pragma wal_checkpoint(truncate)")
         .fetch_one(connection)
         .await?;

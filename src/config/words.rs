@@ -8,6 +8,7 @@ use crate::domain::formulary::Formulary;
 use crate::domain::language::Language;
 use crate::domain::policy::{Note, Protocol};
 use crate::domain::question::StepTopic;
+use crate::domain::reading::Phrase;
 use std::collections::BTreeSet;
 
 /// A message of Telegram holds 4096 characters; ours also carries a heading.
@@ -114,7 +115,7 @@ fn standing_note(table: &Section<'_>) -> Option<Note> {
     Some(Note {
         key: key?,
         language: language?,
-        asked_by: asked_by?,
+        asked_by: asked_by?.iter().map(|text| Phrase::of(text)).collect(),
         words: said?,
     })
 }

@@ -3,6 +3,7 @@
 
 use super::quantity::{DoseRate, Volume};
 use super::question::StepTopic;
+use super::reading::Phrase;
 use super::rung::Rung;
 use super::zone::Zone;
 use chrono::{NaiveTime, TimeDelta, Weekday};
@@ -166,7 +167,7 @@ pub struct Note {
     /// Language code.
     pub language: String,
     /// Words or phrases that ask for it.
-    pub asked_by: Vec<String>,
+    pub asked_by: Vec<Phrase>,
     /// What the clinic says.
     pub words: String,
 }

@@ -8,7 +8,7 @@ use super::gather::gather;
 use super::staff::chat_of;
 use crate::domain::Instant;
 use crate::domain::change::{Change, apply};
-use crate::domain::decide::{Decision, Input, decide, next_look};
+use crate::domain::decide::{Decision, Input, decide_on, next_look};
 use crate::domain::household::{Chat, Household};
 use crate::domain::ladder::is_alert;
 use crate::domain::message::{Message, No, Recipient};
@@ -184,12 +184,15 @@ impl<'e> Settling<'e> {
 
     /// Decides on an input; a household that does not exist has nothing to say.
     pub(super) fn decide(&mut self, id: i64, input: &Input, cause: &str) {
-        let Some(settled) = self.households.get_mut(&id) else {
+        let Some(before) = self.households.remove(&id) else {
             return self.because(cause);
         };
-        let decision = decide(&settled.household, input, self.now, &self.engine.policy);
-        let (version, shown) = (settled.version, std::mem::take(&mut settled.shown));
+        let decision = decide_on(before.household, input, self.now, &self.engine.policy);
+        let (version, shown) = (before.version, before.shown);
         self.take(version, shown, decision, cause);
+        if let Some(settled) = self.households.get_mut(&id) {
+            settled.changes.splice(0..0, before.changes);
+        }
     }
 
     /// Takes what was decided on a household as it was in a version, with what it showed.
@@ -207,14 +210,11 @@ impl<'e> Settling<'e> {
             cause: cause.into(),
             change,
         };
-        let earlier = self.households.remove(&id);
-        let mut changes = earlier.map_or_else(Vec::new, |settled| settled.changes);
         self.chats_changed |= decision.changes.iter().any(Change::moves_a_chat);
-        changes.extend(decision.changes.into_iter().map(caused));
         let settled = Settled {
             household: decision.household,
             version,
-            changes,
+            changes: decision.changes.into_iter().map(caused).collect(),
             wake_at: decision.wake_at,
             decided: true,
             shown,

@@ -154,7 +154,7 @@ fn read(draft: &Draft, text: &str) -> Reading {
         .filter(|note| note.language == household.language)
         .map(|note| NoteTopic {
             key: &note.key,
-            words: note.asked_by.iter().map(String::as_str).collect(),
+            asked_by: &note.asked_by,
         })
         .collect();
     let context = Context {

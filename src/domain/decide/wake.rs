@@ -48,22 +48,23 @@ pub(super) fn next_look_by(
     runs_out: impl Fn(&Course) -> Option<Planned>,
 ) -> Option<Instant> {
     let climbs = super::ladder::next_climb(household, policy);
-    household
+    let others = household.active_courses().flat_map(|course| {
+        let running = course.is_running();
+        let dose = running.then(|| next_dose_instant(household, course, policy));
+        let vials = course
+            .vials
+            .values()
+            .filter_map(|vial| next_warning(household, course, vial, policy));
+        dose.flatten().into_iter().chain(vials.map(|(at, _)| at))
+    });
+    let soonest = others.chain(climbs).min();
+    let running = household
         .active_courses()
-        .flat_map(|course| {
-            let running = course.is_running();
-            let dose = running.then(|| next_dose_instant(household, course, policy));
-            let vials = course
-                .vials
-                .values()
-                .filter_map(|vial| next_warning(household, course, vial, policy));
-            let supplies = running.then(|| next_supply_warning(course, policy, &runs_out));
-            dose.flatten()
-                .into_iter()
-                .chain(vials.map(|(at, _)| at))
-                .chain(supplies.flatten())
-        })
-        .chain(climbs)
+        .filter(|course| course.is_running());
+    running
+        .filter(|course| !nothing_to_warn_of(household, course, policy, soonest))
+        .filter_map(|course| Some(runs_out(course)?.at - policy.supply.lead))
+        .chain(soonest)
         .min()
 }
 
@@ -505,15 +506,31 @@ fn say_limit(draft: &mut Draft, course: &Course, vial: &Vial, minutes: u32) {
     draft.say_to_all(&message);
 }
 
-/// Whether the vials at home last whatever happens to each of them, where each
-/// gives one dose at least. Spares most households the walk.
-fn surely_lasts(household: &Household, course: &Course, policy: &Policy) -> bool {
+/// How long the vials at home last whatever happens to each of them.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Lasts {
+    /// For the whole course.
+    Throughout,
+    /// Until this dose at least.
+    Until(Instant),
+    /// Nobody knows without walking.
+    Unknown,
+}
+
+/// A vial at home gives one dose at least, where it holds one. Spares most
+/// households the walk, and nearly all others until a few days before they run out.
+fn surely_lasts(household: &Household, course: &Course, policy: &Policy) -> Lasts {
     let drawable = course.product.drawable(policy.vial.loss);
     if course.plans.iter().any(|plan| plan.volume > drawable) {
-        return false;
+        return Lasts::Unknown;
     }
-    let open = course.doses.saturating_sub(household.given(course.no));
-    left(household, course, Supply::Vials).is_none_or(|vials| vials >= open)
+    let Some(vials) = left(household, course, Supply::Vials) else {
+        return Lasts::Throughout;
+    };
+    match household.open_doses(course).nth(vials as usize) {
+        Some(dose) => Lasts::Until(course.planned(dose, household.zone).at),
+        None => Lasts::Throughout,
+    }
 }
 
 /// The first dose that the vials at home cannot give.
@@ -521,7 +538,7 @@ fn surely_lasts(household: &Household, course: &Course, policy: &Policy) -> bool
 /// The walk starts where the books end, not at the moment of asking: what was
 /// said to be due must be found due when its instant has come.
 pub(super) fn runs_out(household: &Household, course: &Course, policy: &Policy) -> Option<Planned> {
-    if surely_lasts(household, course, policy) {
+    if surely_lasts(household, course, policy) == Lasts::Throughout {
         return None;
     }
     let (_, first) = unsettled(household, course).next()?;
@@ -530,16 +547,21 @@ pub(super) fn runs_out(household: &Household, course: &Course, policy: &Policy) 
     forecast::runs_out(household, course, &policy.vial, from)
 }
 
-/// When it has to be said that the vials at home will not last.
-fn next_supply_warning(
+/// Whether nothing has to be said of supplies before an instant: that they run out was
+/// said already, or they surely last until long after it.
+fn nothing_to_warn_of(
+    household: &Household,
     course: &Course,
     policy: &Policy,
-    runs_out: impl Fn(&Course) -> Option<Planned>,
-) -> Option<Instant> {
-    if course.supply_told.is_some() {
-        return None;
-    }
-    runs_out(course).map(|planned| planned.at - policy.supply.lead)
+    before: Option<Instant>,
+) -> bool {
+    let later = |at| before.is_some_and(|before| before <= at - policy.supply.lead);
+    course.supply_told.is_some()
+        || match surely_lasts(household, course, policy) {
+            Lasts::Throughout => true,
+            Lasts::Until(at) => later(at),
+            Lasts::Unknown => false,
+        }
 }
 
 /// Says in time that the vials at home will not last, and once only until they do again.
@@ -547,6 +569,13 @@ fn warn_of_supplies(draft: &mut Draft, course_no: No) {
     let Some(course) = draft.course(course_no).filter(|course| course.is_active()) else {
         return;
     };
+    // Once told, it is taken back when they last after all.
+    let soon = draft.now + TimeDelta::milliseconds(1);
+    if course.supply_told.is_none()
+        && nothing_to_warn_of(&draft.household, &course, draft.policy, Some(soon))
+    {
+        return;
+    }
     let Some(planned) = draft.runs_out(&course) else {
         if course.supply_told.is_some() {
             draft.change(Change::SupplyTold {

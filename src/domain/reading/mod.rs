@@ -45,8 +45,19 @@ pub struct Context<'a> {
 pub struct NoteTopic<'a> {
     /// The note's key in the clinic's configuration.
     pub key: &'a str,
-    /// Words or phrases, any one of which in a question asks for the note.
-    pub words: Vec<&'a str>,
+    /// Any one of these in a question asks for the note.
+    pub asked_by: &'a [Phrase],
+}
+
+/// Words to be found in messages, made plain once as messages are: lower case, no accents.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Phrase(Vec<String>);
+
+impl Phrase {
+    /// Words as people write them; marks between them do not count.
+    pub fn of(text: &str) -> Phrase {
+        Phrase(message::words_of(text))
+    }
 }
 
 /// What a message says.
@@ -379,13 +390,13 @@ fn note(message: &mut Message, context: &Context) -> Option<String> {
         .iter()
         .flat_map(|topic| {
             topic
-                .words
+                .asked_by
                 .iter()
-                .map(move |phrase| (topic.key, message::words_of(phrase)))
+                .map(move |phrase| (topic.key, &phrase.0))
         })
         .filter_map(|(key, phrase)| {
             let at = (0..message.words.len())
-                .find(|at| message::starts_with(&message.words[*at..], &phrase))?;
+                .find(|at| message::starts_with(&message.words[*at..], phrase))?;
             Some((key, at..at + phrase.len()))
         })
         .max_by_key(|(_, span)| span.len())?;
@@ -571,9 +582,10 @@ mod tests {
 
     #[test]
     fn a_note_answers_its_topic_and_nothing_worse() {
+        let phrases = ["cap colour", "cap color"].map(Phrase::of);
         let notes = [NoteTopic {
             key: "caps",
-            words: vec!["cap colour", "cap color"],
+            asked_by: &phrases,
         }];
         let note = Reading::Ask(Question::Note("caps".to_owned()));
         assert_eq!(read("what does the cap colour mean?", &home(&notes)), note);

@@ -13,7 +13,8 @@ mod held;
 mod home;
 
 use divan::{Bencher, black_box};
-use vialbell::domain::decide::next_look;
+use vialbell::domain::arrival::Body;
+use vialbell::domain::decide::{Input, decide, next_look};
 use vialbell::domain::forecast::forecast_order;
 
 fn main() {
@@ -36,8 +37,13 @@ const MESSAGES: [(usize, &str); 10] = [
 
 #[divan::bench(args = MESSAGES)]
 fn a_message_read_and_decided(bencher: Bencher, (home, text): (usize, &str)) {
-    held::heard(home, text);
-    bencher.bench_local(|| held::heard(black_box(home), black_box(text)));
+    let household = held::home_number(home);
+    let (policy, now) = (&home::CONFIG.policy, home::at(held::NOW));
+    let body = Body::Text(text.to_owned());
+    let input = Input::Carer { carer: 1, body };
+    let decided = || decide(black_box(household), black_box(&input), now, policy);
+    decided();
+    bencher.bench_local(decided);
 }
 
 #[divan::bench]

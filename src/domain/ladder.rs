@@ -81,6 +81,10 @@ pub fn next_rung(alert: &Alert, rungs: &[Rung], clinic: &Clinic) -> Option<Insta
 /// Who is told by now: those of the last rung that was reached, since a person
 /// is told once even where the program was down over several rungs.
 pub fn told_now(alert: &Alert, rungs: &[Rung], clinic: &Clinic, now: Instant) -> Vec<Whom> {
+    // No rung is reached before its time has passed; most households have no alert at all.
+    if rungs.iter().all(|rung| alert.raised_at + rung.after > now) {
+        return Vec::new();
+    }
     let due: Vec<(Instant, &Rung)> = ahead(alert, rungs, clinic)
         .filter(|(at, _)| *at <= now)
         .collect();

@@ -55,6 +55,11 @@ impl Engine {
         for (zone, from) in &changed {
             households += work.look_at_zone(zone, *from, now).await?;
         }
+        // Their alerts may wait for a clinic's opening, by that clinic's clock: whichever
+        // clinics share these records, few households have an alert that nobody has seen.
+        if let Some(from) = changed.iter().map(|(_, from)| *from).min() {
+            households += work.look_at_unseen(from, now).await?;
+        }
         work.set_zone_rules(&rules).await?;
         work.commit().await?;
         if !changed.is_empty() {

@@ -70,4 +70,18 @@ impl Work {
                 .await?;
         Ok(done.rows_affected())
     }
+
+    /// Has every household with an alert that nobody has seen, and that waits for something
+    /// later than `from`, looked at now; gives how many there are.
+    pub async fn look_at_unseen(&mut self, from: Instant, now: Instant) -> Result<u64, StoreError> {
+        let done = sqlx::query(
+            "update household set wake_at = $1 where wake_at > $2 and id in ( \
+               select household from alert where ended_at is null and seen_at is null)",
+        )
+        .bind(now.timestamp_millis())
+        .bind(from.timestamp_millis())
+        .execute(self.db().await?)
+        .await?;
+        Ok(done.rows_affected())
+    }
 }

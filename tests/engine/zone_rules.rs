@@ -94,3 +94,20 @@ async fn who_has_something_to_do_before_the_rules_part_is_looked_at_when_it_is_d
     clinic.pass(dose - TimeDelta::seconds(1), dose).await;
     assert_eq!(with(&clinic.platform.taken(&soon), "dose due"), 1);
 }
+
+#[tokio::test]
+async fn alerts_that_wait_for_a_clinic_to_open_are_looked_at_wherever_they_come_from() {
+    let (newer, older) = newer_and_older();
+    decide_by(older);
+    let enrolled = at("2026-10-30T18:00:00Z");
+    let mut clinic = Clinic::open(enrolled).await;
+    let waits = enrol(&clinic, "2026-11-05", "America/Denver", enrolled).await;
+    enrol(&clinic, "2026-11-05", "America/Denver", enrolled).await;
+    assert_eq!(clinic.engine.note_zone_rules(enrolled).await.unwrap(), 0);
+    clinic.says(&waits, "is she allowed to swim?").await;
+    clinic.step(enrolled).await;
+    // Nobody lives where the rules changed; a clinic may be there.
+    let started = at("2026-10-30T18:01:00Z");
+    assert_eq!(learn(&clinic, newer, started).await, 1);
+    assert_eq!(clinic.engine.note_zone_rules(started).await.unwrap(), 0);
+}

@@ -22,20 +22,20 @@ pub(super) fn next_climb(household: &Household, policy: &Policy) -> Option<Insta
 /// Tells the rungs that were reached by now.
 pub(super) fn climb(draft: &mut Draft) {
     let (rungs, clinic) = (&draft.policy.ladder, &draft.policy.clinic);
-    let climbing: Vec<(Alert, Vec<Whom>)> = draft
+    let climbing: Vec<(No, Vec<Whom>)> = draft
         .household
         .alerts
         .values()
-        .map(|alert| (alert.clone(), told_now(alert, rungs, clinic, draft.now)))
+        .map(|alert| (alert.no, told_now(alert, rungs, clinic, draft.now)))
         .filter(|(_, whom)| !whom.is_empty())
         .collect();
     for (alert, whom) in climbing {
         draft.change(Change::AlertClimbed {
-            alert: alert.no,
+            alert,
             at: draft.now,
         });
         for to in whom {
-            say_not_seen(draft, alert.no, to);
+            say_not_seen(draft, alert, to);
         }
     }
 }

@@ -1,6 +1,6 @@
 //! The journal of a whole clinic, each entry with what came in and led to it.
 
-use super::households::instant;
+use super::table::instant;
 use super::{StoreError, Work};
 use crate::domain::Instant;
 use crate::domain::change::Change;

@@ -1,6 +1,6 @@
 //! What changed of the clinic's own people and chat. Only added to.
 
-use super::households::instant;
+use super::table::instant;
 use super::{StoreError, Work};
 use crate::domain::Instant;
 use sqlx::Row;

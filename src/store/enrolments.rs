@@ -42,7 +42,7 @@ impl Work {
         .await?;
         let Some(row) = row else { return Ok(None) };
         let answers: String = row.try_get(1)?;
-        let updated_at = super::households::instant(row.try_get(2)?);
+        let updated_at = super::table::instant(row.try_get(2)?);
         Ok(Some(UnderWay {
             id: row.try_get(0)?,
             enrolment: serde_json::from_str(&answers)?,

@@ -3,10 +3,16 @@
 
 use super::dialect::Dialect;
 use super::{StoreError, Work};
+use crate::domain::Instant;
 use serde::de::{Deserializer, Visitor};
 use serde::{Deserialize, Serialize};
 use sqlx::Row;
 use sqlx::any::AnyRow;
+
+/// An instant as a column holds it, in milliseconds since 1970.
+pub(super) fn instant(millis: i64) -> Option<Instant> {
+    Instant::from_timestamp_millis(millis)
+}
 
 /// A value in a column: the three that every database we use holds alike.
 ///

@@ -127,6 +127,7 @@ impl Engine {
         let people = People::of(&closed);
         let erasing = Erasing::of(&known, &people, &journal, (now, by));
         let rows = settling.work.erase_person(&erasing, &people).await?;
+        settling.nothing_is_shown(household);
         settling.change(household, closing, by);
         let erased = Change::PersonErased {
             at: now,

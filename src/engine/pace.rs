@@ -20,10 +20,13 @@ const CHAT_SPAN: TimeDelta = TimeDelta::seconds(3);
 /// Two chats that have to wait within this span were not each too fast by themselves.
 const SEVERAL_AT_A_TIME: TimeDelta = TimeDelta::seconds(2);
 
-/// A turn taken later than it was free does not put off those after it, by up to this:
-/// 31 turns span 1,034 ms, so in no second a platform counts more than 30 of them, as
-/// long as the line does not bring two of them nearer to each other by 19 ms more.
+/// A turn taken later than it was free does not put off those after it, by up to this,
+/// and by no more than half of what 31 turns span beyond a second. At 29 a second that
+/// is 34 ms: so in no second a platform counts more than 30, as long as the line does
+/// not bring two of them nearer to each other by 19 ms.
 const LATENESS_MADE_UP: TimeDelta = TimeDelta::milliseconds(15);
+/// Messages that a strict platform takes in a second.
+const STRICT: i32 = 30;
 
 /// Chats whose turns are remembered before any is forgotten.
 const MOST_CHATS: usize = 10_000;
@@ -63,10 +66,15 @@ impl Evenly {
 
     fn take(&mut self, now: Instant) {
         let from = match self.given_until {
-            Some(until) if until - now <= TOGETHER * 2 => until.max(now - LATENESS_MADE_UP),
+            Some(until) if until - now <= TOGETHER * 2 => until.max(now - self.made_up()),
             _ => now,
         };
         self.given_until = Some(from + self.distance);
+    }
+
+    fn made_up(&self) -> TimeDelta {
+        let beyond = self.distance * STRICT - TimeDelta::seconds(1);
+        (beyond / 2).clamp(TimeDelta::zero(), LATENESS_MADE_UP)
     }
 
     /// How many turns may be taken now.

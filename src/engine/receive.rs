@@ -46,6 +46,7 @@ impl Engine {
                 Ok(()) => true,
                 Err(error) if error.is_passing() && again < AGAIN => {
                     again += 1;
+                    batches -= 1;
                     continue;
                 }
                 Err(error) => {
@@ -56,6 +57,7 @@ impl Engine {
                     false
                 }
             };
+            again = 0;
             settled += rows.len();
             add(&self.counts.settled, rows.len());
             // What comes in meanwhile wakes us; what failed alone waits still.
@@ -90,18 +92,22 @@ impl Engine {
     /// One row that cannot be handled holds up no other: after three tries it
     /// is put aside and the clinic is told in one plain alert.
     async fn settle_alone(&self, id: i64, now: Instant) -> Result<(), StoreError> {
-        let mut reading = self.store.begin_to_read().await?;
-        let Some(row) = reading.claim_inbox_row(self.key(), id).await? else {
-            // Another worker has it, or had.
-            return reading.end_reading().await;
+        let mut again = 0;
+        let (row, error) = loop {
+            let mut reading = self.store.begin_to_read().await?;
+            let Some(row) = reading.claim_inbox_row(self.key(), id).await? else {
+                // Somebody else has it, or had.
+                return reading.end_reading().await;
+            };
+            let settled = self.settle_rows(reading, std::slice::from_ref(&row), now);
+            match settled.await {
+                Ok(()) => return Ok(()),
+                Err(error) if error.is_passing() && again < AGAIN => again += 1,
+                // The rows behind it wait as well: one of its chat may be among them.
+                Err(error) if error.is_passing() => return Err(error),
+                Err(error) => break (row, error),
+            }
         };
-        let settled = self.settle_rows(reading, std::slice::from_ref(&row), now);
-        let Err(error) = settled.await else {
-            return Ok(());
-        };
-        if error.is_passing() {
-            return Err(error);
-        }
         tracing::error!(%error, inbox = row.id, "a row could not be settled");
         let (text, sender) = match &row.arrival {
             Ok(arrival) => {
@@ -186,15 +192,17 @@ impl Engine {
         }
         if let Some((id, carer)) = carer {
             settling.load(&[id]).await?;
-            if let Body::Moved { to } = &arrival.body {
-                settling.work.readdress(self.key(), &chat, to).await?;
+            if settling.speaks_from(id, carer, &chat) {
+                if let Body::Moved { to } = &arrival.body {
+                    settling.work.readdress(self.key(), &chat, to).await?;
+                }
+                let input = Input::Carer {
+                    carer,
+                    body: arrival.body.clone(),
+                };
+                settling.decide(id, &input, &cause);
+                return Ok(());
             }
-            let input = Input::Carer {
-                carer,
-                body: arrival.body.clone(),
-            };
-            settling.decide(id, &input, &cause);
-            return Ok(());
         }
         self.settle_stranger(settling, arrival, chat, now).await
     }

@@ -15,6 +15,9 @@ const AHEAD: TimeDelta = TimeDelta::days(2 * 366);
 /// done at the same instant by both rules.
 const BEFORE: TimeDelta = TimeDelta::days(2);
 
+/// What another worker or a broken line hindered is done again this often at once.
+const AGAIN: u32 = 3;
+
 impl Engine {
     /// Compares the zones' rules with those by which this database's instants
     /// were resolved; gives how many households are looked at afresh. Quick
@@ -23,6 +26,17 @@ impl Engine {
     /// # Errors
     /// The database fails.
     pub async fn note_zone_rules(&self, now: Instant) -> Result<u64, StoreError> {
+        let mut again = 0;
+        loop {
+            match self.try_to_note_zone_rules(now).await {
+                // Workers that start together note the same.
+                Err(error) if error.is_passing() && again < AGAIN => again += 1,
+                noted => return noted,
+            }
+        }
+    }
+
+    async fn try_to_note_zone_rules(&self, now: Instant) -> Result<u64, StoreError> {
         let release = zone::release().to_string();
         let mut work = self.store.begin().await?;
         let known = work.zone_rules().await?;

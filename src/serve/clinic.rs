@@ -169,8 +169,8 @@ pub async fn work(engine: Arc<Engine>, stop: watch::Receiver<bool>) {
     ended.expect("no part of the program fails");
 }
 
-/// A transaction is a dozen short steps, and while it lasts nobody else has the
-/// database: in a thread of its own none of them waits in line behind what is being sent.
+/// While somebody has a SQLite database nobody else does: in a thread of its own whoever
+/// has it does not wait in line behind what is being sent.
 /// Not one of the runtime's: those are counted, and these end with the program only.
 fn in_a_thread(name: &str, work: impl Future<Output = ()> + Send + 'static) -> JoinHandle<()> {
     let runtime = Handle::current();

@@ -109,8 +109,8 @@ pub enum StoreError {
         /// What is different.
         error: String,
     },
-    /// Somebody else changed the household in between: decide again.
-    #[error("a household was changed by somebody else in between")]
+    /// Somebody else changed a household or settled a row in between: decide again.
+    #[error("what it was decided on was changed by somebody else in between")]
     Conflict,
     /// A row holds what this program never wrote.
     #[error("household {household}: {what} cannot be read")]
@@ -139,22 +139,27 @@ pub enum StoreError {
 
 impl From<sqlx::Error> for StoreError {
     fn from(error: sqlx::Error) -> StoreError {
-        match is_of_a_version(&error) {
+        match is_guarded(&error) {
             true => StoreError::Conflict,
             false => StoreError::Query(error),
         }
     }
 }
 
-/// Whether it says that a household's version would be null: it is another than
-/// the one that was decided on (see `Work::save`).
-fn is_of_a_version(error: &sqlx::Error) -> bool {
-    error.as_database_error().is_some_and(|error| {
-        error.kind() == ErrorKind::NotNullViolation
-            && ["household", "version"]
-                .iter()
-                .all(|word| error.message().contains(word))
-    })
+/// What statements would make null where somebody else was quicker (`Work::save`,
+/// `Work::settle_inbox`): a table and a column that may not be.
+const GUARDS: [(&str, &str); 2] = [("household", "version"), ("inbox", "received_at")];
+
+fn is_guarded(error: &sqlx::Error) -> bool {
+    let Some(error) = error.as_database_error() else {
+        return false;
+    };
+    // SQLite names the table in its words; PostgreSQL, before 13, only beside them.
+    let names = |table| error.message().contains(table) || error.table() == Some(table);
+    error.kind() == ErrorKind::NotNullViolation
+        && GUARDS
+            .iter()
+            .any(|(table, column)| names(table) && error.message().contains(column))
 }
 
 impl StoreError {

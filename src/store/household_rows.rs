@@ -300,24 +300,32 @@ fn tables() -> impl Iterator<Item = &'static Table> {
     std::iter::once(&HOUSEHOLD).chain(READERS.into_iter().map(|(table, _)| table))
 }
 
-/// The longest statement of all, asked at every decision: written once.
+/// The longest statements of all, asked at every decision: written once.
 pub(super) fn loading(dialect: Dialect) -> &'static str {
+    static SQLITE: LazyLock<String> =
+        LazyLock::new(|| table::rows_of_households(Dialect::Sqlite, tables()));
+    static POSTGRES: LazyLock<String> =
+        LazyLock::new(|| table::rows_of_households(Dialect::Postgres, tables()));
     match dialect {
-        Dialect::Sqlite => &LOADING_FROM_SQLITE,
-        Dialect::Postgres => &LOADING_FROM_POSTGRES,
+        Dialect::Sqlite => &SQLITE,
+        Dialect::Postgres => &POSTGRES,
     }
 }
 
 /// The same, with the messages whose buttons apply.
-pub(super) fn loading_to_decide(dialect: Dialect) -> String {
+pub(super) fn loading_to_decide(dialect: Dialect) -> &'static str {
+    static SQLITE: LazyLock<String> = LazyLock::new(|| with_shown(Dialect::Sqlite));
+    static POSTGRES: LazyLock<String> = LazyLock::new(|| with_shown(Dialect::Postgres));
+    match dialect {
+        Dialect::Sqlite => &SQLITE,
+        Dialect::Postgres => &POSTGRES,
+    }
+}
+
+fn with_shown(dialect: Dialect) -> String {
     let shown = WITH_BUTTONS.rows_of_households(dialect, tables().count());
     format!("{} union all {shown} and t.buttons <> 0", loading(dialect))
 }
-
-static LOADING_FROM_SQLITE: LazyLock<String> =
-    LazyLock::new(|| table::rows_of_households(Dialect::Sqlite, tables()));
-static LOADING_FROM_POSTGRES: LazyLock<String> =
-    LazyLock::new(|| table::rows_of_households(Dialect::Postgres, tables()));
 
 fn millis(at: Instant) -> i64 {
     at.timestamp_millis()

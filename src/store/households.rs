@@ -112,7 +112,7 @@ impl Work {
             self.rows(&sql, [ids.clone().into()]).await?;
         }
         let sql = loading_to_decide(dialect);
-        Ok(Found(self.rows(&sql, [ids.into()]).await?))
+        Ok(Found(self.rows(sql, [ids.into()]).await?))
     }
 
     /// Whether households have the versions that they were loaded with.

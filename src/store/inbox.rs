@@ -64,8 +64,9 @@ impl Work {
             .await
     }
 
-    /// Claims a clinic's oldest rows that wait: no other worker gets them in
-    /// this transaction, nor a later one of the same chat or household. Where
+    /// Claims a clinic's oldest rows that wait: in PostgreSQL no other worker gets them in
+    /// this transaction, nor a later one of the same chat or household; in SQLite there is
+    /// no other, and what other programs settle meanwhile is found when they are settled. Where
     /// one chat has many of the oldest, chats take turns; the rows of a chat
     /// stay in their order.
     ///
@@ -125,12 +126,13 @@ impl Work {
         row.as_ref().map(waiting).transpose()
     }
 
-    /// Settles rows that were decided on. Where one was settled meanwhile, nothing of this
-    /// transaction may last: the tables take none that is settled at no time.
+    /// Settles rows that were decided on. Where one was settled meanwhile nothing of this
+    /// transaction may last, and it fails with [`StoreError::Conflict`], as late as with the
+    /// commit: the row would have been received at no time, which the table refuses.
     pub async fn settle_inbox(&mut self, ids: &[i64], now: Instant) -> Result<(), StoreError> {
         let sql = format!(
-            "update inbox set state = 'settled', \
-               settled_at = case state when 'waiting' then cast($1 as bigint) end \
+            "update inbox set state = 'settled', settled_at = $1, \
+               received_at = case state when 'waiting' then received_at end \
              where id in ({})",
             self.dialect().numbers("$2")
         );
@@ -144,20 +146,21 @@ impl Work {
         .await
     }
 
-    /// Counts a failed try; from the third on the row is put aside. Says whether it was.
+    /// Counts a failed try of a row that waits; from the third on it is put aside. Says
+    /// whether it was.
     pub async fn fail_inbox(&mut self, id: i64, now: Instant) -> Result<bool, StoreError> {
         let row = sqlx::query(
             "update inbox set tries = tries + 1, \
              state = case when tries >= 2 then 'quarantined' else 'waiting' end, \
              settled_at = case when tries >= 2 then $1 end \
-             where id = $2 returning state",
+             where id = $2 and state = 'waiting' returning state",
         )
         .bind(now.timestamp_millis())
         .bind(id)
-        .fetch_one(self.db().await?)
+        .fetch_optional(self.db().await?)
         .await?;
-        let state: String = row.try_get(0)?;
-        Ok(state == "quarantined")
+        let state: Option<String> = row.map(|row| row.try_get(0)).transpose()?;
+        Ok(state.as_deref() == Some("quarantined"))
     }
 }
 

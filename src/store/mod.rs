@@ -488,10 +488,12 @@ impl Work {
 
     /// Runs what was gathered; gives the rows of its last statement.
     async fn run(&mut self) -> Result<Vec<AnyRow>, StoreError> {
-        let script = std::mem::take(&mut self.unwritten);
         if self.refused {
             return Err(StoreError::Refused);
         }
+        // Waited for before it is taken: dropped while it waits, nothing is lost of it.
+        self.connection().await;
+        let script = std::mem::take(&mut self.unwritten);
         let answer = script.rows(self.connection().await).await;
         self.refused = answer.is_err();
         answer

@@ -7,6 +7,7 @@ use crate::domain::Instant;
 use crate::domain::household::Chat;
 use crate::domain::message::{Lane, Message, No};
 use sqlx::Row;
+use sqlx::any::AnyRow;
 
 /// A message on its way into the outbox.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -140,34 +141,35 @@ pub(super) fn may_go_at(dialect: Dialect) -> String {
     dialect.later_of("o.next_try_at", "coalesce(o.lease_until, 0)")
 }
 
-impl Claims {
-    fn add(&mut self, mut row: Cells) -> Result<(), StoreError> {
-        let (household, id, carer) = (row.maybe_int()?, row.int()?, row.int()?);
-        let chat = Chat {
-            channel: row.text()?,
-            address: row.text()?,
-        };
-        let language = row.text()?;
-        let Ok(message) = row.json() else {
-            self.unreadable.push(id);
-            return Ok(());
-        };
-        let created_at = Instant::from_timestamp_millis(row.int()?).unwrap_or_default();
-        let tries = u32::try_from(row.int()?).unwrap_or(u32::MAX);
-        self.messages.push(Claimed {
-            id,
-            household,
-            carer: No::try_from(carer).unwrap_or(0),
-            chat,
-            language,
-            message,
-            buttons: Buttons::from_column(row.int()?),
-            cause: row.text()?,
-            created_at,
-            tries,
-        });
-        Ok(())
-    }
+/// A row's number, and its message where it can be read.
+fn claimed(row: &AnyRow) -> Result<(i64, Option<Claimed>), StoreError> {
+    let mut row = Cells::one("message", row.try_get(0)?)?;
+    let household = row.maybe_int()?;
+    let id = row.int()?;
+    Ok((id, readable(id, household, &mut row).ok()))
+}
+
+fn readable(id: i64, household: Option<i64>, row: &mut Cells) -> Result<Claimed, StoreError> {
+    let carer = No::try_from(row.int()?).unwrap_or(0);
+    let chat = Chat {
+        channel: row.text()?,
+        address: row.text()?,
+    };
+    let (language, message) = (row.text()?, row.json()?);
+    let created_at = Instant::from_timestamp_millis(row.int()?).unwrap_or_default();
+    let tries = u32::try_from(row.int()?).unwrap_or(u32::MAX);
+    Ok(Claimed {
+        id,
+        household,
+        carer,
+        chat,
+        language,
+        message,
+        buttons: Buttons::from_column(row.int()?),
+        cause: row.text()?,
+        created_at,
+        tries,
+    })
 }
 
 impl Work {
@@ -264,12 +266,12 @@ impl Work {
              order by o.lane, o.id limit {most}{}",
             dialect.skip_locked()
         );
-        let claimed = CLAIMED.map(str::to_owned);
+        let told = CLAIMED.map(str::to_owned);
         let sql = dialect.claim(
             "outbox",
             &first,
             "lease_until = $3, buttons_shown = buttons",
-            &claimed,
+            &told,
         );
         let values = [
             clinic.into(),
@@ -278,7 +280,12 @@ impl Work {
         ];
         let mut claims = Claims::default();
         for row in self.commit_asking(&sql, values).await? {
-            claims.add(Cells::one("message", row.try_get(0)?)?)?;
+            // It is committed by now: what cannot be read must not make it seem to have failed.
+            match claimed(&row) {
+                Ok((_, Some(message))) => claims.messages.push(message),
+                Ok((id, None)) => claims.unreadable.push(id),
+                Err(error) => tracing::error!(%error, "a message that was claimed cannot be read"),
+            }
         }
         claims.messages.sort_by_key(|c| (c.message.lane, c.id));
         Ok(claims)

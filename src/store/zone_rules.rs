@@ -2,7 +2,7 @@
 
 use super::{StoreError, Work};
 use crate::domain::Instant;
-use sqlx::Row;
+use sqlx::{AssertSqlSafe, Row};
 
 /// What a zone's clock was going to do.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -61,27 +61,38 @@ impl Work {
         from: Instant,
         now: Instant,
     ) -> Result<u64, StoreError> {
-        let done =
-            sqlx::query("update household set wake_at = $1 where zone = $2 and wake_at > $3")
-                .bind(now.timestamp_millis())
-                .bind(zone.to_owned())
-                .bind(from.timestamp_millis())
-                .execute(self.db().await?)
-                .await?;
-        Ok(done.rows_affected())
+        self.look_at("zone = $3", Some(zone), from, now).await
     }
 
     /// Has every household with an alert that nobody has seen, and that waits for something
     /// later than `from`, looked at now; gives how many there are.
     pub async fn look_at_unseen(&mut self, from: Instant, now: Instant) -> Result<u64, StoreError> {
-        let done = sqlx::query(
-            "update household set wake_at = $1 where wake_at > $2 and id in ( \
-               select household from alert where ended_at is null and seen_at is null)",
-        )
-        .bind(now.timestamp_millis())
-        .bind(from.timestamp_millis())
-        .execute(self.db().await?)
-        .await?;
+        const UNSEEN: &str =
+            "id in (select household from alert where ended_at is null and seen_at is null)";
+        self.look_at(UNSEEN, None, from, now).await
+    }
+
+    /// In the order of their numbers, as whoever works on several has them.
+    async fn look_at(
+        &mut self,
+        which: &str,
+        zone: Option<&str>,
+        from: Instant,
+        now: Instant,
+    ) -> Result<u64, StoreError> {
+        let sql = format!(
+            "update household set wake_at = $1 where id in ( \
+               select id from household where wake_at > $2 and {which} order by id{})",
+            self.dialect().locked()
+        );
+        let query = sqlx::query(AssertSqlSafe(sql))
+            .bind(now.timestamp_millis())
+            .bind(from.timestamp_millis());
+        let query = match zone {
+            Some(zone) => query.bind(zone.to_owned()),
+            None => query,
+        };
+        let done = query.execute(self.db().await?).await?;
         Ok(done.rows_affected())
     }
 }

@@ -84,3 +84,31 @@ async fn a_name_or_a_household_that_is_not_there_changes_nothing() {
     );
     assert_eq!(clinic.engine.household(household).await.unwrap(), before);
 }
+
+#[tokio::test]
+async fn who_was_removed_a_moment_ago_records_nothing() {
+    let start = at("2026-03-06T01:00:00Z");
+    let mut clinic = Clinic::open(start).await;
+    let household = clinic.enrol("maren", start).await;
+    let dose = at("2026-03-06T02:31:00Z");
+    clinic.pass(start, dose).await;
+    clinic.says(CLINIC, "carer Juniper remove Teo").await;
+    clinic.step(dose).await;
+    let asked = clinic.platform.taken(CLINIC);
+    let yes = asked.last().unwrap().buttons[0].data.clone();
+    clinic.platform.taken("maren-other");
+    // Both are there before either is decided on.
+    clinic.arrive(CLINIC, Body::Tap(yes)).await;
+    clinic.says("maren-other", "given").await;
+    clinic.step(dose).await;
+    let now = clinic.household(household).await;
+    assert_eq!(now.carers[&2].chat, None);
+    assert!(!now.carers[&2].reachable);
+    assert!(now.administrations.is_empty());
+    let told = clinic.platform.taken("maren-other");
+    assert_eq!(
+        (told.len(), with(&told, "Juniper")),
+        (1, 0),
+        "the number alone"
+    );
+}

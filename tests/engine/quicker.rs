@@ -64,3 +64,27 @@ async fn what_was_decided_on_a_household_that_changed_meanwhile_is_decided_anew(
     assert_eq!(household.owner, "Ilka", "the other's change stands");
     assert_eq!(household.courses[&1].touched[&1].asked, 1);
 }
+
+#[tokio::test]
+async fn a_message_on_a_household_that_changed_meanwhile_is_decided_anew_and_answered_once() {
+    let (start, due) = (at("2026-03-06T01:00:00Z"), at(DUE));
+    let quicker = Arc::new(Quicker::default());
+    let mut clinic = Clinic::watched(start, quicker.clone()).await;
+    let id = clinic.enrol("maren", start).await;
+    let before = due - chrono::TimeDelta::seconds(1);
+    clinic.pass(start, before).await;
+    clinic.platform.taken("maren");
+    clinic.says("maren", "when is the next dose?").await;
+    // Four times the batch, and twice the row by itself.
+    quicker.left.store(6, Ordering::Relaxed);
+    clinic.step(before).await;
+    assert_eq!(quicker.struck.load(Ordering::Relaxed), 6);
+    let said = clinic.platform.taken("maren");
+    assert_eq!(said.len(), 1, "answered once: {:?}", texts(&said));
+    let household = clinic.household(id).await;
+    assert_eq!(household.owner, "Ilka", "the other's change stands");
+    assert_eq!(
+        household.carers[&1].said.as_deref(),
+        Some("when is the next dose?")
+    );
+}

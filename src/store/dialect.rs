@@ -101,6 +101,20 @@ impl Dialect {
         }
     }
 
+    /// Ends a query from a few rows, each with the rows of a table, `name`, for which
+    /// something holds: looked up by an index for each of the few.
+    ///
+    /// `cross join` is SQLite's word for this order. PostgreSQL would rather read all of a
+    /// table that it still believes to be empty; `offset 0` keeps it from that.
+    pub(super) fn each_with(self, table: &str, name: &str, holds: &str) -> String {
+        match self {
+            Dialect::Sqlite => format!("cross join {table} {name} where {holds}"),
+            Dialect::Postgres => format!(
+                "cross join lateral (select * from {table} {name} where {holds} offset 0) as {name}"
+            ),
+        }
+    }
+
     /// The later of two instants.
     pub(super) fn later_of(self, one: &str, other: &str) -> String {
         match self {

@@ -323,8 +323,9 @@ pub(super) fn loading_to_decide(dialect: Dialect) -> &'static str {
 }
 
 fn with_shown(dialect: Dialect) -> String {
-    let shown = WITH_BUTTONS.rows_of_households(dialect, tables().count());
-    format!("{} union all {shown} and t.buttons <> 0", loading(dialect))
+    let only = " and t.buttons <> 0";
+    let shown = WITH_BUTTONS.rows_of_households(dialect, tables().count(), only);
+    format!("{} union all {shown}", loading(dialect))
 }
 
 fn millis(at: Instant) -> i64 {

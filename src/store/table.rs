@@ -162,21 +162,23 @@ impl Table {
     /// place among others, and one JSON array of each row's cells as an array.
     ///
     /// A row of its own for each of them would be handed from the database's thread to ours
-    /// one by one. `cross join` is SQLite's word for this order: no list of the
-    /// numbers is built and sorted for each table.
-    pub(super) fn rows_of_households(&self, dialect: Dialect, place: usize) -> String {
+    /// one by one. `only` is what else must hold of a row, `t`, with ` and ` before it.
+    pub(super) fn rows_of_households(&self, dialect: Dialect, place: usize, only: &str) -> String {
         let names: Vec<String> = self
             .columns
             .iter()
             .map(|(name, _)| format!("t.{name}"))
             .collect();
+        let theirs = format!(
+            "t.{} = {}{only}",
+            self.columns[0].0,
+            dialect.number("wanted")
+        );
         format!(
-            "select cast({place} as bigint), {} from {} cross join {} t where t.{} = {}",
+            "select cast({place} as bigint), {} from {} {}",
             dialect.all_of(&names),
             dialect.listed("$1", "wanted"),
-            self.name,
-            self.columns[0].0,
-            dialect.number("wanted"),
+            dialect.each_with(self.name, "t", &theirs),
         )
     }
 }
@@ -189,7 +191,7 @@ pub(super) fn rows_of_households(
     let each: Vec<String> = tables
         .into_iter()
         .enumerate()
-        .map(|(place, table)| table.rows_of_households(dialect, place))
+        .map(|(place, table)| table.rows_of_households(dialect, place, ""))
         .collect();
     each.join(" union all ")
 }

@@ -27,7 +27,7 @@ const IN_FLIGHT: u32 = 50;
 /// settled the other is sent.
 const LANES: u32 = 3;
 /// Longer than a channel's own time limit for one try.
-pub(super) const LEASE: TimeDelta = TimeDelta::seconds(60);
+const LEASE: TimeDelta = TimeDelta::seconds(60);
 /// After so many refusals a message to the clinic is given up, and the clinic told.
 const REFUSALS: u32 = 3;
 /// A failed try is repeated after one second, doubling up to this.
@@ -227,7 +227,7 @@ impl Engine {
             settling.commit().await?;
             return Ok((settled, Vec::new()));
         }
-        let claims = settling.commit_and_claim(next).await?;
+        let claims = settling.commit_and_claim(next, now + LEASE).await?;
         Ok((settled, self.readable(claims, now).await))
     }
 

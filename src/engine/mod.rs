@@ -49,6 +49,9 @@ use futures_util::future::BoxFuture;
 use std::sync::{Arc, Mutex};
 use tokio::sync::Notify;
 
+/// What another worker or a broken line hindered is done again this often at once.
+const AGAIN: u32 = 3;
+
 /// One clinic at work: its store, its rules, its words, its channels.
 pub struct Engine {
     store: Store,

@@ -1,9 +1,9 @@
 //! From the inbox to a decision. Each row is settled in the transaction that
 //! holds what followed from it, so it is decided on once.
 
-use super::Engine;
 use super::health::add;
 use super::settling::Settling;
+use super::{AGAIN, Engine};
 use crate::domain::Instant;
 use crate::domain::arrival::{Arrival, Body};
 use crate::domain::decide::Input;
@@ -18,8 +18,6 @@ use std::collections::BTreeSet;
 const BATCH: u32 = 200;
 /// So many batches one after another; then households whose time has come have their turn.
 const BATCHES: u32 = 5;
-/// What another worker or a broken line hindered is done again this often at once.
-const AGAIN: u32 = 3;
 /// A stranger gets the clinic's number once in this time, whatever they write.
 const STRANGER_QUIET: TimeDelta = TimeDelta::hours(6);
 

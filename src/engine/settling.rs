@@ -3,7 +3,6 @@
 
 use super::Engine;
 use super::buttons::{still_applying, walking};
-use super::deliver::LEASE;
 use super::gather::gather;
 use super::staff::chat_of;
 use crate::domain::Instant;
@@ -413,11 +412,16 @@ impl<'e> Settling<'e> {
     }
 
     /// Makes all of it last and claims what is to be sent next, or does none of it.
-    pub(super) async fn commit_and_claim(mut self, most: u32) -> Result<Claims, StoreError> {
+    pub(super) async fn commit_and_claim(
+        mut self,
+        most: u32,
+        lease_until: Instant,
+    ) -> Result<Claims, StoreError> {
         self.write().await?;
-        let (key, now) = (self.engine.key(), self.now);
-        let claims = self.work.commit_and_claim(key, now, now + LEASE, most);
-        let claims = claims.await?;
+        let claims = self
+            .work
+            .commit_and_claim(self.engine.key(), self.now, lease_until, most)
+            .await?;
         notify(self.engine, &self.messages);
         Ok(claims)
     }

@@ -1,9 +1,9 @@
 //! Households whose time has come.
 
-use super::Engine;
 use super::health::add;
 use super::settling::Settling;
 use super::tasks::given;
+use super::{AGAIN, Engine};
 use crate::domain::Instant;
 use crate::domain::decide::{Decision, Input, decide_on};
 use crate::store::{Found, Loaded, StoreError, WithButtons, Work};
@@ -20,8 +20,6 @@ const LISTED: u32 = 20;
 const TOGETHER: usize = 2;
 /// So few are decided on where they are.
 const FEW: usize = 16;
-/// What another worker or a broken line hindered is done again this often at once.
-const AGAIN: u32 = 3;
 /// A household that cannot be handled is looked at again after this.
 const PUT_OFF: TimeDelta = TimeDelta::minutes(5);
 

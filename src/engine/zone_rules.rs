@@ -1,7 +1,7 @@
 //! A newer release of the tz database moves instants that were resolved by an
 //! older one: whatever waits in a zone whose rules changed is looked at afresh.
 
-use super::Engine;
+use super::{AGAIN, Engine};
 use crate::domain::Instant;
 use crate::domain::zone::{self, Zone, fingerprint};
 use crate::store::{StoreError, ZoneRules};
@@ -14,9 +14,6 @@ const AHEAD: TimeDelta = TimeDelta::days(2 * 366);
 /// whatever is to be done earlier than this before the first change that differs is
 /// done at the same instant by both rules.
 const BEFORE: TimeDelta = TimeDelta::days(2);
-
-/// What another worker or a broken line hindered is done again this often at once.
-const AGAIN: u32 = 3;
 
 impl Engine {
     /// Compares the zones' rules with those by which this database's instants

@@ -121,9 +121,6 @@ pub(super) fn with_buttons(mut row: Cells) -> Result<Option<WithButtons>, StoreE
 impl Work {
     /// Lays down which buttons of messages apply from now on.
     pub async fn set_buttons(&mut self, messages: &[(i64, Buttons)]) -> Result<(), StoreError> {
-        if messages.is_empty() {
-            return Ok(());
-        }
         let rows: Vec<[Cell; 2]> = messages
             .iter()
             .map(|(id, buttons)| [(*id).into(), buttons.cell()])
@@ -135,8 +132,7 @@ impl Work {
             dialect.elements("$1", "s"),
             dialect.int("s", 0),
         );
-        self.write(&sql, [serde_json::to_string(&rows)?.into()])
-            .await
+        self.write_rows(&sql, &rows).await
     }
 
     /// A clinic's messages whose buttons on the phone are to be changed, the
@@ -174,9 +170,6 @@ impl Work {
 
     /// Settles what was tried with messages' buttons.
     pub async fn settle_buttons(&mut self, tried: &[(i64, Changed)]) -> Result<(), StoreError> {
-        if tried.is_empty() {
-            return Ok(());
-        }
         let rows: Vec<[Cell; 3]> = tried
             .iter()
             .map(|(id, how)| match how {
@@ -196,8 +189,7 @@ impl Work {
             dialect.elements("$1", "s"),
             dialect.int("s", 0),
         );
-        self.write(&sql, [serde_json::to_string(&rows)?.into()])
-            .await
+        self.write_rows(&sql, &rows).await
     }
 }
 

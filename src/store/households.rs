@@ -179,9 +179,6 @@ impl Work {
             }
         }
         rows.write(self).await?;
-        if journal.is_empty() {
-            return Ok(());
-        }
         let dialect = self.dialect();
         let sql = format!(
             "insert into journal (household, at, cause, change) select {}, {}, {}, {} from {}",
@@ -191,17 +188,13 @@ impl Work {
             dialect.text("e", 3),
             dialect.elements("$1", "e"),
         );
-        self.write(&sql, [serde_json::to_string(&journal)?.into()])
-            .await
+        self.write_rows(&sql, &journal).await
     }
 
     /// Writes the households' own rows, where they are still as they were decided on:
     /// of one that has moved on the version would be null, which no household's may
     /// be, and so nothing is written at all.
     async fn advance(&mut self, savings: &[Saving<'_>]) -> Result<(), StoreError> {
-        if savings.is_empty() {
-            return Ok(());
-        }
         let rows: Vec<Vec<Cell>> = savings
             .iter()
             .map(|saving| {
@@ -226,8 +219,7 @@ impl Work {
             dialect.elements("$1", "e"),
             dialect.int("e", 0),
         );
-        self.write(&sql, [serde_json::to_string(&rows)?.into()])
-            .await
+        self.write_rows(&sql, &rows).await
     }
 
     /// The changes of a household, in order, with when and why.

@@ -58,6 +58,7 @@ use crate::domain::member::Member;
 use crate::domain::zone::Zone;
 use dialect::Dialect;
 use script::Script;
+use serde::Serialize;
 use sqlx::any::AnyRow;
 use sqlx::pool::PoolConnection;
 use sqlx::{Any, AnyConnection, AnyPool, Row};
@@ -455,6 +456,14 @@ impl Work {
             Dialect::Sqlite => Ok(()),
             Dialect::Postgres => self.db().await.map(drop),
         }
+    }
+
+    /// Writes rows, which a statement finds as a JSON array in `$1`; where there are none, nothing.
+    async fn write_rows(&mut self, sql: &str, rows: &[impl Serialize]) -> Result<(), StoreError> {
+        if rows.is_empty() {
+            return Ok(());
+        }
+        self.write(sql, [serde_json::to_string(rows)?.into()]).await
     }
 
     /// Asks what has one text for an answer.

@@ -297,9 +297,6 @@ impl Work {
         settled: &[(i64, Settled)],
         now: Instant,
     ) -> Result<(), StoreError> {
-        if settled.is_empty() {
-            return Ok(());
-        }
         let now = now.timestamp_millis();
         let rows: Vec<Vec<Cell>> = settled
             .iter()
@@ -347,8 +344,7 @@ impl Work {
             channel = dialect.text("s", 5),
             address = dialect.text("s", 6),
         );
-        self.write(&sql, [serde_json::to_string(&rows)?.into()])
-            .await
+        self.write_rows(&sql, &rows).await
     }
 
     /// Sends what waits for one chat of a clinic to another address.

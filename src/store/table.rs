@@ -123,6 +123,7 @@ impl Table {
         work: &mut Work,
         rows: &[Vec<Cell>],
     ) -> Result<(), StoreError> {
+        // Most commits touch few of the tables: the words for the others are not put together.
         if rows.is_empty() {
             return Ok(());
         }
@@ -154,8 +155,7 @@ impl Table {
             keys.join(", "),
             sets.join(", "),
         );
-        work.write(&sql, [serde_json::to_string(rows)?.into()])
-            .await
+        work.write_rows(&sql, rows).await
     }
 
     /// A query for the rows of the households `$1`, which differ: the table's

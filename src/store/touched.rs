@@ -253,9 +253,6 @@ impl Rows {
     /// The words alone: with the whole row, its chat would be looked for and written
     /// into the index again.
     async fn write_said(&self, work: &mut Work) -> Result<(), StoreError> {
-        if self.said.is_empty() {
-            return Ok(());
-        }
         let dialect = work.dialect();
         let sql = format!(
             "update carer set said = {} from {} where carer.household = {} and carer.no = {}",
@@ -264,15 +261,11 @@ impl Rows {
             dialect.int("e", 0),
             dialect.int("e", 1),
         );
-        work.write(&sql, [serde_json::to_string(&self.said)?.into()])
-            .await
+        work.write_rows(&sql, &self.said).await
     }
 
     /// A plan that was ordered over before its first dose goes; the journal keeps it.
     async fn drop_plans_beyond(&self, work: &mut Work) -> Result<(), StoreError> {
-        if self.planned.is_empty() {
-            return Ok(());
-        }
         let dialect = work.dialect();
         let sql = format!(
             "delete from plan where (household, course, from_dose) in ( \
@@ -283,16 +276,12 @@ impl Rows {
             dialect.int("e", 1),
             dialect.int("e", 2),
         );
-        work.write(&sql, [serde_json::to_string(&self.planned)?.into()])
-            .await
+        work.write_rows(&sql, &self.planned).await
     }
 
     /// A dose that was asked for and is to be asked for at another time; the
     /// journal keeps that it was asked for.
     async fn drop_released_doses(&self, work: &mut Work) -> Result<(), StoreError> {
-        if self.released.is_empty() {
-            return Ok(());
-        }
         let dialect = work.dialect();
         let sql = format!(
             "delete from dose where (household, course, no) in (select {}, {}, {} from {})",
@@ -301,16 +290,12 @@ impl Rows {
             dialect.int("e", 2),
             dialect.elements("$1", "e"),
         );
-        work.write(&sql, [serde_json::to_string(&self.released)?.into()])
-            .await
+        work.write_rows(&sql, &self.released).await
     }
 
     /// Where what was drawn turns out to have come from fewer vials, the rows
     /// that are too many go; the journal keeps what was thought before.
     async fn drop_withdrawals_beyond(&self, work: &mut Work) -> Result<(), StoreError> {
-        if self.draws.is_empty() {
-            return Ok(());
-        }
         let dialect = work.dialect();
         let sql = format!(
             "delete from withdrawal where (household, administration, nth) in ( \
@@ -321,7 +306,6 @@ impl Rows {
             dialect.int("e", 1),
             dialect.int("e", 2),
         );
-        work.write(&sql, [serde_json::to_string(&self.draws)?.into()])
-            .await
+        work.write_rows(&sql, &self.draws).await
     }
 }

@@ -58,11 +58,10 @@ pub(super) fn next_look_by(
         dose.flatten().into_iter().chain(vials.map(|(at, _)| at))
     });
     let soonest = others.chain(climbs).min();
-    let running = household
+    let by = soonest.unwrap_or(Instant::MAX_UTC);
+    household
         .active_courses()
-        .filter(|course| course.is_running());
-    running
-        .filter(|course| !nothing_to_warn_of(household, course, policy, soonest))
+        .filter(|course| course.is_running() && may_have_to_warn(household, course, policy, by))
         .filter_map(|course| Some(runs_out(course)?.at - policy.supply.lead))
         .chain(soonest)
         .min()
@@ -506,31 +505,19 @@ fn say_limit(draft: &mut Draft, course: &Course, vial: &Vial, minutes: u32) {
     draft.say_to_all(&message);
 }
 
-/// How long the vials at home last whatever happens to each of them.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Lasts {
-    /// For the whole course.
-    Throughout,
-    /// Until this dose at least.
-    Until(Instant),
-    /// Nobody knows without walking.
-    Unknown,
-}
-
-/// A vial at home gives one dose at least, where it holds one. Spares most
-/// households the walk, and nearly all others until a few days before they run out.
-fn surely_lasts(household: &Household, course: &Course, policy: &Policy) -> Lasts {
+/// Before this instant the vials at home surely do not run out, whatever happens to each
+/// of them; none where they last for the whole course. Each gives one dose at least, where
+/// it holds one; where it does not, the walk alone knows, and this is when the course began.
+///
+/// Spares most households the walk, and nearly all others until a few days before the end.
+fn lasts_until(household: &Household, course: &Course, policy: &Policy) -> Option<Instant> {
     let drawable = course.product.drawable(policy.vial.loss);
     if course.plans.iter().any(|plan| plan.volume > drawable) {
-        return Lasts::Unknown;
+        return Some(course.started_at);
     }
-    let Some(vials) = left(household, course, Supply::Vials) else {
-        return Lasts::Throughout;
-    };
-    match household.open_doses(course).nth(vials as usize) {
-        Some(dose) => Lasts::Until(course.planned(dose, household.zone).at),
-        None => Lasts::Throughout,
-    }
+    let vials = left(household, course, Supply::Vials)?;
+    let beyond = household.open_doses(course).nth(vials as usize)?;
+    Some(course.planned(beyond, household.zone).at)
 }
 
 /// The first dose that the vials at home cannot give.
@@ -538,30 +525,18 @@ fn surely_lasts(household: &Household, course: &Course, policy: &Policy) -> Last
 /// The walk starts where the books end, not at the moment of asking: what was
 /// said to be due must be found due when its instant has come.
 pub(super) fn runs_out(household: &Household, course: &Course, policy: &Policy) -> Option<Planned> {
-    if surely_lasts(household, course, policy) == Lasts::Throughout {
-        return None;
-    }
+    lasts_until(household, course, policy)?;
     let (_, first) = unsettled(household, course).next()?;
     let mixed = course.vials.values().map(|vial| vial.mixed_at).max();
     let from = mixed.map_or(first.at, |mixed| mixed.max(first.at));
     forecast::runs_out(household, course, &policy.vial, from)
 }
 
-/// Whether nothing has to be said of supplies before an instant: that they run out was
-/// said already, or they surely last until long after it.
-fn nothing_to_warn_of(
-    household: &Household,
-    course: &Course,
-    policy: &Policy,
-    before: Option<Instant>,
-) -> bool {
-    let later = |at| before.is_some_and(|before| before <= at - policy.supply.lead);
-    course.supply_told.is_some()
-        || match surely_lasts(household, course, policy) {
-            Lasts::Throughout => true,
-            Lasts::Until(at) => later(at),
-            Lasts::Unknown => false,
-        }
+/// Whether it may have to be said by an instant that the vials at home will not last;
+/// only the walk tells whether it has to.
+fn may_have_to_warn(household: &Household, course: &Course, policy: &Policy, by: Instant) -> bool {
+    let lasts = || lasts_until(household, course, policy);
+    course.supply_told.is_none() && lasts().is_some_and(|until| until - policy.supply.lead <= by)
 }
 
 /// Says in time that the vials at home will not last, and once only until they do again.
@@ -570,14 +545,12 @@ fn warn_of_supplies(draft: &mut Draft, course_no: No) {
         return;
     };
     // Once told, it is taken back when they last after all.
-    let soon = draft.now + TimeDelta::milliseconds(1);
-    if course.supply_told.is_none()
-        && nothing_to_warn_of(&draft.household, &course, draft.policy, Some(soon))
-    {
+    let told = course.supply_told.is_some();
+    if !told && !may_have_to_warn(&draft.household, &course, draft.policy, draft.now) {
         return;
     }
     let Some(planned) = draft.runs_out(&course) else {
-        if course.supply_told.is_some() {
+        if told {
             draft.change(Change::SupplyTold {
                 course: course_no,
                 at: None,
@@ -585,7 +558,7 @@ fn warn_of_supplies(draft: &mut Draft, course_no: No) {
         }
         return;
     };
-    if course.supply_told.is_some() || draft.now < planned.at - draft.policy.supply.lead {
+    if told || draft.now < planned.at - draft.policy.supply.lead {
         return;
     }
     draft.change(Change::SupplyTold {

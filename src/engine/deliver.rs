@@ -356,6 +356,7 @@ impl Engine {
             Sent::Accepted { external_id } => Settled::Sent {
                 external_id,
                 chat: claimed.chat.clone(),
+                buttons: claimed.buttons,
             },
             Sent::Later { after } => {
                 let after = TimeDelta::from_std(after).unwrap_or(LONGEST_HOLD);

@@ -60,6 +60,8 @@ pub enum Settled {
         external_id: String,
         /// Where it went: answers to it come from there.
         chat: Chat,
+        /// The buttons that it went with.
+        buttons: Buttons,
     },
     /// It was of no use any more.
     Late,
@@ -267,12 +269,8 @@ impl Work {
             dialect.skip_locked()
         );
         let told = CLAIMED.map(str::to_owned);
-        let sql = dialect.claim(
-            "outbox",
-            &first,
-            "lease_until = $3, buttons_shown = buttons",
-            &told,
-        );
+        // A column that no index knows: PostgreSQL then changes none of them for it.
+        let sql = dialect.claim("outbox", &first, "lease_until = $3", &told);
         let values = [
             clinic.into(),
             now.timestamp_millis().into(),
@@ -308,9 +306,13 @@ impl Work {
                     Settled::Refused => "refused",
                     Settled::Again { .. } => "waiting",
                 };
-                let (external, chat) = match how {
-                    Settled::Sent { external_id, chat } => (Some(external_id.as_str()), Some(chat)),
-                    _ => (None, None),
+                let (external, chat, shown) = match how {
+                    Settled::Sent {
+                        external_id,
+                        chat,
+                        buttons,
+                    } => (Some(external_id.as_str()), Some(chat), buttons.cell()),
+                    _ => (None, None, Cell::Null),
                 };
                 let next = match how {
                     Settled::Again { not_before } => Some(not_before.timestamp_millis()),
@@ -325,6 +327,7 @@ impl Work {
                     at.into(),
                     chat.map(|chat| chat.channel.as_str()).into(),
                     chat.map(|chat| chat.address.as_str()).into(),
+                    shown,
                 ]
             })
             .collect();
@@ -333,7 +336,8 @@ impl Work {
             "update outbox set lease_until = null, tries = tries + 1, \
                state = {state}, external_id = {external}, settled_at = {settled}, \
                next_try_at = coalesce({next}, next_try_at), \
-               channel = coalesce({channel}, channel), address = coalesce({address}, address) \
+               channel = coalesce({channel}, channel), address = coalesce({address}, address), \
+               buttons_shown = coalesce({shown}, buttons_shown) \
              from {elements} where outbox.id = {id} and outbox.state = 'waiting'",
             elements = dialect.elements("$1", "s"),
             id = dialect.int("s", 0),
@@ -343,6 +347,7 @@ impl Work {
             settled = dialect.int("s", 4),
             channel = dialect.text("s", 5),
             address = dialect.text("s", 6),
+            shown = dialect.int("s", 7),
         );
         self.write_rows(&sql, &rows).await
     }

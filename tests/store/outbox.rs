@@ -5,8 +5,9 @@ use super::with_store;
 use chrono::TimeDelta;
 use vialbell::domain::Instant;
 use vialbell::domain::household::Chat;
-use vialbell::domain::message::{Kind, Lane, Message, Recipient};
-use vialbell::store::{Claimed, Claims, Settled, Store, StoreError, ToSend};
+use vialbell::domain::message::{Kind, Label, Lane, Message, Recipient, Tap};
+use vialbell::domain::zone::Zone;
+use vialbell::store::{Buttons, Changed, Claimed, Claims, Settled, Store, StoreError, ToSend};
 
 fn noon() -> Instant {
     at("2026-03-05T12:00:00Z")
@@ -65,6 +66,7 @@ fn sent(external_id: &str) -> Settled {
     Settled::Sent {
         external_id: external_id.into(),
         chat: chat("-1"),
+        buttons: Buttons::none(),
     }
 }
 
@@ -101,6 +103,54 @@ fn urgent_lanes_go_first_and_no_more_are_claimed_than_asked_for() {
             claim(&store, noon(), 9).await?.is_empty(),
             "each is claimed once"
         );
+        Ok(())
+    });
+}
+
+#[test]
+fn buttons_that_end_while_their_message_is_on_its_way_are_taken_off_the_phone() {
+    with_store(|store| async move {
+        let mut question = plain("1", "asked");
+        let taps = [Tap::Neither { question: 1 }, Tap::Neither { question: 2 }];
+        for tap in taps {
+            question.message = question.message.button(Label::Yes, tap);
+        }
+        let mut work = store.begin().await?;
+        let zone = Zone::named("Europe/Madrid").unwrap();
+        let home = work.create_household("clinic", "Wren", "en", zone).await?;
+        question.household = Some(home);
+        let mut another = question.clone();
+        another.chat = Some(chat("2"));
+        work.enqueue("clinic", &[question, another], noon()).await?;
+        work.commit().await?;
+        let [claimed, another] = claim(&store, noon(), 2).await?.try_into().unwrap();
+        let first_only = Buttons::of(&claimed.message, |place| place == 0);
+        let mut work = store.begin().await?;
+        work.set_buttons(&[(claimed.id, first_only)]).await?;
+        work.commit().await?;
+        let to_change = async || {
+            let mut work = store.begin().await?;
+            let found = work.buttons_to_change("clinic", noon(), 9).await?;
+            work.commit().await?;
+            let found: Vec<(i64, Buttons)> = found.iter().map(|o| (o.id, o.buttons)).collect();
+            Ok::<_, StoreError>(found)
+        };
+        assert_eq!(to_change().await?, []);
+        for (one, external_id) in [(&claimed, "77"), (&another, "78")] {
+            let how = Settled::Sent {
+                external_id: external_id.into(),
+                chat: one.chat.clone(),
+                buttons: one.buttons,
+            };
+            settle(&store, one.id, how, noon()).await?;
+        }
+        let differing = vec![(claimed.id, first_only)];
+        assert_eq!(to_change().await?, differing);
+        let mut work = store.begin().await?;
+        work.settle_buttons(&[(claimed.id, Changed::Done(first_only))])
+            .await?;
+        work.commit().await?;
+        assert_eq!(to_change().await?, []);
         Ok(())
     });
 }

@@ -14,7 +14,7 @@ use std::sync::{Mutex, PoisonError};
 
 /// Households that share one commit.
 const BATCH: u32 = 100;
-/// Batches that are listed in one go where the list alone claims nothing.
+/// Batches that are listed in one go where a list claims nothing.
 const LISTED: u32 = 20;
 /// Batches that are under way together: one is thought about while the other is read or saved.
 const TOGETHER: usize = 2;
@@ -33,39 +33,74 @@ struct Decided {
 impl Engine {
     /// Looks at every household that is due; gives how many there were.
     pub(super) async fn wake(&self, now: Instant) -> Result<usize, StoreError> {
-        let most = match self.store.has_others() {
-            true => BATCH,
-            false => BATCH * LISTED,
-        };
-        let mut woken = 0;
+        match self.store.has_others() {
+            true => self.wake_claimed(now).await,
+            false => self.wake_listed(now).await,
+        }
+    }
+
+    /// Where workers share the database, a batch is claimed by the transaction that lists
+    /// it. Behind a full one there may be many: these take turns.
+    async fn wake_claimed(&self, now: Instant) -> Result<usize, StoreError> {
+        let first = self.claim_and_wake(now).await?;
+        if first < BATCH as usize {
+            return Ok(first);
+        }
+        let lanes = (0..TOGETHER).map(async |_| {
+            let mut woken = 0;
+            loop {
+                let more = self.claim_and_wake(now).await?;
+                woken += more;
+                if more < BATCH as usize {
+                    return Ok(woken);
+                }
+            }
+        });
+        let more: Result<Vec<usize>, StoreError> = join_all(lanes).await.into_iter().collect();
+        Ok(first + more?.into_iter().sum::<usize>())
+    }
+
+    /// Claims the batch that waits longest, and wakes it; gives how many there were.
+    async fn claim_and_wake(&self, now: Instant) -> Result<usize, StoreError> {
         let mut again = 0;
         loop {
-            let mut reading = self.store.begin_to_read().await?;
-            let due = reading.due(self.key(), now, most).await?;
-            match reading.claims() {
-                Some(claims) if due.is_empty() => claims.commit().await?,
-                Some(claims) => match self.wake_batch(claims, &due, now, again).await {
-                    // Listed anew: what another worker has by now is passed over. Waited
-                    // for, it might be held by one that waits for what we hold.
-                    Err(error) if error.is_passing() && again < AGAIN => {
-                        again += 1;
-                        continue;
-                    }
-                    done => done?,
-                },
-                None => self.wake_listed(&due, now).await?,
+            let mut claims = self.store.begin().await?;
+            let due = claims.due(self.key(), now, BATCH).await?;
+            if due.is_empty() {
+                claims.commit().await?;
+                return Ok(0);
             }
+            match self.wake_batch(claims, &due, now, again).await {
+                // Listed anew: what another worker has by now is passed over. Waited
+                // for, it might be held by one that waits for what we hold.
+                Err(error) if error.is_passing() && again < AGAIN => again += 1,
+                done => {
+                    done?;
+                    add(&self.counts.woken, due.len());
+                    return Ok(due.len());
+                }
+            }
+        }
+    }
+
+    /// In SQLite, where a list claims nothing, it is of many batches, and their few steps
+    /// take turns: while the database reads or saves one, another is thought about.
+    async fn wake_listed(&self, now: Instant) -> Result<usize, StoreError> {
+        let mut woken = 0;
+        loop {
+            let mut reading = self.store.begin_to_read().await?;
+            let due = reading.due(self.key(), now, BATCH * LISTED).await?;
+            reading.end_reading().await?;
+            self.wake_in_turns(&due, now).await?;
             woken += due.len();
             add(&self.counts.woken, due.len());
-            if due.len() < most as usize {
+            if due.len() < (BATCH * LISTED) as usize {
                 return Ok(woken);
             }
         }
     }
 
-    /// In SQLite, the few steps of one batch take turns: while the database
-    /// reads or saves one, another is thought about.
-    async fn wake_listed(&self, due: &[i64], now: Instant) -> Result<(), StoreError> {
+    async fn wake_in_turns(&self, due: &[i64], now: Instant) -> Result<(), StoreError> {
         let batches = Mutex::new(due.chunks(BATCH as usize));
         let next = || {
             let mut batches = batches.lock().unwrap_or_else(PoisonError::into_inner);

@@ -23,6 +23,16 @@ impl Language {
             Self::Spanish => "es",
         }
     }
+
+    /// What stands between whole and parts in a number that an owner reads; the wording's
+    /// own, where the words are not the clinic's.
+    #[must_use]
+    pub const fn decimal_mark(self) -> &'static str {
+        match self {
+            Self::English => ".",
+            Self::Spanish => ",",
+        }
+    }
 }
 
 /// The code names no language of the program.

@@ -155,8 +155,20 @@ pub struct Protocol {
     pub language: String,
     /// The product's key; none for any product.
     pub product: Option<String>,
-    /// The steps in the clinic's words.
+    /// The steps in the clinic's words, with `{diluent_ml}` and `{volume_ml}` where an
+    /// order's figures belong.
     pub steps: Vec<String>,
+}
+
+impl Protocol {
+    /// A step, from 0, with the figures in it as people read them.
+    pub fn step(&self, at: usize, diluent: &str, volume: &str) -> Option<String> {
+        let step = self.steps.get(at)?;
+        Some(
+            step.replace("{diluent_ml}", diluent)
+                .replace("{volume_ml}", volume),
+        )
+    }
 }
 
 /// The clinic's own standing words on a topic.
@@ -176,6 +188,21 @@ impl Policy {
     /// The smallest syringe that holds a volume.
     pub fn syringe_for(&self, volume: Volume) -> Option<Syringe> {
         self.syringes.iter().copied().find(|s| s.size >= volume)
+    }
+
+    /// The clinic's steps on a topic, in a language: those for a product go before those for any.
+    pub fn protocol_for(
+        &self,
+        topic: StepTopic,
+        language: &str,
+        product: &str,
+    ) -> Option<&Protocol> {
+        let fits =
+            |p: &&Protocol| p.topic == topic && p.language == language && !p.steps.is_empty();
+        let all = || self.protocol.iter().filter(fits);
+        all()
+            .find(|p| p.product.as_deref() == Some(product))
+            .or_else(|| all().find(|p| p.product.is_none()))
     }
 }
 

@@ -506,22 +506,14 @@ impl<'a> Writer<'a> {
     /// The clinic's own steps on a topic, with the order's figures filled in;
     /// by the same rule as the answer to “how do I mix”.
     fn protocol(&self, topic: StepTopic) -> Option<Vec<String>> {
-        let product = self.course.product.key.as_str();
-        let fits = || {
-            self.policy.protocol.iter().filter(|p| {
-                p.topic == topic && p.language == self.language() && !p.steps.is_empty()
-            })
-        };
-        let found = fits()
-            .find(|p| p.product.as_deref() == Some(product))
-            .or_else(|| fits().find(|p| p.product.is_none()))?;
+        let product = &self.course.product.key;
+        let found = self.policy.protocol_for(topic, self.language(), product)?;
         let diluent = self.number(self.course.product.diluent_volume);
         let volume = self.number(self.plan.volume);
-        let filled = found.steps.iter().map(|step| {
-            step.replace("{diluent_ml}", &diluent)
-                .replace("{volume_ml}", &volume)
-        });
-        Some(filled.collect())
+        let steps = 0..found.steps.len();
+        steps
+            .map(|step| found.step(step, &diluent, &volume))
+            .collect()
     }
 
     fn steps(&self, canvas: &mut Canvas, room: Rect) {

@@ -160,6 +160,15 @@ fn there_is_always_english_to_fall_back_on() {
 }
 
 #[test]
+fn the_decimal_mark_is_the_one_that_a_clinics_steps_have() {
+    let wording = Wording::load().unwrap();
+    for language in crate::domain::language::Language::ALL {
+        let volume = wording.volume(Volume::parse("1.5").unwrap(), language.code());
+        assert_eq!(volume, format!("1{}5 mL", language.decimal_mark()));
+    }
+}
+
+#[test]
 fn another_language_is_another_file() {
     let wording = Wording::from_files([("en", ENGLISH), ("pt", SPANISH)]).unwrap();
     let message = dose_due("1.5", "2026-03-08T07:30:00-06:00");

@@ -3,8 +3,10 @@
 
 use super::super::forecast::forecast;
 use super::super::household::{Course, Outcome, Planned};
+use super::super::language::Language;
 use super::super::message::{Kind, Label, Message, No, OpenDays, Paper, Tap};
 use super::super::policy::{Clinic, Protocol};
+use super::super::quantity::Volume;
 use super::super::question::{DayPart, Question, StepTopic};
 use super::super::supplies::left;
 use super::super::supply::Supply;
@@ -382,12 +384,8 @@ fn note(draft: &mut Draft, carer: No, text: &str, key: &str) {
 
 fn steps_of<'a>(draft: &Draft<'a>, course: &Course, topic: No) -> Option<&'a Protocol> {
     let topic = *TOPICS.get(topic as usize)?;
-    let language = &draft.household.language;
-    let fits = |p: &&Protocol| p.topic == topic && p.language == *language && !p.steps.is_empty();
-    let protocols = || draft.policy.protocol.iter().filter(fits);
-    protocols()
-        .find(|p| p.product.as_deref() == Some(course.product.key.as_str()))
-        .or_else(|| protocols().find(|p| p.product.is_none()))
+    let (language, product) = (&draft.household.language, &course.product.key);
+    draft.policy.protocol_for(topic, language, product)
 }
 
 /// One step of the clinic's protocol; the last one of mixing ends in the record.
@@ -398,7 +396,15 @@ pub(super) fn step(draft: &mut Draft, carer: No, course: No, topic: No, step: No
     let Some(protocol) = steps_of(draft, &found, topic) else {
         return super::owner::nothing_open(draft, carer);
     };
-    let Some(words) = protocol.steps.get(step as usize) else {
+    let dose = unsettled(&draft.household, &found)
+        .next()
+        .map_or(found.doses, |(dose, _)| dose);
+    let language = draft.household.language.parse();
+    let mark = language.map_or(".", Language::decimal_mark);
+    let figure = |volume: Volume| volume.number().replace('.', mark);
+    let diluent = figure(found.product.diluent_volume);
+    let volume = figure(found.plan(dose).volume);
+    let Some(words) = protocol.step(step as usize, &diluent, &volume) else {
         return super::owner::nothing_open(draft, carer);
     };
     let (name, mixing) = match protocol.topic {
@@ -408,13 +414,6 @@ pub(super) fn step(draft: &mut Draft, carer: No, course: No, topic: No, step: No
         StepTopic::Sharps => ("sharps", false),
     };
     let steps = No::try_from(protocol.steps.len()).unwrap_or(No::MAX);
-    let dose = unsettled(&draft.household, &found)
-        .next()
-        .map_or(found.doses, |(dose, _)| dose);
-    // The clinic writes {diluent_ml} and {volume_ml} where the plan's figures belong.
-    let words = words
-        .replace("{diluent_ml}", &found.product.diluent_volume.number())
-        .replace("{volume_ml}", &found.plan(dose).volume.number());
     let vial = found.next_vial();
     let mut message = draft
         .about(carer, Kind::AnswerSteps, &found)

@@ -20,6 +20,7 @@ mod full_disk;
 mod poison;
 mod quicker;
 mod refusals;
+mod rush;
 mod staff;
 mod watch;
 mod zone_rules;

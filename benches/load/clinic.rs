@@ -57,7 +57,8 @@ impl Running {
 impl Clock for Running {
     fn now(&self) -> vialbell::domain::Instant {
         let (start, since) = *self.0.lock().unwrap();
-        start + chrono::TimeDelta::from_std(since.elapsed()).unwrap()
+        let since = i64::try_from(since.elapsed().as_millis()).unwrap();
+        start + chrono::TimeDelta::milliseconds(since)
     }
 }
 

@@ -86,7 +86,7 @@ impl Evenly {
             true => ahead.max(TimeDelta::zero()),
             false => TimeDelta::zero(),
         };
-        if ahead > self.slack() {
+        if self.free_at(now) > now {
             return 0;
         }
         let more = times(self.slack() - ahead, self.distance);
@@ -266,6 +266,17 @@ mod tests {
         }
         // A hundred at 29 a second, the first of them at once.
         assert_eq!(now.timestamp_millis(), 99 * 1000 / 29 + 1);
+    }
+
+    /// Else whoever claims by the room has to put back what he claimed, and claims again.
+    #[test]
+    fn where_there_is_room_a_turn_can_be_taken_however_finely_the_clock_tells_time() {
+        let mut pace = Pace::of(USUAL_PER_SECOND);
+        for n in 0..2_000_i64 {
+            let now = at(0) + TimeDelta::microseconds(n * 137);
+            let room = pace.room(now);
+            assert_eq!(room > 0, pace.take(&n.to_string(), now).is_ok(), "{n}");
+        }
     }
 
     #[test]

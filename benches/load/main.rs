@@ -18,6 +18,7 @@ mod program;
 mod rows;
 mod stub;
 
+use std::time::Duration;
 use stub::Stub;
 
 fn number(variable: &str, otherwise: i64) -> i64 {
@@ -66,7 +67,9 @@ async fn main() {
         }
     }
     if wanted("lateness") {
-        table.push(rows::lateness().await);
+        for round_trip in [0, 100] {
+            table.push(rows::lateness(Duration::from_millis(round_trip)).await);
+        }
     }
     if wanted("postgres") {
         table.extend(rows::workers(&stub).await);

@@ -219,14 +219,15 @@ pub async fn quiet(stub: &Stub, filled: &mut Filled) -> Row {
 }
 
 /// 900 due at once at a platform that takes 30 a second and one a second in a
-/// chat; in the middle an owner writes words of danger.
-pub async fn lateness() -> Row {
+/// chat, and is so far away; in the middle an owner writes words of danger.
+pub async fn lateness(round_trip: Duration) -> Row {
     const LATE: i64 = 900;
     let stub = Stub::start().await;
     let mut filled = Filled::new(&stub.url, LATE, LATE).await;
     let copy = filled.copy();
     stub.forget();
     stub.keep_limits(30);
+    stub.take_time(round_trip);
     let mut program = Program::start(&copy.url(), &stub.url, DUE, 29);
     program.ready();
     let begun = Instant::now();
@@ -248,7 +249,9 @@ pub async fn lateness() -> Row {
     let ideal = Duration::from_secs(1) * u32::try_from(place).unwrap() / 30;
     let of = |duration: Duration| i64::try_from(duration.as_millis()).unwrap();
     Row {
-        what: "lateness at a strict 30/s and 1/s a chat, 900 due at once, p99".into(),
+        what: format!(
+            "lateness at a strict 30/s and 1/s a chat, {round_trip:?} there and back, 900 due at once, p99"
+        ),
         measured: format!(
             "{:.2?}, {} refused; an alert in the middle after {:.0?}",
             late[place],

@@ -21,6 +21,8 @@ pub struct Seen {
     /// The number of the newest update; numbers are never given twice.
     pub next_update: i64,
     limits: Option<Limits>,
+    /// How long a message and its answer are on the line.
+    round_trip: Duration,
     recent: VecDeque<Instant>,
     by_chat: HashMap<i64, Instant>,
 }
@@ -62,6 +64,11 @@ impl Stub {
     pub fn keep_limits(&self, bot_per_second: usize) {
         let mut seen = self.seen.lock().unwrap();
         seen.limits = Some(Limits { bot_per_second });
+    }
+
+    /// From now on a message and its answer are on the line for so long together.
+    pub fn take_time(&self, round_trip: Duration) {
+        self.seen.lock().unwrap().round_trip = round_trip;
     }
 
     pub fn sent(&self) -> usize {
@@ -131,13 +138,23 @@ async fn answer(method: &str, body: &[u8], seen: &Mutex<Seen>) -> (u16, String) 
     if !method.eq_ignore_ascii_case("sendMessage") {
         return (200, r#"{"ok":true,"result":true}"#.to_owned());
     }
+    let one_way = seen.lock().unwrap().round_trip / 2;
+    if one_way.is_zero() {
+        return taken(body, &mut seen.lock().unwrap());
+    }
+    tokio::time::sleep(one_way).await;
+    let answer = taken(body, &mut seen.lock().unwrap());
+    tokio::time::sleep(one_way).await;
+    answer
+}
+
+fn taken(body: &[u8], seen: &mut Seen) -> (u16, String) {
     let chat = serde_json::from_slice::<Value>(body)
         .ok()
         .and_then(|body| body["chat_id"].as_i64())
         .unwrap_or_default();
     let now = Instant::now();
-    let mut seen = seen.lock().unwrap();
-    if !within_limits(&mut seen, chat, now) {
+    if !within_limits(seen, chat, now) {
         seen.refused += 1;
         let refusal = r#"{"ok":false,"error_code":429,"description":"Too Many Requests: retry after 1","parameters":{"retry_after":1}}"#;
         return (429, refusal.to_owned());

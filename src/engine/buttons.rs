@@ -2,15 +2,17 @@
 //! that settles a matter it is noted which, and afterwards the platform is asked.
 
 use super::Engine;
-use crate::channel::{OutgoingButton, Sent};
+use super::tried::Outcome;
+use crate::channel::{Channel, OutgoingButton, Sent};
 use crate::domain::Instant;
 use crate::domain::decide::still_offered;
-use crate::domain::household::Household;
+use crate::domain::household::{Chat, Household};
 use crate::domain::message::{Kind, Message, No, Recipient, Tap};
 use crate::domain::policy::Policy;
 use crate::store::{Buttons, Changed, Claimed, StoreError, ToChange, WithButtons};
 use chrono::TimeDelta;
-use futures_util::future::join_all;
+use std::collections::BTreeSet;
+use std::sync::Arc;
 
 /// How many messages are changed at a time.
 const AT_ONCE: u32 = 30;
@@ -65,61 +67,113 @@ fn is_step(tap: Tap) -> bool {
     matches!(tap, Tap::Step { .. })
 }
 
+/// A change of a message's buttons that was tried, and how that ended.
+pub(super) struct TriedChange {
+    pub id: i64,
+    chat: Chat,
+    buttons: Buttons,
+    outcome: Outcome,
+}
+
 impl Engine {
-    /// Takes buttons off messages where they no longer apply; gives how many were tried.
-    pub(super) async fn change_buttons(&self, now: Instant) -> Result<usize, StoreError> {
+    /// Takes the turns of messages off which buttons are to be taken, and about which
+    /// nobody is already; what is given asks the platform, by message.
+    pub(super) async fn begin_to_change(
+        &self,
+        changing: &BTreeSet<i64>,
+        now: Instant,
+    ) -> Result<Vec<(i64, impl Future<Output = TriedChange> + Send + use<>)>, StoreError> {
+        let most = AT_ONCE + u32::try_from(changing.len()).unwrap_or(0);
         let mut reading = self.store.begin_to_read().await?;
-        let waiting = reading.buttons_to_change(self.key(), now, AT_ONCE).await?;
+        let waiting = reading.buttons_to_change(self.key(), now, most).await?;
         reading.end_reading().await?;
-        if waiting.is_empty() {
-            return Ok(0);
-        }
-        let tried = join_all(waiting.iter().map(|one| self.change_once(one, now))).await;
-        let settled: Vec<(i64, Changed)> = waiting.iter().map(|one| one.id).zip(tried).collect();
-        let mut work = self.store.begin().await?;
-        work.settle_buttons(&settled).await?;
-        work.commit().await?;
-        Ok(settled.len())
+        let new = waiting
+            .into_iter()
+            .filter(|one| !changing.contains(&one.id));
+        Ok(new
+            .map(|one| (one.id, self.begin_change(one, now)))
+            .collect())
     }
 
-    async fn change_once(&self, one: &ToChange, now: Instant) -> Changed {
-        let done = Changed::Done(one.buttons);
-        // Where a channel is not running its phones show nothing.
-        let Some(channel) = self.channel(&one.chat.channel) else {
-            return done;
-        };
-        if channel.is_paced()
-            && let Err(not_before) = self.pace().take_spare(&one.chat.address, now)
-        {
-            return Changed::Again { not_before };
+    fn begin_change(
+        &self,
+        one: ToChange,
+        now: Instant,
+    ) -> impl Future<Output = TriedChange> + Send + use<> {
+        let begun = self
+            .may_be_changed(&one, now)
+            .map(|channel| (channel, self.buttons_of(&one)));
+        async move {
+            let (address, message) = (&one.chat.address, &one.external_id);
+            let outcome = match begun {
+                Ok((channel, buttons)) => {
+                    let sent = channel.change_buttons(address, message, &buttons);
+                    Outcome::Answered(sent.await)
+                }
+                Err(outcome) => outcome,
+            };
+            TriedChange {
+                id: one.id,
+                chat: one.chat,
+                buttons: one.buttons,
+                outcome,
+            }
         }
+    }
+
+    fn may_be_changed(&self, one: &ToChange, now: Instant) -> Result<Arc<dyn Channel>, Outcome> {
+        let channel = self.channel(&one.chat.channel);
+        let channel = channel.ok_or(Outcome::NoChannel)?;
+        if channel.is_paced() {
+            let turn = self.pace().take_spare(&one.chat.address, now);
+            turn.map_err(Outcome::NotYet)?;
+        }
+        Ok(channel.clone())
+    }
+
+    fn buttons_of(&self, one: &ToChange) -> Vec<OutgoingButton> {
         let rendered = self.wording.render(&one.message, &one.language);
-        let buttons: Vec<OutgoingButton> = rendered
-            .buttons
-            .into_iter()
-            .enumerate()
+        let buttons = rendered.buttons.into_iter().enumerate();
+        buttons
             .filter(|(place, _)| one.buttons.contains(*place))
             .map(|(_, button)| OutgoingButton {
                 label: button.label,
                 data: button.data,
             })
+            .collect()
+    }
+
+    /// Settles changes that were tried.
+    pub(super) async fn settle_changes(
+        &self,
+        tried: &[TriedChange],
+        now: Instant,
+    ) -> Result<(), StoreError> {
+        let settled: Vec<(i64, Changed)> = tried
+            .iter()
+            .map(|one| (one.id, self.judge_change(one, now)))
             .collect();
-        match channel
-            .change_buttons(&one.chat.address, &one.external_id, &buttons)
-            .await
-        {
-            Sent::Later { after } => {
-                let wait = TimeDelta::from_std(after).unwrap_or(AFTER_FAILURE);
-                self.pace().hold(&one.chat.address, now, now + wait);
+        let mut work = self.store.begin().await?;
+        work.settle_buttons(&settled).await?;
+        work.commit().await
+    }
+
+    fn judge_change(&self, tried: &TriedChange, now: Instant) -> Changed {
+        match &tried.outcome {
+            Outcome::NotYet(free) => Changed::Again { not_before: *free },
+            Outcome::Answered(Sent::Later { after }) => {
+                let wait = TimeDelta::from_std(*after).unwrap_or(AFTER_FAILURE);
+                self.pace().hold(&tried.chat.address, now, now + wait);
                 Changed::Again {
                     not_before: now + wait,
                 }
             }
-            Sent::Unclear { .. } => Changed::Again {
+            Outcome::Answered(Sent::Unclear { .. }) => Changed::Again {
                 not_before: now + AFTER_FAILURE,
             },
             // Gone, moved or refused: an old button is answered as such when it is tapped.
-            _ => done,
+            // Where a channel is not running its phones show nothing.
+            _ => Changed::Done(tried.buttons),
         }
     }
 }

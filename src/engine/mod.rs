@@ -25,6 +25,8 @@ mod records;
 mod settling;
 mod staff;
 mod tasks;
+mod tried;
+mod under_way;
 mod wake;
 mod zone_rules;
 
@@ -35,6 +37,7 @@ pub use erasure::{EraseError, Erasure};
 pub use health::{Counts, Health};
 pub use orders::{ChangeError, Changed, Preview};
 pub use staff::StaffError;
+pub use under_way::UnderWay;
 
 use crate::channel::{Channel, Inbox};
 use crate::clock::Clock;

@@ -156,6 +156,11 @@ impl Pace {
         }
     }
 
+    /// How many messages may leave in a span.
+    pub(super) fn turns_in(&self, span: TimeDelta) -> u32 {
+        times(span, self.bot.distance)
+    }
+
     /// When the next message may leave, whatever its chat.
     pub(super) fn free_at(&self, now: Instant) -> Instant {
         self.bot_held_until(now)

@@ -194,7 +194,7 @@ async fn think(engine: Arc<Engine>, at_least: Duration, mut stop: watch::Receive
             biased;
             _ = stop.wait_for(|stop| *stop) => return,
             () = engine.woken() => {}
-            () = tokio::time::sleep(until(now, next, at_least)) => {}
+            () = tokio::time::sleep(until(engine.now(), next, at_least)) => {}
         }
     }
 }
@@ -209,19 +209,20 @@ async fn thought(engine: &Engine, now: Instant) -> Option<Instant> {
 }
 
 async fn deliver(engine: Arc<Engine>, at_least: Duration, mut stop: watch::Receiver<bool>) {
+    let mut under_way = engine.under_way();
     while !*stop.borrow() {
         let now = engine.now();
-        let delivered = async {
-            engine.deliver(now, &mut |_| {}).await?;
-            engine.next_send(now).await
-        };
-        let next = after_failure(delivered.await, now);
+        let next = after_failure(under_way.go_on(now, &mut |_| {}).await, now);
         tokio::select! {
             biased;
-            _ = stop.wait_for(|stop| *stop) => return,
+            _ = stop.wait_for(|stop| *stop) => break,
+            () = under_way.enough_back() => {}
             () = engine.committed() => {}
-            () = tokio::time::sleep(until(now, next, at_least)) => {}
+            () = tokio::time::sleep(until(engine.now(), next, at_least)) => {}
         }
+    }
+    if let Err(error) = under_way.end(engine.now(), &mut |_| {}).await {
+        tracing::error!(%error, "what was sent last is not noted; it is sent again");
     }
 }
 

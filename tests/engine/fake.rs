@@ -28,6 +28,7 @@ pub struct Platform {
     answers: Mutex<BTreeMap<String, VecDeque<Sent>>>,
     hanging: Mutex<BTreeSet<String>>,
     hung: tokio::sync::Notify,
+    released: tokio::sync::Notify,
     taken: Mutex<Vec<Outgoing>>,
     tried: Mutex<Vec<Outgoing>>,
     changes: Mutex<Vec<(String, Vec<String>)>>,
@@ -76,14 +77,37 @@ impl Platform {
         std::mem::take(&mut *self.changes.lock().unwrap())
     }
 
-    /// From now on a try to send to an address does not come back.
+    /// From now on a try to send to an address does not come back; until it does after all.
     pub fn hang(&self, address: &str, hangs: bool) {
         let mut hanging = self.hanging.lock().unwrap();
         if hangs {
             hanging.insert(address.into());
         } else {
             hanging.remove(address);
+            self.released.notify_waiters();
         }
+    }
+
+    fn hangs(&self, address: &str) -> bool {
+        self.hanging.lock().unwrap().contains(address)
+    }
+
+    fn answered(&self, message: &Outgoing) -> Sent {
+        let mut answers = self.answers.lock().unwrap();
+        let next = answers
+            .get_mut(&message.address)
+            .and_then(VecDeque::pop_front);
+        let mut taken = self.taken.lock().unwrap();
+        let mut all = self.accepted.lock().unwrap();
+        let accepted = Sent::Accepted {
+            external_id: all.len().to_string(),
+        };
+        let sent = next.unwrap_or(accepted);
+        if matches!(sent, Sent::Accepted { .. }) {
+            all.push(message.clone());
+            taken.push(message.clone());
+        }
+        sent
     }
 
     /// Waits until a try to send does not come back.
@@ -149,25 +173,19 @@ impl Channel for Platform {
 
     fn send<'a>(&'a self, message: &'a Outgoing) -> BoxFuture<'a, Sent> {
         self.tried.lock().unwrap().push(message.clone());
-        if self.hanging.lock().unwrap().contains(&message.address) {
-            self.hung.notify_one();
-            return Box::pin(std::future::pending());
+        if !self.hangs(&message.address) {
+            return Box::pin(std::future::ready(self.answered(message)));
         }
-        let mut answers = self.answers.lock().unwrap();
-        let next = answers
-            .get_mut(&message.address)
-            .and_then(VecDeque::pop_front);
-        let mut taken = self.taken.lock().unwrap();
-        let mut all = self.accepted.lock().unwrap();
-        let accepted = Sent::Accepted {
-            external_id: all.len().to_string(),
-        };
-        let sent = next.unwrap_or(accepted);
-        if matches!(sent, Sent::Accepted { .. }) {
-            all.push(message.clone());
-            taken.push(message.clone());
-        }
-        Box::pin(std::future::ready(sent))
+        self.hung.notify_one();
+        Box::pin(async {
+            loop {
+                let released = self.released.notified();
+                if !self.hangs(&message.address) {
+                    return self.answered(message);
+                }
+                released.await;
+            }
+        })
     }
 }
 
@@ -400,6 +418,32 @@ impl Clinic {
         self.tamper(match &self.place {
             Place::File(_) => "drop trigger full",
             Place::Server(_) => "drop trigger full_disk on outbox",
+        })
+        .await;
+    }
+
+    /// Nothing that was sent can be noted as sent, or as to be sent again.
+    pub async fn forbid_to_settle(&self) {
+        let sql = match &self.place {
+            Place::File(_) => {
+                "create trigger stuck before update on outbox when new.lease_until is null \
+                   begin select raise(abort, 'stuck'); end"
+            }
+            Place::Server(_) => {
+                "create function stuck() returns trigger language plpgsql as $$ \
+                   begin raise exception 'stuck'; end $$; \
+                 create trigger stuck before update on outbox for each row \
+                   when (new.lease_until is null) execute function stuck()"
+            }
+        };
+        self.tamper(sql).await;
+    }
+
+    /// It can again.
+    pub async fn allow_to_settle(&self) {
+        self.tamper(match &self.place {
+            Place::File(_) => "drop trigger stuck",
+            Place::Server(_) => "drop trigger stuck on outbox",
         })
         .await;
     }

@@ -21,6 +21,7 @@ mod poison;
 mod quicker;
 mod refusals;
 mod rush;
+mod slow;
 mod staff;
 mod watch;
 mod zone_rules;

@@ -1,0 +1,255 @@
+//! What is on its way to the phones. Nobody waits for it: the next message takes its turn
+//! while the last is still under way, so that whoever answers late holds up no others.
+
+use super::buttons::TriedChange;
+use super::deliver::Delivered;
+use super::tried::Tried;
+use super::{Engine, is_to_send};
+use crate::domain::Instant;
+use crate::store::{Claimed, Settled, StoreError};
+use chrono::TimeDelta;
+use futures_util::future::{BoxFuture, FutureExt, pending};
+use futures_util::stream::{FuturesUnordered, StreamExt};
+use std::collections::BTreeSet;
+
+/// Messages that are claimed or settled in one commit.
+const BATCH: u32 = 50;
+/// No more are under way together than leave in this span, at least [`BATCH`] and at most
+/// [`MOST`]: a crash leaves exactly these in doubt.
+const SPAN: TimeDelta = TimeDelta::seconds(2);
+const MOST: u32 = 3 * BATCH;
+/// What leaves within this is settled in one commit, up to a third of what is under way.
+const WORTH_A_COMMIT: TimeDelta = TimeDelta::milliseconds(10);
+
+/// Tries that are under way, and those that have come back and are to be settled.
+pub struct UnderWay<'e> {
+    engine: &'e Engine,
+    tries: FuturesUnordered<BoxFuture<'e, Back>>,
+    back: Vec<Tried>,
+    /// Messages whose buttons are being changed.
+    changing: BTreeSet<i64>,
+    changed: Vec<TriedChange>,
+}
+
+/// What came back.
+enum Back {
+    Message(Box<Tried>),
+    Buttons(TriedChange),
+}
+
+impl<'e> UnderWay<'e> {
+    pub(super) fn of(engine: &'e Engine) -> UnderWay<'e> {
+        UnderWay {
+            engine,
+            tries: FuturesUnordered::new(),
+            back: Vec::new(),
+            changing: BTreeSet::new(),
+            changed: Vec::new(),
+        }
+    }
+
+    /// Settles what has come back and begins to send whatever may be sent now; tells what
+    /// was taken. Gives when there may be more to send; none where only room is wanting.
+    ///
+    /// # Errors
+    /// The database fails. What came back is kept, and settled by the next call.
+    pub async fn go_on(
+        &mut self,
+        now: Instant,
+        told: &mut (dyn FnMut(Delivered) + Send),
+    ) -> Result<Option<Instant>, StoreError> {
+        loop {
+            self.take_back();
+            self.settle_changes(now).await?;
+            let claimed = if self.is_enough_back() {
+                self.settle(now, told).await?
+            } else {
+                let room = self.room(self.tries.len() + self.back.len(), now);
+                if room == 0 {
+                    let turn = self.engine.pace().free_at(now);
+                    return Ok((turn > now).then_some(turn));
+                }
+                let ahead = self.engine.ahead(now).await?;
+                if !is_to_send(&ahead, now) {
+                    return Ok(self.engine.next_to_send(&ahead, now));
+                }
+                let claimed = self.engine.claim(room, now).await?;
+                // What is to be said goes before what is to be tidied away.
+                if claimed.is_empty() && !self.change_buttons(now).await? {
+                    return Ok(self.engine.next_to_send(&ahead, now));
+                }
+                claimed
+            };
+            for claimed in claimed {
+                let tried = self.engine.begin_to_send(claimed, now).await;
+                let back = tried.map(|tried| Back::Message(Box::new(tried)));
+                self.tries.push(Box::pin(back));
+            }
+        }
+    }
+
+    /// Waits until so much has come back that it is worth a commit.
+    pub async fn enough_back(&mut self) {
+        while let Some(back) = self.tries.next().await {
+            self.came(back);
+            if self.is_enough_back() || !self.changed.is_empty() {
+                return;
+            }
+        }
+        pending().await
+    }
+
+    /// Waits until all of it has come back; gives whether there is something to settle.
+    pub(super) async fn all_back(&mut self) -> bool {
+        while let Some(back) = self.tries.next().await {
+            self.came(back);
+        }
+        !self.back.is_empty() || !self.changed.is_empty()
+    }
+
+    /// Waits for all that is under way and settles it; begins nothing more.
+    ///
+    /// # Errors
+    /// The database fails: what is not settled is sent again when its lease has ended.
+    pub async fn end(
+        mut self,
+        now: Instant,
+        told: &mut (dyn FnMut(Delivered) + Send),
+    ) -> Result<(), StoreError> {
+        self.all_back().await;
+        self.settle_changes(now).await?;
+        self.settle_each(now, told).await
+    }
+
+    /// How many more may be begun now, beside so many that are under way: no more than a
+    /// paced platform takes, since what is claimed and not sent is written in vain.
+    fn room(&self, under_way: usize, now: Instant) -> u32 {
+        let (turns, together) = match self.is_paced() {
+            true => {
+                let pace = self.engine.pace();
+                (pace.room(now), pace.turns_in(SPAN).clamp(BATCH, MOST))
+            }
+            // Nothing to gain beside each other from a channel that takes all at once.
+            false => (BATCH, BATCH),
+        };
+        let free = together.saturating_sub(count(under_way));
+        turns.min(free).min(BATCH)
+    }
+
+    fn is_paced(&self) -> bool {
+        let channels = &self.engine.channels;
+        !channels.is_empty() && channels.iter().all(|channel| channel.is_paced())
+    }
+
+    fn is_enough_back(&self) -> bool {
+        let (back, under_way) = (count(self.back.len()), count(self.tries.len()));
+        let soon = match self.is_paced() {
+            true => self.engine.pace().turns_in(WORTH_A_COMMIT),
+            false => 0,
+        };
+        back >= soon.min((back + under_way) / 3).max(1)
+    }
+
+    /// Takes what has come back by now.
+    fn take_back(&mut self) {
+        while let Some(Some(back)) = self.tries.next().now_or_never() {
+            self.came(back);
+        }
+    }
+
+    fn came(&mut self, back: Back) {
+        match back {
+            Back::Message(tried) => {
+                self.engine.count(&tried.outcome);
+                let (claimed, outcome) = (&tried.claimed, tried.outcome.name());
+                tracing::info!(
+                    cause = claimed.cause,
+                    outbox = claimed.id,
+                    household = claimed.household,
+                    kind = claimed.message.kind.name(),
+                    outcome,
+                    "a message was tried"
+                );
+                self.back.push(*tried);
+            }
+            Back::Buttons(tried) => self.changed.push(tried),
+        }
+    }
+
+    /// Settles what came back and claims what goes next, in one commit. Where that fails,
+    /// one by one and nothing is claimed: what was sent must be known as sent, or all of it
+    /// would be sent again.
+    async fn settle(
+        &mut self,
+        now: Instant,
+        told: &mut (dyn FnMut(Delivered) + Send),
+    ) -> Result<Vec<Claimed>, StoreError> {
+        let room = self.room(self.tries.len(), now);
+        match self.engine.settle_tried(&self.back, room, now).await {
+            Ok((settled, claimed)) => {
+                for (tried, how) in self.back.drain(..).zip(settled) {
+                    tell(tried, how, told);
+                }
+                Ok(claimed)
+            }
+            Err(error) => {
+                tracing::warn!(%error, messages = self.back.len(), "a batch could not be settled; trying its messages one by one");
+                self.settle_each(now, told).await?;
+                Ok(Vec::new())
+            }
+        }
+    }
+
+    async fn settle_each(
+        &mut self,
+        now: Instant,
+        told: &mut (dyn FnMut(Delivered) + Send),
+    ) -> Result<(), StoreError> {
+        while let Some(first) = self.back.first() {
+            let how = self.engine.settle_tried_alone(first, now).await?;
+            tell(self.back.remove(0), how, told);
+        }
+        Ok(())
+    }
+
+    /// Begins to take buttons off where they no longer apply; gives whether there were any.
+    async fn change_buttons(&mut self, now: Instant) -> Result<bool, StoreError> {
+        let begun = self.engine.begin_to_change(&self.changing, now).await?;
+        let any = !begun.is_empty();
+        for (id, change) in begun {
+            self.changing.insert(id);
+            self.tries.push(Box::pin(change.map(Back::Buttons)));
+        }
+        Ok(any)
+    }
+
+    async fn settle_changes(&mut self, now: Instant) -> Result<(), StoreError> {
+        if self.changed.is_empty() {
+            return Ok(());
+        }
+        self.engine.settle_changes(&self.changed, now).await?;
+        for tried in self.changed.drain(..) {
+            self.changing.remove(&tried.id);
+        }
+        Ok(())
+    }
+}
+
+fn count(of: usize) -> u32 {
+    u32::try_from(of).unwrap_or(u32::MAX)
+}
+
+fn tell(tried: Tried, how: Settled, told: &mut (dyn FnMut(Delivered) + Send)) {
+    let Tried {
+        claimed, outgoing, ..
+    } = tried;
+    if let (Settled::Sent { .. }, Some(outgoing)) = (how, outgoing) {
+        told(Delivered {
+            at: claimed.created_at,
+            household: claimed.household,
+            chat: claimed.chat,
+            message: claimed.message,
+            outgoing,
+        });
+    }
+}

@@ -40,27 +40,37 @@ pub(super) struct Message<'a> {
     pub language: Language,
 }
 
-/// The message's words after spelling is mended; words of patients, carers and
-/// notes stay as they are.
-pub(super) fn spell<'a>(plain: &'a Plain, names: &[Vec<String>]) -> Vec<&'a str> {
+/// Which of the message's words are known to nobody here: slips, or words of others.
+/// Those of patients, carers and notes are known.
+pub(super) fn strange(plain: &Plain, names: &Names) -> Vec<bool> {
     let lexicon = Lexicon::get();
-    plain
-        .tokens
-        .iter()
-        .map(|token| {
+    let strange = |token: &Token| {
+        let word = plain.text(*token);
+        token.kind == Kind::Word
+            && !lexicon.knows(word)
+            && number(word).is_none()
+            && !names.hold(word)
+    };
+    plain.tokens.iter().map(strange).collect()
+}
+
+/// Where a strange word is one of somebody's names, it is strange no more.
+pub(super) fn introduce(plain: &Plain, strange: &mut [bool], strangers: &[Vec<String>]) {
+    for (token, strange) in plain.tokens.iter().zip(strange) {
+        let word = plain.text(*token);
+        *strange &= !strangers.iter().flatten().any(|name| name == word);
+    }
+}
+
+/// The message's words after the spelling of strange ones is mended.
+pub(super) fn spell<'a>(plain: &'a Plain, strange: &[bool]) -> Vec<&'a str> {
+    let lexicon = Lexicon::get();
+    let words = plain.tokens.iter().zip(strange);
+    words
+        .map(|(token, strange)| {
             let word = plain.text(*token);
-            let fixed = token.kind != Kind::Word
-                || lexicon.knows(word)
-                || number(word).is_some()
-                || names.iter().flatten().any(|name| name == word);
-            if fixed {
-                word
-            } else {
-                lexicon
-                    .corrected(word)
-                    .or_else(|| lexicon.sounded(word))
-                    .unwrap_or(word)
-            }
+            let mended = strange.then(|| lexicon.corrected(word).or_else(|| lexicon.sounded(word)));
+            mended.flatten().unwrap_or(word)
         })
         .collect()
 }
@@ -84,46 +94,40 @@ pub(super) fn capitalised(text: &str) -> Vec<Vec<String>> {
 }
 
 /// The text with its spaces set right, when some of them slipped.
-pub(super) fn respaced(plain: &Plain, names: &[Vec<String>]) -> Option<String> {
+pub(super) fn respaced(plain: &Plain, strange: &[bool]) -> Option<String> {
+    if !strange.contains(&true) {
+        return None;
+    }
     let lexicon = Lexicon::get();
     let typed = typed(plain);
-    let strange = |at: usize| {
-        plain
-            .tokens
-            .get(at)
-            .is_some_and(|token| token.kind == Kind::Word)
-            && !lexicon.knows(typed[at])
-            && number(typed[at]).is_none()
-            && !names.iter().flatten().any(|name| name == typed[at])
+    let lost: Vec<bool> = typed
+        .iter()
+        .zip(strange)
+        .map(|(word, strange)| *strange && lexicon.corrected(word).is_none())
+        .collect();
+    let is_word = |at: usize| {
+        let token = plain.tokens.get(at);
+        token.is_some_and(|token| token.kind == Kind::Word)
     };
     let mut words: Vec<&str> = Vec::with_capacity(typed.len() + 2);
-    let mut changed = false;
     let mut at = 0;
     while at < typed.len() {
-        let next = typed
-            .get(at + 1)
-            .filter(|_| plain.tokens[at + 1].kind == Kind::Word);
-        let lost = |at: usize| strange(at) && lexicon.corrected(typed[at]).is_none();
-        let pair = next.filter(|_| lost(at) || lost(at + 1));
-        if let Some((a, b)) = pair
-            .filter(|_| plain.tokens[at].kind == Kind::Word)
-            .and_then(|next| lexicon.shifted(typed[at], next))
+        let slipped = is_word(at) && is_word(at + 1) && (lost[at] || lost[at + 1]);
+        if let Some((a, b)) = slipped
+            .then(|| lexicon.shifted(typed[at], typed[at + 1]))
+            .flatten()
         {
             words.extend([a, b]);
-            changed = true;
             at += 2;
             continue;
         }
-        match strange(at).then(|| lexicon.parted(typed[at])).flatten() {
-            Some((a, b)) if lexicon.corrected(typed[at]).is_none() => {
-                words.extend([a, b]);
-                changed = true;
-            }
-            _ => words.push(typed[at]),
+        match lost[at].then(|| lexicon.parted(typed[at])).flatten() {
+            Some((a, b)) => words.extend([a, b]),
+            None => words.push(typed[at]),
         }
         at += 1;
     }
-    changed.then(|| words.join(" "))
+    (words != typed).then(|| words.join(" "))
 }
 
 /// The message's words as they were typed.
@@ -678,8 +682,18 @@ impl Names {
         }
     }
 
-    pub fn all(&self) -> Vec<Vec<String>> {
-        self.patients.iter().chain(&self.carers).cloned().collect()
+    /// Nobody's.
+    pub fn none() -> Self {
+        Self {
+            patients: Vec::new(),
+            carers: Vec::new(),
+        }
+    }
+
+    /// Whether a word is one of a name's.
+    fn hold(&self, word: &str) -> bool {
+        let names = self.patients.iter().chain(&self.carers);
+        names.flatten().any(|name| name == word)
     }
 
     fn find(&self, words: &[&str], at: usize) -> Option<(C, usize, usize)> {

@@ -289,14 +289,21 @@ pub enum SaidSupply {
 #[must_use]
 pub fn read(text: &str, context: &Context) -> Reading {
     let names = Names::of(context);
-    let all_names = names.all();
     let typed = Plain::of(text);
-    let respaced = message::respaced(&typed, &all_names);
-    if respaced.is_some() && sign_in(&typed, &message::spell(&typed, &all_names)) == Sign::Present {
+    let strange = message::strange(&typed, &names);
+    let respaced = message::respaced(&typed, &strange);
+    if respaced.is_some() && sign_in(&typed, &message::spell(&typed, &strange)) == Sign::Present {
         return Reading::Emergency;
     }
-    let plain = respaced.as_deref().map_or(typed, Plain::of);
-    let words = message::spell(&plain, &all_names);
+    let (plain, mut strange) = match respaced.as_deref() {
+        None => (typed, strange),
+        Some(respaced) => {
+            let plain = Plain::of(respaced);
+            let strange = message::strange(&plain, &names);
+            (plain, strange)
+        }
+    };
+    let words = message::spell(&plain, &strange);
     let sign = sign_in(&plain, &words);
     if sign == Sign::Present {
         return Reading::Emergency;
@@ -304,7 +311,10 @@ pub fn read(text: &str, context: &Context) -> Reading {
     let strangers = message::capitalised(text);
     let words = match strangers.as_slice() {
         [] => words,
-        _ => message::spell(&plain, &[all_names, strangers.clone()].concat()),
+        _ => {
+            message::introduce(&plain, &mut strange, &strangers);
+            message::spell(&plain, &strange)
+        }
     };
     let mut message = Message::of(&plain, words, context, &names);
     message.mended |= respaced.is_some();
@@ -433,7 +443,8 @@ fn touches_the_treatment(message: &Message) -> bool {
 #[must_use]
 pub fn tells_of_danger(text: &str) -> bool {
     let plain = Plain::of(text);
-    sign_in(&plain, &message::spell(&plain, &[])) == Sign::Present
+    let strange = message::strange(&plain, &Names::none());
+    sign_in(&plain, &message::spell(&plain, &strange)) == Sign::Present
 }
 
 #[cfg(test)]

@@ -224,11 +224,17 @@ impl Pace {
         let another = others
             .filter(|(held, _)| *held != chat)
             .any(|(_, (from, _))| *from <= now && now - *from < SEVERAL_AT_A_TIME);
+        // Of several that were under way the longest wait holds.
+        let longest = |held: Option<&(Instant, Instant)>| match held {
+            Some((from, before)) if (*from..*before).contains(&now) => until.max(*before),
+            _ => until,
+        };
         if another {
-            self.bot_held = Some((now, until));
+            self.bot_held = Some((now, longest(self.bot_held.as_ref())));
         }
         self.held
             .retain(|_, (from, until)| *from <= now && now < *until);
+        let until = longest(self.held.get(chat));
         self.held.insert(chat.to_owned(), (now, until));
     }
 }
@@ -332,6 +338,18 @@ mod tests {
         );
         assert_eq!(pace.take("9", at(5_999)), Err(at(6_000)));
         assert_eq!(pace.take("9", at(6_000)), Ok(()));
+    }
+
+    #[test]
+    fn of_several_that_must_wait_the_longest_wait_holds() {
+        let mut pace = Pace::of(USUAL_PER_SECOND);
+        pace.hold("7", at(0), at(30_000));
+        pace.hold("8", at(100), at(30_100));
+        pace.hold("9", at(200), at(3_200));
+        assert_eq!(pace.free_at(at(300)), at(30_100));
+        pace.hold("8", at(400), at(2_400));
+        assert_eq!(pace.take("8", at(30_099)), Err(at(30_100)));
+        assert_eq!(pace.take("8", at(30_100)), Ok(()));
     }
 
     #[test]

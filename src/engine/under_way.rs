@@ -6,7 +6,7 @@ use super::deliver::Delivered;
 use super::tried::Tried;
 use super::{Engine, is_to_send};
 use crate::domain::Instant;
-use crate::store::{Claimed, Settled, StoreError};
+use crate::store::{Ahead, Claimed, Settled, StoreError};
 use chrono::TimeDelta;
 use futures_util::future::{BoxFuture, FutureExt, pending};
 use futures_util::stream::{FuturesUnordered, StreamExt};
@@ -18,14 +18,19 @@ const BATCH: u32 = 50;
 /// [`MOST`]: a crash leaves exactly these in doubt.
 const SPAN: TimeDelta = TimeDelta::seconds(2);
 const MOST: u32 = 3 * BATCH;
-/// What leaves within this is settled in one commit, up to a third of what is under way.
+/// What leaves within this is settled in one commit, up to a third of what is under way;
+/// and whatever came back waits no longer than this.
 const WORTH_A_COMMIT: TimeDelta = TimeDelta::milliseconds(10);
 
 /// Tries that are under way, and those that have come back and are to be settled.
 pub struct UnderWay<'e> {
     engine: &'e Engine,
     tries: FuturesUnordered<BoxFuture<'e, Back>>,
+    /// Messages that were begun and are not settled.
+    begun: BTreeSet<i64>,
     back: Vec<Tried>,
+    /// When the first of those came back.
+    back_since: Option<Instant>,
     /// Messages whose buttons are being changed.
     changing: BTreeSet<i64>,
     changed: Vec<TriedChange>,
@@ -42,7 +47,9 @@ impl<'e> UnderWay<'e> {
         UnderWay {
             engine,
             tries: FuturesUnordered::new(),
+            begun: BTreeSet::new(),
             back: Vec::new(),
+            back_since: None,
             changing: BTreeSet::new(),
             changed: Vec::new(),
         }
@@ -60,39 +67,60 @@ impl<'e> UnderWay<'e> {
     ) -> Result<Option<Instant>, StoreError> {
         loop {
             self.take_back();
-            self.settle_changes(now).await?;
-            let claimed = if self.is_enough_back() {
+            let claimed = if self.is_enough_back(now) {
                 self.settle(now, told).await?
             } else {
+                self.settle_changes(now).await?;
                 let room = self.room(self.tries.len() + self.back.len(), now);
                 if room == 0 {
                     let turn = self.engine.pace().free_at(now);
-                    return Ok((turn > now).then_some(turn));
+                    return Ok(self.or_settled((turn > now).then_some(turn)));
                 }
                 let ahead = self.engine.ahead(now).await?;
                 if !is_to_send(&ahead, now) {
-                    return Ok(self.engine.next_to_send(&ahead, now));
+                    return Ok(self.or_settled(self.engine.next_to_send(&ahead, now)));
                 }
                 let claimed = self.engine.claim(room, now).await?;
                 // What is to be said goes before what is to be tidied away.
                 if claimed.is_empty() && !self.change_buttons(now).await? {
-                    return Ok(self.engine.next_to_send(&ahead, now));
+                    return Ok(self.or_settled(self.next(ahead, now)));
                 }
                 claimed
             };
             for claimed in claimed {
-                let tried = self.engine.begin_to_send(claimed, now).await;
-                let back = tried.map(|tried| Back::Message(Box::new(tried)));
-                self.tries.push(Box::pin(back));
+                self.begin(claimed, now).await;
             }
         }
+    }
+
+    /// Begins to send a message. Where the clock was set forward, or the machine slept, its
+    /// lease may have ended while it was under way: it is ours already, and so again now.
+    async fn begin(&mut self, claimed: Claimed, now: Instant) {
+        if self.begun.insert(claimed.id) {
+            let tried = self.engine.begin_to_send(claimed, now).await;
+            let back = tried.map(|tried| Back::Message(Box::new(tried)));
+            self.tries.push(Box::pin(back));
+        }
+    }
+
+    /// When there may be more to send. Buttons that are being changed wait for no instant.
+    fn next(&self, ahead: Ahead, now: Instant) -> Option<Instant> {
+        let buttons = ahead.buttons.filter(|_| self.changing.is_empty());
+        let ahead = Ahead { buttons, ..ahead };
+        self.engine.next_to_send(&ahead, now)
+    }
+
+    /// Then, or when what came back is to be settled, however little it is.
+    fn or_settled(&self, next: Option<Instant>) -> Option<Instant> {
+        let settled = self.back_since.map(|since| since + WORTH_A_COMMIT);
+        next.into_iter().chain(settled).min()
     }
 
     /// Waits until so much has come back that it is worth a commit.
     pub async fn enough_back(&mut self) {
         while let Some(back) = self.tries.next().await {
             self.came(back);
-            if self.is_enough_back() || !self.changed.is_empty() {
+            if self.is_enough_back(self.engine.now()) || !self.changed.is_empty() {
                 return;
             }
         }
@@ -107,18 +135,19 @@ impl<'e> UnderWay<'e> {
         !self.back.is_empty() || !self.changed.is_empty()
     }
 
-    /// Waits for all that is under way and settles it; begins nothing more.
+    /// Waits for all that is under way, and settles each as it comes back; begins nothing
+    /// more.
     ///
     /// # Errors
     /// The database fails: what is not settled is sent again when its lease has ended.
-    pub async fn end(
-        mut self,
-        now: Instant,
-        told: &mut (dyn FnMut(Delivered) + Send),
-    ) -> Result<(), StoreError> {
-        self.all_back().await;
-        self.settle_changes(now).await?;
-        self.settle_each(now, told).await
+    pub async fn end(mut self, told: &mut (dyn FnMut(Delivered) + Send)) -> Result<(), StoreError> {
+        let mut ended = self.settle_each(self.engine.now(), told).await;
+        while let Some(back) = self.tries.next().await {
+            self.came(back);
+            let settled = self.settle_each(self.engine.now(), told).await;
+            ended = ended.and(settled);
+        }
+        ended.and(self.settle_changes(self.engine.now()).await)
     }
 
     /// How many more may be begun now, beside so many that are under way: no more than a
@@ -141,7 +170,13 @@ impl<'e> UnderWay<'e> {
         !channels.is_empty() && channels.iter().all(|channel| channel.is_paced())
     }
 
-    fn is_enough_back(&self) -> bool {
+    /// Whether so much came back, or so long ago, that it is worth a commit.
+    fn is_enough_back(&self, now: Instant) -> bool {
+        // A clock that was set back must not hold anything up.
+        let waits = |since: Instant| (since..since + WORTH_A_COMMIT).contains(&now);
+        if self.back_since.is_some_and(|since| !waits(since)) {
+            return true;
+        }
         let (back, under_way) = (count(self.back.len()), count(self.tries.len()));
         let soon = match self.is_paced() {
             true => self.engine.pace().turns_in(WORTH_A_COMMIT),
@@ -171,6 +206,7 @@ impl<'e> UnderWay<'e> {
                     "a message was tried"
                 );
                 self.back.push(*tried);
+                self.back_since.get_or_insert_with(|| self.engine.now());
             }
             Back::Buttons(tried) => self.changed.push(tried),
         }
@@ -187,7 +223,9 @@ impl<'e> UnderWay<'e> {
         let room = self.room(self.tries.len(), now);
         match self.engine.settle_tried(&self.back, room, now).await {
             Ok((settled, claimed)) => {
+                self.back_since = None;
                 for (tried, how) in self.back.drain(..).zip(settled) {
+                    self.begun.remove(&tried.claimed.id);
                     tell(tried, how, told);
                 }
                 Ok(claimed)
@@ -200,16 +238,28 @@ impl<'e> UnderWay<'e> {
         }
     }
 
+    /// Settles one after the other. What a database that is away does not take is kept for
+    /// the next call. Of one that it never takes the lease ends: it holds up no other.
     async fn settle_each(
         &mut self,
         now: Instant,
         told: &mut (dyn FnMut(Delivered) + Send),
     ) -> Result<(), StoreError> {
-        while let Some(first) = self.back.first() {
-            let how = self.engine.settle_tried_alone(first, now).await?;
-            tell(self.back.remove(0), how, told);
+        let mut ended = Ok(());
+        while let Some(tried) = self.back.first() {
+            let how = match self.engine.settle_tried_alone(tried, now).await {
+                Err(error) if error.is_passing() => return Err(error),
+                how => how,
+            };
+            let tried = self.back.remove(0);
+            self.begun.remove(&tried.claimed.id);
+            match how {
+                Ok(how) => tell(tried, how, told),
+                Err(error) => ended = Err(error),
+            }
         }
-        Ok(())
+        self.back_since = None;
+        ended
     }
 
     /// Begins to take buttons off where they no longer apply; gives whether there were any.

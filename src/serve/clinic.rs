@@ -221,7 +221,7 @@ async fn deliver(engine: Arc<Engine>, at_least: Duration, mut stop: watch::Recei
             () = tokio::time::sleep(until(engine.now(), next, at_least)) => {}
         }
     }
-    if let Err(error) = under_way.end(engine.now(), &mut |_| {}).await {
+    if let Err(error) = under_way.end(&mut |_| {}).await {
         tracing::error!(%error, "what was sent last is not noted; it is sent again");
     }
 }

@@ -422,32 +422,6 @@ impl Clinic {
         .await;
     }
 
-    /// Nothing that was sent can be noted as sent, or as to be sent again.
-    pub async fn forbid_to_settle(&self) {
-        let sql = match &self.place {
-            Place::File(_) => {
-                "create trigger stuck before update on outbox when new.lease_until is null \
-                   begin select raise(abort, 'stuck'); end"
-            }
-            Place::Server(_) => {
-                "create function stuck() returns trigger language plpgsql as $$ \
-                   begin raise exception 'stuck'; end $$; \
-                 create trigger stuck before update on outbox for each row \
-                   when (new.lease_until is null) execute function stuck()"
-            }
-        };
-        self.tamper(sql).await;
-    }
-
-    /// It can again.
-    pub async fn allow_to_settle(&self) {
-        self.tamper(match &self.place {
-            Place::File(_) => "drop trigger stuck",
-            Place::Server(_) => "drop trigger stuck on outbox",
-        })
-        .await;
-    }
-
     /// Where the database is.
     #[allow(dead_code, reason = "only some look at it")]
     pub fn url(&self) -> String {

@@ -3,9 +3,14 @@
 use super::fake::{CLINIC, Clinic, texts, with};
 use super::home::at;
 use chrono::TimeDelta;
+use futures_util::future::BoxFuture;
+use sqlx::AnyConnection;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::Duration;
 use tokio::sync::watch;
 use vialbell::domain::Instant;
+use vialbell::store::{Moment, StoreError, Watch};
 
 /// Nothing here takes longer; what does never comes.
 const PATIENCE: Duration = Duration::from_secs(20);
@@ -87,21 +92,45 @@ async fn whoever_stops_waits_for_what_is_under_way_and_notes_it() {
     assert_eq!(clinic.platform.taken("maren").len(), 1);
 }
 
+/// A database that is away.
+#[derive(Default)]
+struct Away(AtomicBool);
+
+impl Watch for Away {
+    fn at<'a>(
+        &'a self,
+        moment: Moment,
+        _: &'a mut AnyConnection,
+    ) -> BoxFuture<'a, Result<(), StoreError>> {
+        let away = self.0.load(Ordering::Relaxed) && moment == Moment::Committing;
+        let answer = if away {
+            Err(StoreError::Conflict)
+        } else {
+            Ok(())
+        };
+        Box::pin(std::future::ready(answer))
+    }
+}
+
 #[tokio::test]
 async fn what_was_sent_and_could_not_be_noted_is_noted_later_and_not_sent_again() {
-    let mut clinic = Clinic::open(start()).await;
+    let database = Arc::new(Away::default());
+    let mut clinic = Clinic::watched(start(), database.clone()).await;
     clinic.enrol("maren", start()).await;
     clinic.step(start()).await;
     clinic.platform.tried("maren");
+    clinic.platform.hang("maren", true);
     clinic.says("maren", "when is the next dose?").await;
     clinic.engine.think(start()).await.unwrap();
-    clinic.forbid_to_settle().await;
     let mut under_way = clinic.engine.under_way();
-    let failed = under_way.go_on(start(), &mut |_| {}).await;
-    assert!(failed.is_err());
-    assert_eq!(clinic.platform.tried("maren").len(), 1);
-    assert_eq!(clinic.outbox().await["waiting"], 1);
-    clinic.allow_to_settle().await;
+    under_way.go_on(start(), &mut |_| {}).await.unwrap();
+    database.0.store(true, Ordering::Relaxed);
+    clinic.platform.hang("maren", false);
+    under_way.enough_back().await;
+    for _ in 0..2 {
+        assert!(under_way.go_on(start(), &mut |_| {}).await.is_err());
+    }
+    database.0.store(false, Ordering::Relaxed);
     let mut told = 0;
     let later = start() + TimeDelta::seconds(5);
     under_way.go_on(later, &mut |_| told += 1).await.unwrap();
@@ -109,7 +138,54 @@ async fn what_was_sent_and_could_not_be_noted_is_noted_later_and_not_sent_again(
     drop(under_way);
     // Long after its lease has ended.
     clinic.step(start() + TimeDelta::minutes(5)).await;
-    assert_eq!(clinic.platform.tried("maren"), []);
+    assert_eq!(clinic.platform.tried("maren").len(), 1);
     let outbox = clinic.outbox().await;
     assert_eq!(outbox.get("waiting"), None, "{outbox:?}");
+}
+
+#[tokio::test]
+async fn what_is_under_way_is_not_begun_again_by_a_clock_that_was_set_forward() {
+    let mut clinic = Clinic::open(start()).await;
+    clinic.enrol("maren", start()).await;
+    clinic.step(start()).await;
+    clinic.platform.tried("maren");
+    clinic.platform.hang("maren", true);
+    clinic.says("maren", "when is the next dose?").await;
+    clinic.engine.think(start()).await.unwrap();
+    let mut under_way = clinic.engine.under_way();
+    for minutes in 0..4 {
+        let now = start() + TimeDelta::minutes(minutes * 2);
+        under_way.go_on(now, &mut |_| {}).await.unwrap();
+    }
+    assert_eq!(clinic.platform.tried("maren").len(), 1);
+    clinic.platform.hang("maren", false);
+    under_way.end(&mut |_| {}).await.unwrap();
+    let outbox = clinic.outbox().await;
+    assert_eq!(outbox.get("waiting"), None, "{outbox:?}");
+}
+
+#[tokio::test]
+async fn at_a_stop_what_has_come_back_is_noted_while_others_are_under_way() {
+    let (mut clinic, end) = served().await;
+    clinic.platform.hang("maren-other", true);
+    clinic.says("maren-other", "when is the next dose?").await;
+    clinic.platform.hung().await;
+    clinic.platform.hang("maren", true);
+    clinic.says("maren", "when is the next dose?").await;
+    clinic.platform.hung().await;
+    let ending = end();
+    let released = async {
+        tokio::time::sleep(Duration::from_millis(100)).await;
+        clinic.platform.hang("maren", false);
+        let noted = async {
+            while clinic.outbox().await["waiting"] != 1 {
+                tokio::time::sleep(Duration::from_millis(5)).await;
+            }
+        };
+        let noted = tokio::time::timeout(PATIENCE, noted).await;
+        assert!(noted.is_ok(), "it waits for the other");
+        clinic.platform.hang("maren-other", false);
+    };
+    tokio::join!(ending, released);
+    assert_eq!(clinic.outbox().await.get("waiting"), None);
 }

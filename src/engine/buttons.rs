@@ -10,6 +10,7 @@ use crate::domain::household::{Chat, Household};
 use crate::domain::message::{Kind, Message, No, Recipient, Tap};
 use crate::domain::policy::Policy;
 use crate::store::{Buttons, Changed, Claimed, StoreError, ToChange, WithButtons};
+use crate::wording::RenderedButton;
 use chrono::TimeDelta;
 use std::collections::BTreeSet;
 use std::sync::Arc;
@@ -67,6 +68,21 @@ fn is_step(tap: Tap) -> bool {
     matches!(tap, Tap::Step { .. })
 }
 
+/// Those of a message's buttons that apply, by their place, as a platform sees them.
+pub(super) fn applying(
+    buttons: Vec<RenderedButton>,
+    applies: impl Fn(usize) -> bool,
+) -> Vec<OutgoingButton> {
+    let buttons = buttons.into_iter().enumerate();
+    buttons
+        .filter(|(place, _)| applies(*place))
+        .map(|(_, button)| OutgoingButton {
+            label: button.label,
+            data: button.data,
+        })
+        .collect()
+}
+
 /// A change of a message's buttons that was tried, and how that ended.
 pub(super) struct TriedChange {
     pub id: i64,
@@ -100,9 +116,11 @@ impl Engine {
         one: ToChange,
         now: Instant,
     ) -> impl Future<Output = TriedChange> + Send + use<> {
-        let begun = self
-            .may_be_changed(&one, now)
-            .map(|channel| (channel, self.buttons_of(&one)));
+        let begun = self.may_be_changed(&one, now).map(|channel| {
+            let rendered = self.wording.render(&one.message, &one.language);
+            let applies = |place| one.buttons.contains(place);
+            (channel, applying(rendered.buttons, applies))
+        });
         async move {
             let (address, message) = (&one.chat.address, &one.external_id);
             let outcome = match begun {
@@ -129,18 +147,6 @@ impl Engine {
             turn.map_err(Outcome::NotYet)?;
         }
         Ok(channel.clone())
-    }
-
-    fn buttons_of(&self, one: &ToChange) -> Vec<OutgoingButton> {
-        let rendered = self.wording.render(&one.message, &one.language);
-        let buttons = rendered.buttons.into_iter().enumerate();
-        buttons
-            .filter(|(place, _)| one.buttons.contains(*place))
-            .map(|(_, button)| OutgoingButton {
-                label: button.label,
-                data: button.data,
-            })
-            .collect()
     }
 
     /// Settles changes that were tried.

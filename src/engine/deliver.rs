@@ -2,14 +2,14 @@
 //! settled; a crash in between sends it again, which its buttons make harmless.
 
 use super::Engine;
-use super::buttons::is_settled;
+use super::buttons::{applying, is_settled};
 use super::pace::Pace;
 use super::papers::link_in;
 use super::settling::Settling;
 use super::tasks::given;
 use super::tried::{LONGEST_WAIT, Outcome, Tried};
 use super::under_way::UnderWay;
-use crate::channel::{Attachment, Channel, Outgoing, OutgoingButton, Sent};
+use crate::channel::{Attachment, Channel, Outgoing, Sent};
 use crate::domain::Instant;
 use crate::domain::household::Chat;
 use crate::domain::message::{Kind, Message};
@@ -214,20 +214,11 @@ impl Engine {
 
     fn put_into_words(&self, claimed: &Claimed) -> Outgoing {
         let rendered = self.wording.render(&claimed.message, &claimed.language);
-        let buttons = rendered
-            .buttons
-            .into_iter()
-            .enumerate()
-            .filter(|(place, _)| claimed.household.is_none() || claimed.buttons.contains(*place))
-            .map(|(_, button)| OutgoingButton {
-                label: button.label,
-                data: button.data,
-            })
-            .collect();
+        let applies = |place| claimed.household.is_none() || claimed.buttons.contains(place);
         Outgoing {
             address: claimed.chat.address.clone(),
             text: rendered.text,
-            buttons,
+            buttons: applying(rendered.buttons, applies),
             attachment: None,
             quiet: claimed.message.kind == Kind::DoseAgain,
         }

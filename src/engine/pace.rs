@@ -6,6 +6,7 @@
 use crate::domain::Instant;
 use chrono::TimeDelta;
 use std::collections::HashMap;
+use std::time::Duration;
 
 /// A little under the published limit of 30, so that clocks which differ do no harm.
 pub(super) const USUAL_PER_SECOND: u32 = 29;
@@ -157,8 +158,11 @@ impl Pace {
     }
 
     /// How many messages may leave in a span.
-    pub(super) fn turns_in(&self, span: TimeDelta) -> u32 {
-        times(span, self.bot.distance)
+    pub(super) fn turns_in(&self, span: Duration) -> u32 {
+        times(
+            TimeDelta::from_std(span).unwrap_or(TimeDelta::MAX),
+            self.bot.distance,
+        )
     }
 
     /// When the next message may leave, whatever its chat.

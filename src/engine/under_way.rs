@@ -7,20 +7,20 @@ use super::tried::Tried;
 use super::{Engine, is_to_send};
 use crate::domain::Instant;
 use crate::store::{Ahead, Claimed, Settled, StoreError};
-use chrono::TimeDelta;
 use futures_util::future::{BoxFuture, FutureExt, pending};
 use futures_util::stream::{FuturesUnordered, StreamExt};
 use std::collections::BTreeSet;
+use std::time::Duration;
 
 /// Messages that are claimed or settled in one commit.
 const BATCH: u32 = 50;
 /// No more are under way together than leave in this span, at least [`BATCH`] and at most
 /// [`MOST`]: a crash leaves exactly these in doubt.
-const SPAN: TimeDelta = TimeDelta::seconds(2);
+const SPAN: Duration = Duration::from_secs(2);
 const MOST: u32 = 3 * BATCH;
 /// What leaves within this is settled in one commit, up to a third of what is under way;
 /// and whatever came back waits no longer than this.
-const WORTH_A_COMMIT: TimeDelta = TimeDelta::milliseconds(10);
+const WORTH_A_COMMIT: Duration = Duration::from_millis(10);
 
 /// Tries that are under way, and those that have come back and are to be settled.
 pub struct UnderWay<'e> {
@@ -29,8 +29,6 @@ pub struct UnderWay<'e> {
     /// Messages that were begun and are not settled.
     begun: BTreeSet<i64>,
     back: Vec<Tried>,
-    /// When the first of those came back.
-    back_since: Option<Instant>,
     /// Messages whose buttons are being changed.
     changing: BTreeSet<i64>,
     changed: Vec<TriedChange>,
@@ -49,7 +47,6 @@ impl<'e> UnderWay<'e> {
             tries: FuturesUnordered::new(),
             begun: BTreeSet::new(),
             back: Vec::new(),
-            back_since: None,
             changing: BTreeSet::new(),
             changed: Vec::new(),
         }
@@ -65,31 +62,34 @@ impl<'e> UnderWay<'e> {
         now: Instant,
         told: &mut (dyn FnMut(Delivered) + Send),
     ) -> Result<Option<Instant>, StoreError> {
+        self.take_back();
+        let mut to_settle = !self.back.is_empty();
         loop {
-            self.take_back();
-            let claimed = if self.is_enough_back(now) {
+            let claimed = if to_settle {
                 self.settle(now, told).await?
             } else {
                 self.settle_changes(now).await?;
                 let room = self.room(self.tries.len() + self.back.len(), now);
                 if room == 0 {
                     let turn = self.engine.pace().free_at(now);
-                    return Ok(self.or_settled((turn > now).then_some(turn)));
+                    return Ok((turn > now).then_some(turn));
                 }
                 let ahead = self.engine.ahead(now).await?;
                 if !is_to_send(&ahead, now) {
-                    return Ok(self.or_settled(self.engine.next_to_send(&ahead, now)));
+                    return Ok(self.engine.next_to_send(&ahead, now));
                 }
                 let claimed = self.engine.claim(room, now).await?;
                 // What is to be said goes before what is to be tidied away.
                 if claimed.is_empty() && !self.change_buttons(now).await? {
-                    return Ok(self.or_settled(self.next(ahead, now)));
+                    return Ok(self.next(ahead, now));
                 }
                 claimed
             };
             for claimed in claimed {
                 self.begin(claimed, now).await;
             }
+            self.take_back();
+            to_settle = self.is_enough_back();
         }
     }
 
@@ -110,21 +110,23 @@ impl<'e> UnderWay<'e> {
         self.engine.next_to_send(&ahead, now)
     }
 
-    /// Then, or when what came back is to be settled, however little it is.
-    fn or_settled(&self, next: Option<Instant>) -> Option<Instant> {
-        let settled = self.back_since.map(|since| since + WORTH_A_COMMIT);
-        next.into_iter().chain(settled).min()
-    }
-
-    /// Waits until so much has come back that it is worth a commit.
+    /// Waits until something has come back, and a moment for what comes with it.
     pub async fn enough_back(&mut self) {
-        while let Some(back) = self.tries.next().await {
-            self.came(back);
-            if self.is_enough_back(self.engine.now()) || !self.changed.is_empty() {
-                return;
+        if self.back.is_empty() && self.changed.is_empty() {
+            match self.tries.next().await {
+                Some(back) => self.came(back),
+                None => return pending().await,
             }
         }
-        pending().await
+        let more = async {
+            while !self.is_enough_back()
+                && let Some(back) = self.tries.next().await
+            {
+                self.came(back);
+            }
+        };
+        // However little it is by then, it is settled.
+        let _ = tokio::time::timeout(WORTH_A_COMMIT, more).await;
     }
 
     /// Waits until all of it has come back; gives whether there is something to settle.
@@ -170,13 +172,8 @@ impl<'e> UnderWay<'e> {
         !channels.is_empty() && channels.iter().all(|channel| channel.is_paced())
     }
 
-    /// Whether so much came back, or so long ago, that it is worth a commit.
-    fn is_enough_back(&self, now: Instant) -> bool {
-        // A clock that was set back must not hold anything up.
-        let waits = |since: Instant| (since..since + WORTH_A_COMMIT).contains(&now);
-        if self.back_since.is_some_and(|since| !waits(since)) {
-            return true;
-        }
+    /// Whether so much came back that it is worth a commit by itself.
+    fn is_enough_back(&self) -> bool {
         let (back, under_way) = (count(self.back.len()), count(self.tries.len()));
         let soon = match self.is_paced() {
             true => self.engine.pace().turns_in(WORTH_A_COMMIT),
@@ -206,7 +203,6 @@ impl<'e> UnderWay<'e> {
                     "a message was tried"
                 );
                 self.back.push(*tried);
-                self.back_since.get_or_insert_with(|| self.engine.now());
             }
             Back::Buttons(tried) => self.changed.push(tried),
         }
@@ -223,7 +219,6 @@ impl<'e> UnderWay<'e> {
         let room = self.room(self.tries.len(), now);
         match self.engine.settle_tried(&self.back, room, now).await {
             Ok((settled, claimed)) => {
-                self.back_since = None;
                 for (tried, how) in self.back.drain(..).zip(settled) {
                     self.begun.remove(&tried.claimed.id);
                     tell(tried, how, told);
@@ -258,7 +253,6 @@ impl<'e> UnderWay<'e> {
                 Err(error) => ended = Err(error),
             }
         }
-        self.back_since = None;
         ended
     }
 

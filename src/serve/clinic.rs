@@ -212,11 +212,14 @@ async fn deliver(engine: Arc<Engine>, at_least: Duration, mut stop: watch::Recei
     let mut under_way = engine.under_way();
     while !*stop.borrow() {
         let now = engine.now();
-        let next = after_failure(under_way.go_on(now, &mut |_| {}).await, now);
+        let went = under_way.go_on(now, &mut |_| {}).await;
+        let failed = went.is_err();
+        let next = after_failure(went, now);
         tokio::select! {
             biased;
             _ = stop.wait_for(|stop| *stop) => break,
-            () = under_way.enough_back() => {}
+            // A database that is away is asked again after a while, whatever comes back.
+            () = under_way.enough_back(), if !failed => {}
             () = engine.committed() => {}
             () = tokio::time::sleep(until(engine.now(), next, at_least)) => {}
         }

@@ -39,6 +39,13 @@ async fn served() -> (Clinic, impl AsyncFnOnce()) {
     (clinic, end)
 }
 
+/// Somebody asks, and the answer is under way until the chat is let go.
+async fn asks_and_hangs(clinic: &mut Clinic, address: &str) {
+    clinic.platform.hang(address, true);
+    clinic.says(address, "when is the next dose?").await;
+    clinic.platform.hung().await;
+}
+
 async fn taken(clinic: &Clinic, address: &str, words: &str) {
     let taken = async {
         while with(&clinic.platform.taken(address), words) == 0 {
@@ -52,9 +59,7 @@ async fn taken(clinic: &Clinic, address: &str, words: &str) {
 #[tokio::test]
 async fn a_chat_that_does_not_answer_holds_up_no_other() {
     let (mut clinic, end) = served().await;
-    clinic.platform.hang("maren-other", true);
-    clinic.says("maren-other", "when is the next dose?").await;
-    clinic.platform.hung().await;
+    asks_and_hangs(&mut clinic, "maren-other").await;
     clinic.says("maren", "when is the next dose?").await;
     taken(&clinic, "maren", "7:30 pm").await;
     clinic.says("maren", "she collapsed").await;
@@ -73,12 +78,36 @@ async fn a_chat_that_does_not_answer_holds_up_no_other() {
     assert_eq!(outbox.get("waiting"), None, "{outbox:?}");
 }
 
+/// Twenty chats: a fast bot settles several answers in one commit, and most do not come.
+#[tokio::test]
+async fn what_came_back_to_a_fast_bot_is_settled_while_most_others_hang() {
+    let mut clinic = Clinic::open(start()).await;
+    let hanging: Vec<String> = (0..20).map(|n| format!("home-{n}")).collect();
+    for name in &hanging {
+        clinic.enrol(name, start()).await;
+    }
+    clinic.enrol("maren", start()).await;
+    clinic.step(start()).await;
+    clinic.clock.set(start() + TimeDelta::seconds(10));
+    clinic.engine.set_pace(1_000);
+    clinic.platform.pace();
+    let (_stop, stopped) = watch::channel(false);
+    let serving = tokio::spawn(vialbell::serve::work(clinic.engine.clone(), stopped));
+    for name in &hanging {
+        asks_and_hangs(&mut clinic, name).await;
+    }
+    clinic.platform.taken("maren");
+    for _ in 0..2 {
+        clinic.says("maren", "when is the next dose?").await;
+        taken(&clinic, "maren", "7:30 pm").await;
+    }
+    serving.abort();
+}
+
 #[tokio::test]
 async fn whoever_stops_waits_for_what_is_under_way_and_notes_it() {
     let (mut clinic, end) = served().await;
-    clinic.platform.hang("maren", true);
-    clinic.says("maren", "when is the next dose?").await;
-    clinic.platform.hung().await;
+    asks_and_hangs(&mut clinic, "maren").await;
     let ending = end();
     let released = async {
         tokio::time::sleep(Duration::from_millis(100)).await;
@@ -167,12 +196,8 @@ async fn what_is_under_way_is_not_begun_again_by_a_clock_that_was_set_forward() 
 #[tokio::test]
 async fn at_a_stop_what_has_come_back_is_noted_while_others_are_under_way() {
     let (mut clinic, end) = served().await;
-    clinic.platform.hang("maren-other", true);
-    clinic.says("maren-other", "when is the next dose?").await;
-    clinic.platform.hung().await;
-    clinic.platform.hang("maren", true);
-    clinic.says("maren", "when is the next dose?").await;
-    clinic.platform.hung().await;
+    asks_and_hangs(&mut clinic, "maren-other").await;
+    asks_and_hangs(&mut clinic, "maren").await;
     let ending = end();
     let released = async {
         tokio::time::sleep(Duration::from_millis(100)).await;

@@ -85,11 +85,20 @@ pub struct Store {
 
 #[derive(Clone)]
 enum Database {
-    Sqlite(Arc<Mutex<Open>>),
+    Sqlite(File),
     Postgres { pool: AnyPool, url: String },
 }
 
-/// The one connection to a file.
+/// SQLite has one writer, and whoever only reads waits for no writer: one connection for each.
+/// In memory, where nobody else sees what one has written, they are the same.
+#[derive(Clone)]
+struct File {
+    /// Before the writer, so that it is closed before: the last to go takes the log away.
+    reader: Arc<Mutex<Open>>,
+    writer: Arc<Mutex<Open>>,
+}
+
+/// A connection to a file.
 struct Open {
     connection: sqlite::Orderly,
     /// Set while a transaction is open: one that was dropped halfway is rolled back by the next.
@@ -113,8 +122,8 @@ enum Held {
     Postgres(Pooled),
 }
 
-/// The one connection to a file, from the first time that it is asked something:
-/// what is thought before that, others do not wait for.
+/// A connection to a file, from the first time that it is asked something: what is
+/// thought before that, others do not wait for.
 struct OneByOne {
     file: Arc<Mutex<Open>>,
     open: Option<OwnedMutexGuard<Open>>,
@@ -140,6 +149,18 @@ impl OneByOne {
     fn ended(&mut self) {
         if let Some(open) = &mut self.open {
             open.in_transaction = false;
+        }
+    }
+}
+
+impl Drop for OneByOne {
+    /// What was dropped halfway keeps other programs from the file until it is rolled back:
+    /// that is not left to whoever happens to begin next.
+    fn drop(&mut self) {
+        let open = self.open.take().filter(|open| open.in_transaction);
+        let runtime = tokio::runtime::Handle::try_current();
+        if let (Some(mut open), Ok(runtime)) = (open, runtime) {
+            runtime.spawn(async move { open.clear().await });
         }
     }
 }
@@ -194,7 +215,8 @@ impl Store {
             }
         } else {
             let file = sqlite::file_of(url).ok_or_else(|| StoreError::Url(url.into()))?;
-            Database::sqlite(sqlite::open(file).await?)
+            let writer = sqlite::open(file).await?;
+            Database::sqlite(writer, sqlite::reader(file).await?)
         };
         Ok(Store {
             database,
@@ -285,8 +307,8 @@ impl Store {
     /// A connection on which nothing is open, to begin a transaction on or only to read by.
     async fn hold(&self, begins: bool) -> Result<Work, StoreError> {
         let held = match &self.database {
-            Database::Sqlite(file) => Held::Sqlite(OneByOne {
-                file: file.clone(),
+            Database::Sqlite(File { reader, writer }) => Held::Sqlite(OneByOne {
+                file: if begins { writer } else { reader }.clone(),
                 open: None,
                 begins,
             }),
@@ -307,8 +329,8 @@ impl Store {
     /// Where somebody else uses the database for longer than a few seconds.
     pub async fn scrub(&self) -> Result<(), StoreError> {
         match &self.database {
-            Database::Sqlite(open) => {
-                let mut open = open.clone().lock_owned().await;
+            Database::Sqlite(File { writer, .. }) => {
+                let mut open = writer.lock().await;
                 open.clear().await;
                 sqlite::scrub(&mut open.connection).await
             }
@@ -318,11 +340,16 @@ impl Store {
 }
 
 impl Database {
-    fn sqlite(connection: AnyConnection) -> Database {
-        Database::Sqlite(Arc::new(Mutex::new(Open {
-            connection: sqlite::Orderly::new(connection),
-            in_transaction: false,
-        })))
+    fn sqlite(writer: AnyConnection, reader: Option<AnyConnection>) -> Database {
+        let open = |connection| {
+            Arc::new(Mutex::new(Open {
+                connection: sqlite::Orderly::new(connection),
+                in_transaction: false,
+            }))
+        };
+        let writer = open(writer);
+        let reader = reader.map_or_else(|| writer.clone(), open);
+        Database::Sqlite(File { reader, writer })
     }
 }
 

@@ -1,8 +1,8 @@
 //! A database in one file of this machine.
 //!
 //! It runs in WAL mode with `synchronous=FULL`: when a commit returns, it is
-//! on disk. There is one connection, since SQLite has one writer and a
-//! household is read only to be decided on.
+//! on disk. One connection writes, since SQLite has one writer; beside it
+//! another reads, which waits for no commit.
 
 use super::StoreError;
 use sqlx::any::AnyConnectOptions;
@@ -50,6 +50,9 @@ impl Drop for Orderly {
 
 static MIGRATIONS: sqlx::migrate::Migrator = sqlx::migrate!("migrations/sqlite");
 
+/// What stands in a URL for no file at all.
+const MEMORY: &str = ":memory:";
+
 /// The file of a URL such as `sqlite:vialbell.db`.
 pub(super) fn file_of(url: &str) -> Option<&str> {
     url.strip_prefix("sqlite:")
@@ -57,8 +60,7 @@ pub(super) fn file_of(url: &str) -> Option<&str> {
 
 /// A connection to a file that is made where there is none, and brought up to date.
 pub(super) async fn open(file: &str) -> Result<AnyConnection, StoreError> {
-    let memory = file == ":memory:";
-    let found = if memory {
+    let found = if file == MEMORY {
         Found::Nothing
     } else {
         make_private_file(Path::new(file)).map_err(|error| StoreError::File {
@@ -103,6 +105,21 @@ pub(super) async fn open(file: &str) -> Result<AnyConnection, StoreError> {
         .await
         .map_err(|e| StoreError::migrating(file, e))?;
     Ok(connection)
+}
+
+/// A second connection to a file that is open, which only reads; none to what is in memory.
+pub(super) async fn reader(file: &str) -> Result<Option<AnyConnection>, StoreError> {
+    if file == MEMORY {
+        return Ok(None);
+    }
+    let mut connection = connect(file, "").await?;
+    for pragma in ["pragma busy_timeout = 5000", "pragma query_only = on"] {
+        sqlx::query(pragma)
+            .fetch_all(&mut connection)
+            .await
+            .map_err(|e| StoreError::opening(file, e))?;
+    }
+    Ok(Some(connection))
 }
 
 /// A connection to a file that is only looked at: it is neither made, nor

@@ -1,14 +1,16 @@
 //! A platform that answers as it is told, and a clinic that runs on a file.
 
+#[path = "../support/file.rs"]
+mod file;
 #[path = "../support/postgres.rs"]
 pub mod postgres;
 
 use super::home::{CONFIG, OTHER, OWNER, chat, order};
+use file::File;
 use futures_util::future::BoxFuture;
 use sqlx::{AnyConnection, AssertSqlSafe, Connection, Executor, raw_sql};
 use std::collections::{BTreeMap, BTreeSet, VecDeque};
-use std::path::PathBuf;
-use std::sync::atomic::{AtomicBool, AtomicU32, Ordering};
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Arc, Mutex};
 use vialbell::channel::{Channel, Inbox, Outgoing, OutgoingButton, Sent};
 use vialbell::clock::ManualClock;
@@ -209,28 +211,8 @@ enum Place {
 impl Place {
     fn url(&self) -> String {
         match self {
-            Place::File(file) => format!("sqlite:{}", file.0.display()),
+            Place::File(file) => file.url(),
             Place::Server(url) => url.clone(),
-        }
-    }
-}
-
-/// A database file that is gone at the end.
-struct File(PathBuf);
-
-impl File {
-    fn new() -> File {
-        static COUNT: AtomicU32 = AtomicU32::new(0);
-        let count = COUNT.fetch_add(1, Ordering::Relaxed);
-        let name = format!("vialbell-engine-{}-{count}.db", std::process::id());
-        File(std::env::temp_dir().join(name))
-    }
-}
-
-impl Drop for File {
-    fn drop(&mut self) {
-        for end in ["", "-wal", "-shm"] {
-            let _ = std::fs::remove_file(format!("{}{end}", self.0.display()));
         }
     }
 }

@@ -3,6 +3,8 @@
 
 #[path = "../support/behaviour.rs"]
 mod behaviour;
+#[path = "../support/file.rs"]
+mod file;
 #[path = "../support/home.rs"]
 mod home;
 #[path = "../support/postgres.rs"]
@@ -12,6 +14,7 @@ mod households;
 mod inbox;
 mod invitations;
 mod outbox;
+mod reading;
 mod round_trips;
 
 use std::future::Future;
@@ -28,11 +31,9 @@ where
         .build()
         .unwrap();
     runtime.block_on(async {
-        let store = match postgres::fresh().await {
-            Some(url) => Store::open(&url).await.unwrap(),
-            None => Store::throw_away().await.unwrap(),
-        };
-        test(store).await.unwrap();
+        let file = file::File::new();
+        let url = postgres::fresh().await.unwrap_or_else(|| file.url());
+        test(Store::open(&url).await.unwrap()).await.unwrap();
     });
 }
 

@@ -9,7 +9,6 @@
 //! holds the clinic's desk. Only that worker waits for households while it
 //! holds others, so no two wait for each other.
 
-use super::inbox::waiting;
 use super::{StoreError, Waiting, Work};
 use sha2::{Digest, Sha256};
 use sqlx::{AssertSqlSafe, Row};
@@ -33,24 +32,23 @@ impl Work {
         }
         // Asked after the locks are had: what others settled meanwhile is gone from here.
         // Chats take turns, so that one which floods us holds up no other.
-        let sql = format!(
-            "select id, channel, arrival, received_at, tries from inbox where id in ( \
+        let theirs = format!(
+            "inbox where id in ( \
                select t.id from ( \
                  select i.id, row_number() over (partition by i.channel, i.address order by i.id) as turn \
                  from inbox i left join {SPEAKER} where i.clinic = $1 and i.state = 'waiting' \
                  and (c.household in ({}) or (c.household is null and $3 = 1))) t \
-               order by t.turn, t.id limit $4) \
+               order by t.turn, t.id limit {most}) \
              order by id",
             self.dialect().numbers("$2")
         );
-        let rows = sqlx::query(AssertSqlSafe(sql))
-            .bind(clinic.to_owned())
-            .bind(serde_json::to_string(&households)?)
-            .bind(i64::from(desk))
-            .bind(most)
-            .fetch_all(self.db().await?)
-            .await?;
-        rows.iter().map(waiting).collect()
+        let values = [
+            clinic.into(),
+            serde_json::to_string(&households)?.into(),
+            desk.into(),
+        ];
+        let found = self.waiting(&theirs, values).await?;
+        Ok(found.into_iter().map(|(_, waiting)| waiting).collect())
     }
 
     /// Locks households from which something waits, those waiting longest first.

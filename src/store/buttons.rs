@@ -5,7 +5,6 @@ use super::{StoreError, Work};
 use crate::domain::Instant;
 use crate::domain::household::Chat;
 use crate::domain::message::{Message, No};
-use sqlx::Row;
 
 /// Which of a message's buttons: one bit for each, the first button the lowest.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -144,28 +143,35 @@ impl Work {
         now: Instant,
         most: u32,
     ) -> Result<Vec<ToChange>, StoreError> {
-        let sql = format!(
-            "select id, channel, address, external_id, language, message, buttons from outbox \
-             where clinic = $1 and state = 'sent' and buttons <> buttons_shown and next_try_at <= $2 \
-             order by next_try_at, id limit {most}"
+        let columns = [
+            "id",
+            "channel",
+            "address",
+            "external_id",
+            "language",
+            "message",
+            "buttons",
+        ];
+        let due = format!(
+            "outbox where clinic = $1 and state = 'sent' and buttons <> buttons_shown \
+             and next_try_at <= $2 order by next_try_at, id limit {most}"
         );
         let values = [clinic.into(), now.timestamp_millis().into()];
-        let rows = self.rows(&sql, values).await?;
-        let mut found = Vec::new();
-        for row in rows {
-            found.push(ToChange {
-                id: row.try_get(0)?,
+        let rows = self.list("message", &columns, &due, values).await?;
+        let to_change = |mut row: Cells| {
+            Ok(ToChange {
+                id: row.int()?,
                 chat: Chat {
-                    channel: row.try_get(1)?,
-                    address: row.try_get(2)?,
+                    channel: row.text()?,
+                    address: row.text()?,
                 },
-                external_id: row.try_get(3)?,
-                language: row.try_get(4)?,
-                message: serde_json::from_str(&row.try_get::<String, _>(5)?)?,
-                buttons: Buttons::from_column(row.try_get(6)?),
-            });
-        }
-        Ok(found)
+                external_id: row.text()?,
+                language: row.text()?,
+                message: row.json()?,
+                buttons: Buttons::from_column(row.int()?),
+            })
+        };
+        rows.into_iter().map(to_change).collect()
     }
 
     /// Settles what was tried with messages' buttons.

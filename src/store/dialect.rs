@@ -1,6 +1,9 @@
 //! The few words in which SQLite's and PostgreSQL's SQL differ. All other SQL
 //! of the store is one text for both.
 
+/// What makes the table for [`Dialect::claim`] in SQLite.
+pub(super) const PICKED: &str = "create temp table picked (id integer primary key)";
+
 /// Which database speaks.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Dialect {
@@ -50,6 +53,19 @@ impl Dialect {
         }
     }
 
+    /// A query for some columns of the rows that are picked by `from`, with all that stands
+    /// behind it, as [`Dialect::all_of`] gives them and in their order.
+    pub(super) fn list(self, columns: &[&str], from: &str) -> String {
+        let picked = columns.iter().enumerate();
+        let picked: Vec<String> = picked.map(|(n, of)| format!("{of} as c{n}")).collect();
+        let told: Vec<String> = (0..columns.len()).map(|n| format!("listed.c{n}")).collect();
+        format!(
+            "select {} from (select {} from {from}) as listed",
+            self.all_of(&told),
+            picked.join(", ")
+        )
+    }
+
     /// The whole numbers of the JSON array `parameter`, as rows `name` with one column, `value`.
     pub(super) fn listed(self, parameter: &str, name: &str) -> String {
         match self {
@@ -78,8 +94,11 @@ impl Dialect {
         }
     }
 
-    /// Changes the rows of a table whose numbers a query picks, and gives of each some
-    /// values as one JSON array, which is text.
+    /// Changes the rows of a table whose numbers a query picks, and gives values of all of
+    /// them as [`Dialect::all_of`] does.
+    ///
+    /// SQLite gathers nothing in a `returning`: what was picked is noted in a table of the
+    /// connection's own ([`PICKED`]).
     pub(super) fn claim(
         self,
         table: &str,
@@ -87,16 +106,21 @@ impl Dialect {
         change: &str,
         values: &[String],
     ) -> String {
-        let values = values.join(", ");
+        let all = self.all_of(values);
         match self {
             Dialect::Sqlite => format!(
-                "update {table} set {change} where id in ({picked}) returning json_array({values})"
+                "insert into picked {picked};\n\
+                 update {table} set {change} where id in (select id from picked);\n\
+                 select {all} from picked cross join {table} on {table}.id = picked.id;\n\
+                 delete from picked"
             ),
             // Picked once: inside of the update it might be picked again for each row.
             Dialect::Postgres => format!(
-                "with picked as materialized ({picked}) \
-                 update {table} set {change} from picked where {table}.id = picked.id \
-                 returning cast(json_build_array({values}) as text)"
+                "with picked as materialized ({picked}), \
+                 claimed as (update {table} set {change} from picked \
+                   where {table}.id = picked.id returning {table}.*) \
+                 select {} from claimed as {table}",
+                all
             ),
         }
     }

@@ -25,7 +25,7 @@ use std::sync::LazyLock;
 
 /// Households as the database gave them. To make sense of them takes longer than
 /// to find them, and nobody need wait for the database meanwhile.
-pub struct Found(pub(super) Vec<AnyRow>);
+pub struct Found(pub(super) AnyRow);
 
 const HOUSEHOLD: Table = Table {
     name: "household",
@@ -302,10 +302,8 @@ fn tables() -> impl Iterator<Item = &'static Table> {
 
 /// The longest statements of all, asked at every decision: written once.
 pub(super) fn loading(dialect: Dialect) -> &'static str {
-    static SQLITE: LazyLock<String> =
-        LazyLock::new(|| table::rows_of_households(Dialect::Sqlite, tables()));
-    static POSTGRES: LazyLock<String> =
-        LazyLock::new(|| table::rows_of_households(Dialect::Postgres, tables()));
+    static SQLITE: LazyLock<String> = LazyLock::new(|| table::together(rows(Dialect::Sqlite)));
+    static POSTGRES: LazyLock<String> = LazyLock::new(|| table::together(rows(Dialect::Postgres)));
     match dialect {
         Dialect::Sqlite => &SQLITE,
         Dialect::Postgres => &POSTGRES,
@@ -322,10 +320,13 @@ pub(super) fn loading_to_decide(dialect: Dialect) -> &'static str {
     }
 }
 
+fn rows(dialect: Dialect) -> impl Iterator<Item = String> {
+    tables().map(move |table| table.rows_of_households(dialect, ""))
+}
+
 fn with_shown(dialect: Dialect) -> String {
-    let only = " and t.buttons <> 0";
-    let shown = WITH_BUTTONS.rows_of_households(dialect, tables().count(), only);
-    format!("{} union all {shown}", loading(dialect))
+    let shown = WITH_BUTTONS.rows_of_households(dialect, " and t.buttons <> 0");
+    table::together(rows(dialect).chain([shown]))
 }
 
 fn millis(at: Instant) -> i64 {

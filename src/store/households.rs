@@ -4,7 +4,7 @@
 
 use super::buttons::WithButtons;
 use super::household_rows::{Found, loading, loading_to_decide};
-use super::table::{Cell, instant};
+use super::table::{self, Cell, Cells, instant};
 use super::touched::{Rows, touched};
 use super::{StoreError, Work};
 use crate::domain::Instant;
@@ -83,7 +83,7 @@ impl Work {
         loop {
             let listed = serde_json::to_string(&ids.iter().collect::<BTreeSet<_>>())?;
             let query = loading(self.dialect());
-            let found = Found(self.rows(query, [listed.into()]).await?);
+            let found = Found(self.row(query, [listed.into()]).await?);
             let loaded = found.read()?;
             // Where others commit between two of the statements, each would tell of another state.
             if !self.dialect().has_others() || self.are_still(&loaded).await? {
@@ -112,7 +112,7 @@ impl Work {
             self.rows(&sql, [ids.clone().into()]).await?;
         }
         let sql = loading_to_decide(dialect);
-        Ok(Found(self.rows(sql, [ids.into()]).await?))
+        Ok(Found(self.row(sql, [ids.into()]).await?))
     }
 
     /// Whether households have the versions that they were loaded with.
@@ -362,33 +362,25 @@ impl Work {
         let dialect = self.dialect();
         // `cross join` is SQLite's word for this order: the few chats first, each
         // looked up by its index, and not every carer against every chat.
-        let sql = format!(
-            "select c.channel, c.address, c.household, c.no from {} \
-             cross join carer c where c.clinic = $2 and c.channel = {} and c.address = {} \
-             union all select channel, address, null, null from clinic_chat where clinic = $2",
+        let carers = format!(
+            "{} cross join carer c where c.clinic = $2 and c.channel = {} and c.address = {}",
             dialect.elements("$1", "e"),
             dialect.text("e", 0),
             dialect.text("e", 1),
         );
+        let sql = table::together([
+            dialect.list(&["c.household", "c.no", "c.channel", "c.address"], &carers),
+            dialect.list(&["channel", "address"], "clinic_chat where clinic = $2"),
+        ]);
         let values = [serde_json::to_string(&pairs)?.into(), clinic.into()];
-        let (mut carers, mut clinics) = (Vec::new(), None);
-        for row in self.rows(&sql, values).await? {
-            let chat = Chat {
-                channel: row.try_get(0)?,
-                address: row.try_get(1)?,
-            };
-            let household: Option<i64> = row.try_get(2)?;
-            let Some(household) = household else {
-                clinics = Some(chat);
-                continue;
-            };
-            let no: i64 = row.try_get(3)?;
-            let no = No::try_from(no).map_err(|_| StoreError::Unreadable {
-                household,
-                what: format!("carer {no}"),
-            })?;
-            carers.push((chat, (household, no)));
+        let row = self.row(&sql, values).await?;
+        let mut carers = Vec::new();
+        for mut row in Cells::all("carer", row.try_get(0)?)? {
+            let (household, no) = (row.int()?, row.no()?);
+            carers.push((chat(&mut row)?, (household, no)));
         }
+        let mut clinics = Cells::all("clinic_chat", row.try_get(1)?)?;
+        let clinics = clinics.first_mut().map(chat).transpose()?;
         Ok((carers, clinics))
     }
 
@@ -401,6 +393,13 @@ impl Work {
             .await?;
         Ok(())
     }
+}
+
+fn chat(row: &mut Cells) -> Result<Chat, StoreError> {
+    Ok(Chat {
+        channel: row.text()?,
+        address: row.text()?,
+    })
 }
 
 pub(super) async fn zones(

@@ -1,11 +1,10 @@
 //! What came in: stored before anybody looks at it, settled exactly once.
 
-use super::table::Cell;
+use super::table::{Cell, Cells};
 use super::{StoreError, Work};
 use crate::domain::Instant;
 use crate::domain::arrival::Arrival;
 use sqlx::Row;
-use sqlx::any::AnyRow;
 use std::collections::BTreeMap;
 
 /// A chat has a lot of a claim's rows with more than one in so many.
@@ -80,27 +79,40 @@ impl Work {
         if self.dialect().has_others() {
             return self.claim_inbox_beside(clinic, most).await;
         }
-        let sql = format!(
-            "select id, channel, arrival, received_at, tries, address from inbox \
-             where clinic = $1 and state = 'waiting' order by id limit {most}"
-        );
-        let oldest = self.rows(&sql, [clinic.into()]).await?;
-        if !is_one_sided(&oldest, most)? {
-            return oldest.iter().map(waiting).collect();
+        let oldest =
+            format!("inbox where clinic = $1 and state = 'waiting' order by id limit {most}");
+        let oldest = self.waiting(&oldest, [clinic.into()]).await?;
+        if !is_one_sided(&oldest, most) {
+            return Ok(oldest.into_iter().map(|(_, waiting)| waiting).collect());
         }
-        let in_turns = sqlx::query(
-            "select id, channel, arrival, received_at, tries from inbox where id in ( \
+        let in_turns = format!(
+            "inbox where id in ( \
                select id from ( \
                  select id, row_number() over (partition by channel, address order by id) as turn \
                  from inbox where clinic = $1 and state = 'waiting') t \
-               order by turn, id limit $2) \
-             order by id",
-        )
-        .bind(clinic.to_owned())
-        .bind(i64::from(most))
-        .fetch_all(self.db().await?)
-        .await?;
-        in_turns.iter().map(waiting).collect()
+               order by turn, id limit {most}) \
+             order by id"
+        );
+        let in_turns = self.waiting(&in_turns, [clinic.into()]).await?;
+        Ok(in_turns.into_iter().map(|(_, waiting)| waiting).collect())
+    }
+
+    /// Rows that are picked by `from`, with the address from which each came.
+    pub(super) async fn waiting(
+        &mut self,
+        from: &str,
+        values: impl IntoIterator<Item = Cell>,
+    ) -> Result<Vec<(String, Waiting)>, StoreError> {
+        let columns = [
+            "id",
+            "address",
+            "channel",
+            "arrival",
+            "received_at",
+            "tries",
+        ];
+        let rows = self.list("inbox", &columns, from, values).await?;
+        rows.into_iter().map(waiting).collect()
     }
 
     /// Claims one row, where it still waits and nobody else is at it.
@@ -115,15 +127,9 @@ impl Work {
         if self.dialect().has_others() && !self.holds_speaker(clinic, id).await? {
             return Ok(None);
         }
-        let row = sqlx::query(
-            "select id, channel, arrival, received_at, tries from inbox \
-             where id = $1 and clinic = $2 and state = 'waiting'",
-        )
-        .bind(id)
-        .bind(clinic.to_owned())
-        .fetch_optional(self.db().await?)
-        .await?;
-        row.as_ref().map(waiting).transpose()
+        let it = "inbox where id = $1 and clinic = $2 and state = 'waiting'";
+        let found = self.waiting(it, [id.into(), clinic.into()]).await?;
+        Ok(found.into_iter().next().map(|(_, waiting)| waiting))
     }
 
     /// Settles rows that were decided on. Where one was settled meanwhile nothing of this
@@ -165,30 +171,28 @@ impl Work {
 }
 
 /// Whether more may wait behind the oldest rows, and one chat has a lot of these.
-fn is_one_sided(oldest: &[AnyRow], most: u32) -> Result<bool, StoreError> {
+fn is_one_sided(oldest: &[(String, Waiting)], most: u32) -> bool {
     if oldest.len() < usize::try_from(most).unwrap_or(usize::MAX) {
-        return Ok(false);
+        return false;
     }
-    let mut of_chat: BTreeMap<(String, String), u32> = BTreeMap::new();
-    for row in oldest {
-        *of_chat
-            .entry((row.try_get(1)?, row.try_get(5)?))
-            .or_default() += 1;
+    let mut of_chat: BTreeMap<(&str, &str), u32> = BTreeMap::new();
+    for (address, waiting) in oldest {
+        *of_chat.entry((&waiting.channel, address)).or_default() += 1;
     }
-    Ok(of_chat
-        .values()
-        .any(|count| *count > most.div_euclid(A_LOT)))
+    let a_lot = most.div_euclid(A_LOT);
+    of_chat.values().any(|count| *count > a_lot)
 }
 
-/// A row of `id, channel, arrival, received_at, tries`.
-pub(super) fn waiting(row: &AnyRow) -> Result<Waiting, StoreError> {
-    let arrival: String = row.try_get(2)?;
-    let tries: i64 = row.try_get(4)?;
-    Ok(Waiting {
-        id: row.try_get(0)?,
-        channel: row.try_get(1)?,
+fn waiting(mut row: Cells) -> Result<(String, Waiting), StoreError> {
+    let (id, address) = (row.int()?, row.text()?);
+    let (channel, arrival) = (row.text()?, row.text()?);
+    let received_at = Instant::from_timestamp_millis(row.int()?).unwrap_or_default();
+    let waiting = Waiting {
+        id,
+        channel,
         arrival: serde_json::from_str(&arrival).map_err(|_| arrival),
-        received_at: Instant::from_timestamp_millis(row.try_get(3)?).unwrap_or_default(),
-        tries: u32::try_from(tries).unwrap_or(u32::MAX),
-    })
+        received_at,
+        tries: u32::try_from(row.int()?).unwrap_or(u32::MAX),
+    };
+    Ok((address, waiting))
 }

@@ -64,7 +64,7 @@ use sqlx::pool::PoolConnection;
 use sqlx::{Any, AnyConnection, AnyPool, Row};
 use std::sync::Arc;
 use std::sync::Once;
-use table::Cell;
+use table::{Cell, Cells};
 use tokio::sync::{Mutex, OwnedMutexGuard};
 
 /// The migration that made the table of the staff.
@@ -364,16 +364,16 @@ impl Work {
         Ok(())
     }
 
-    /// Asks one thing more, which has rows for an answer, and makes it last with the rest.
+    /// Asks one thing more, which has one text for an answer, and makes it last with the rest.
     async fn commit_asking(
         mut self,
         sql: &str,
         values: impl IntoIterator<Item = Cell>,
-    ) -> Result<Vec<AnyRow>, StoreError> {
+    ) -> Result<String, StoreError> {
         self.tell(Moment::Committing).await?;
         let mut question = Script::default();
         question.add(sql, values);
-        self.make_last(question).await
+        Ok(only(self.make_last(question).await?)?.try_get(0)?)
     }
 
     async fn make_last(mut self, question: Script) -> Result<Vec<AnyRow>, StoreError> {
@@ -499,9 +499,29 @@ impl Work {
         sql: &str,
         values: impl IntoIterator<Item = Cell>,
     ) -> Result<String, StoreError> {
-        let rows = self.rows(sql, values).await?;
-        let row = rows.first().ok_or(sqlx::Error::RowNotFound)?;
-        Ok(row.try_get(0)?)
+        Ok(self.row(sql, values).await?.try_get(0)?)
+    }
+
+    /// Asks what has one row for an answer.
+    async fn row(
+        &mut self,
+        sql: &str,
+        values: impl IntoIterator<Item = Cell>,
+    ) -> Result<AnyRow, StoreError> {
+        only(self.rows(sql, values).await?)
+    }
+
+    /// Asks for some columns of all rows that are picked by `from`, with all that stands
+    /// behind it. They come as one text: handed over one by one, each wakes whoever asked.
+    async fn list(
+        &mut self,
+        table: &'static str,
+        columns: &[&str],
+        from: &str,
+        values: impl IntoIterator<Item = Cell>,
+    ) -> Result<Vec<Cells>, StoreError> {
+        let sql = self.dialect().list(columns, from);
+        Cells::all(table, &self.ask(&sql, values).await?)
     }
 
     /// Asks what has rows for an answer.
@@ -541,6 +561,12 @@ impl Work {
             Held::Postgres(pooled) => pooled.0.as_mut().expect("it is taken by commit alone"),
         }
     }
+}
+
+/// The one row of an answer.
+fn only(rows: Vec<AnyRow>) -> Result<AnyRow, StoreError> {
+    let row = rows.into_iter().next();
+    Ok(row.ok_or(sqlx::Error::RowNotFound)?)
 }
 
 /// A statement without parameters; it is prepared once for each connection.

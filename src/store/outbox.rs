@@ -7,7 +7,6 @@ use crate::domain::Instant;
 use crate::domain::household::Chat;
 use crate::domain::message::{Lane, Message, No};
 use sqlx::Row;
-use sqlx::any::AnyRow;
 
 /// A message on its way into the outbox.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -144,8 +143,7 @@ pub(super) fn may_go_at(dialect: Dialect) -> String {
 }
 
 /// A row's number, and its message where it can be read.
-fn claimed(row: &AnyRow) -> Result<(i64, Option<Claimed>), StoreError> {
-    let mut row = Cells::one("message", row.try_get(0)?)?;
+fn claimed(mut row: Cells) -> Result<(i64, Option<Claimed>), StoreError> {
     let household = row.maybe_int()?;
     let id = row.int()?;
     Ok((id, readable(id, household, &mut row).ok()))
@@ -276,13 +274,19 @@ impl Work {
             now.timestamp_millis().into(),
             lease_until.timestamp_millis().into(),
         ];
+        let found = self.commit_asking(&sql, values).await?;
         let mut claims = Claims::default();
-        for row in self.commit_asking(&sql, values).await? {
-            // It is committed by now: what cannot be read must not make it seem to have failed.
-            match claimed(&row) {
+        // It is committed by now: what cannot be read must not make it seem to have failed.
+        let unreadable =
+            |error| tracing::error!(%error, "messages that were claimed cannot be read");
+        for row in Cells::all("message", &found).unwrap_or_else(|error| {
+            unreadable(error);
+            Vec::new()
+        }) {
+            match claimed(row) {
                 Ok((_, Some(message))) => claims.messages.push(message),
                 Ok((id, None)) => claims.unreadable.push(id),
-                Err(error) => tracing::error!(%error, "a message that was claimed cannot be read"),
+                Err(error) => unreadable(error),
             }
         }
         claims.messages.sort_by_key(|c| (c.message.lane, c.id));

@@ -5,6 +5,7 @@
 //! another reads, which waits for no commit.
 
 use super::StoreError;
+use super::dialect::PICKED;
 use sqlx::any::AnyConnectOptions;
 use sqlx::{AnyConnection, Connection, Row};
 use std::fs::Permissions;
@@ -93,6 +94,7 @@ pub(super) async fn open(file: &str) -> Result<AnyConnection, StoreError> {
         // What a statement would undo if it failed: a few pages, but a file for each statement
         // that changes many rows would be made and taken away again.
         "pragma temp_store = memory",
+        PICKED,
     ] {
         sqlx::query(pragma)
             .fetch_all(&mut connection)
@@ -294,6 +296,8 @@ pub(super) async fn scrub(connection: &mut AnyConnection) -> Result<(), StoreErr
         "pragma temp_store = file",
         "vacuum",
         "pragma temp_store = memory",
+        // Gone with the place where it was.
+        PICKED,
     ] {
         sqlx::query(sql).execute(&mut *connection).await?;
     }

@@ -158,12 +158,10 @@ impl Table {
         work.write_rows(&sql, rows).await
     }
 
-    /// A query for the rows of the households `$1`, which differ: the table's
-    /// place among others, and one JSON array of each row's cells as an array.
-    ///
-    /// A row of its own for each of them would be handed from the database's thread to ours
-    /// one by one. `only` is what else must hold of a row, `t`, with ` and ` before it.
-    pub(super) fn rows_of_households(&self, dialect: Dialect, place: usize, only: &str) -> String {
+    /// A query for the rows of the households `$1`, which differ: one JSON array of each
+    /// row's cells as an array. `only` is what else must hold of a row, `t`, with ` and `
+    /// before it.
+    pub(super) fn rows_of_households(&self, dialect: Dialect, only: &str) -> String {
         let names: Vec<String> = self
             .columns
             .iter()
@@ -175,7 +173,7 @@ impl Table {
             dialect.number("wanted")
         );
         format!(
-            "select cast({place} as bigint), {} from {} {}",
+            "select {} from {} {}",
             dialect.all_of(&names),
             dialect.listed("$1", "wanted"),
             dialect.each_with(self.name, "t", &theirs),
@@ -183,37 +181,32 @@ impl Table {
     }
 }
 
-/// A query for the rows of many households in many tables.
-pub(super) fn rows_of_households(
-    dialect: Dialect,
-    tables: impl IntoIterator<Item = &'static Table>,
-) -> String {
-    let each: Vec<String> = tables
+/// One query for all that others find, each one text: the answer is one row.
+///
+/// Rows are handed from the database's thread to ours one by one, and each wakes it.
+pub(super) fn together(queries: impl IntoIterator<Item = String>) -> String {
+    let each: Vec<String> = queries
         .into_iter()
-        .enumerate()
-        .map(|(place, table)| table.rows_of_households(dialect, place, ""))
+        .map(|query| format!("({query})"))
         .collect();
-    each.join(" union all ")
+    format!("select {}", each.join(", "))
 }
 
-/// Takes apart the rows that the query found for many households in many tables:
-/// table by table, and the rows of each in the order of their keys.
+/// Takes apart the row that such a query found in many tables: table by table, and the
+/// rows of each in the order of their keys. Of the last tables nothing may have been asked.
 pub(super) fn of_households(
-    rows: &[AnyRow],
+    found: &AnyRow,
     tables: &[&Table],
 ) -> Result<Vec<Vec<Cells>>, StoreError> {
-    let mut read: Vec<Vec<Cells>> = tables.iter().map(|_| Vec::new()).collect();
-    for row in rows {
-        let place = usize::try_from(row.try_get::<i64, _>(0)?).unwrap_or(usize::MAX);
-        let found: String = row.try_get(1)?;
-        if let (Some(table), Some(read)) = (tables.get(place), read.get_mut(place)) {
-            read.extend(Cells::all(table.name, &found)?);
-        }
-    }
-    for (table, read) in tables.iter().zip(&mut read) {
+    let mut all = Vec::new();
+    for (place, table) in tables.iter().enumerate().take(found.len()) {
+        let found: String = found.try_get(place)?;
+        let mut read = Cells::all(table.name, &found)?;
         read.sort_by(|one, other| one.cells[..table.key].cmp(&other.cells[..table.key]));
+        all.push(read);
     }
-    Ok(read)
+    all.resize_with(tables.len(), Vec::new);
+    Ok(all)
 }
 
 /// The cells of one row, taken in the order of the columns.
@@ -231,11 +224,6 @@ impl Cells {
         let found: Vec<Vec<Cell>> = serde_json::from_str(found)?;
         let rows = found.into_iter().map(|cells| Cells::of(table, cells));
         Ok(rows.collect())
-    }
-
-    /// The row that a query put into one text, as an array.
-    pub(super) fn one(table: &'static str, found: &str) -> Result<Cells, StoreError> {
-        Ok(Cells::of(table, serde_json::from_str(found)?))
     }
 
     fn of(table: &'static str, cells: Vec<Cell>) -> Cells {

@@ -381,3 +381,13 @@ fn what_was_enqueued_in_a_transaction_that_came_to_nothing_is_never_sent() {
         Ok(())
     });
 }
+
+#[test]
+fn messages_are_claimed_after_the_file_was_rebuilt_as_before() {
+    with_store(|store| async move {
+        enqueue(&store, &[plain("1", "a")]).await?;
+        store.scrub().await?;
+        assert_eq!(claim(&store, noon(), 10).await?.len(), 1);
+        Ok(())
+    });
+}

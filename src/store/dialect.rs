@@ -20,7 +20,7 @@ impl Dialect {
         match self {
             Dialect::Sqlite => format!("jsonb_each({parameter}) as {name}"),
             Dialect::Postgres => {
-                format!("json_array_elements(cast({parameter} as json)) as {name}(value)")
+                format!("jsonb_array_elements(cast({parameter} as jsonb)) as {name}(value)")
             }
         }
     }

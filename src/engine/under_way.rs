@@ -12,14 +12,16 @@ use futures_util::stream::{FuturesUnordered, StreamExt};
 use std::collections::BTreeSet;
 use std::time::Duration;
 
-/// Messages that are claimed or settled in one commit.
-const BATCH: u32 = 50;
-/// No more are under way together than leave in this span, at least [`BATCH`] and at most
+/// No more are under way together than leave in this span, at least [`FEW`] and at most
 /// [`MOST`]: a crash leaves exactly these in doubt.
 const SPAN: Duration = Duration::from_secs(2);
-const MOST: u32 = 3 * BATCH;
-/// What leaves within this is settled in one commit, up to a third of what is under way;
-/// and whatever came back waits no longer than this.
+const FEW: u32 = 50;
+const MOST: u32 = 150;
+/// More than so many are claimed in steps of this: each number is a statement of its own to the
+/// database, which keeps the plans of some.
+const STEP: u32 = 25;
+/// What leaves within this is settled in one commit, up to half of what is under way; and
+/// whatever came back waits no longer than this.
 const WORTH_A_COMMIT: Duration = Duration::from_millis(10);
 
 /// Tries that are under way, and those that have come back and are to be settled.
@@ -158,13 +160,17 @@ impl<'e> UnderWay<'e> {
         let (turns, together) = match self.is_paced() {
             true => {
                 let pace = self.engine.pace();
-                (pace.room(now), pace.turns_in(SPAN).clamp(BATCH, MOST))
+                (pace.room(now), pace.turns_in(SPAN).clamp(FEW, MOST))
             }
             // Nothing to gain beside each other from a channel that takes all at once.
-            false => (BATCH, BATCH),
+            false => (FEW, FEW),
         };
         let free = together.saturating_sub(count(under_way));
-        turns.min(free).min(BATCH)
+        let room = turns.min(free);
+        match room > STEP {
+            true => room - room % STEP,
+            false => room,
+        }
     }
 
     fn is_paced(&self) -> bool {
@@ -179,7 +185,7 @@ impl<'e> UnderWay<'e> {
             true => self.engine.pace().turns_in(WORTH_A_COMMIT),
             false => 0,
         };
-        back >= soon.min((back + under_way) / 3).max(1)
+        back >= soon.min((back + under_way) / 2).max(1)
     }
 
     /// Takes what has come back by now.

@@ -109,10 +109,13 @@ pub async fn parts(stub: &Stub, filled: &mut Filled) -> Row {
 
 pub async fn messages(stub: &Stub, filled: &mut Filled, runs: usize) -> Row {
     let count = usize::try_from(AT_ONCE).unwrap();
-    let (mut ours, mut theirs) = (Vec::new(), Vec::new());
+    let (mut ours, mut theirs) = (Vec::new(), [Vec::new(), Vec::new()]);
     for _ in 0..runs {
-        write(stub, AT_ONCE);
-        theirs.push(each_second(AT_ONCE, bare::commits(stub, count).await));
+        for (theirs, replies) in theirs.iter_mut().zip([false, true]) {
+            write(stub, AT_ONCE);
+            let took = bare::commits(stub, count, replies).await;
+            theirs.push(each_second(AT_ONCE, took));
+        }
         let copy = filled.copy();
         stub.forget();
         // Ten minutes before anything is due.
@@ -127,13 +130,14 @@ pub async fn messages(stub: &Stub, filled: &mut Filled, runs: usize) -> Row {
         program.end();
         assert_eq!(stub.sent(), count, "one reply each");
     }
-    let (ours, theirs) = (median(ours), median(theirs));
+    let (ours, [silent, replying]) = (median(ours), theirs.map(median));
     Row {
         what: format!("owners' messages, whole path, one reply each, {AT_ONCE} waiting"),
         measured: format!("{ours}/s"),
         baseline: format!(
-            "bare loop of one commit a batch {theirs}/s, ratio {}",
-            hundredths(ours, theirs)
+            "bare loop of one commit a batch {silent}/s, ratio {}; with a reply each {replying}/s, ratio {}",
+            hundredths(ours, silent),
+            hundredths(ours, replying)
         ),
     }
 }

@@ -144,6 +144,7 @@ impl Work {
         most: u32,
     ) -> Result<Vec<ToChange>, StoreError> {
         let columns = [
+            "household",
             "id",
             "channel",
             "address",
@@ -159,6 +160,7 @@ impl Work {
         let values = [clinic.into(), now.timestamp_millis().into()];
         let rows = self.list("message", &columns, &due, values).await?;
         let to_change = |mut row: Cells| {
+            row.maybe_int()?;
             Ok(ToChange {
                 id: row.int()?,
                 chat: Chat {

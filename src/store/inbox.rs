@@ -104,6 +104,8 @@ impl Work {
         values: impl IntoIterator<Item = Cell>,
     ) -> Result<Vec<(String, Waiting)>, StoreError> {
         let columns = [
+            // Of no household that is known yet.
+            "null",
             "id",
             "address",
             "channel",
@@ -184,6 +186,7 @@ fn is_one_sided(oldest: &[(String, Waiting)], most: u32) -> bool {
 }
 
 fn waiting(mut row: Cells) -> Result<(String, Waiting), StoreError> {
+    row.maybe_int()?;
     let (id, address) = (row.int()?, row.text()?);
     let (channel, arrival) = (row.text()?, row.text()?);
     let received_at = Instant::from_timestamp_millis(row.int()?).unwrap_or_default();

@@ -101,7 +101,7 @@ struct File {
 /// A connection to a file.
 struct Open {
     connection: sqlite::Orderly,
-    /// Set while a transaction is open: one that was dropped halfway is rolled back by the next.
+    /// Set while a transaction is open: one that was dropped halfway is rolled back.
     in_transaction: bool,
 }
 
@@ -364,16 +364,16 @@ impl Work {
         Ok(())
     }
 
-    /// Asks one thing more, which has one text for an answer, and makes it last with the rest.
+    /// Asks one thing more, which has one row for an answer, and makes it last with the rest.
     async fn commit_asking(
         mut self,
         sql: &str,
         values: impl IntoIterator<Item = Cell>,
-    ) -> Result<String, StoreError> {
+    ) -> Result<Vec<AnyRow>, StoreError> {
         self.tell(Moment::Committing).await?;
         let mut question = Script::default();
         question.add(sql, values);
-        Ok(only(self.make_last(question).await?)?.try_get(0)?)
+        self.make_last(question).await
     }
 
     async fn make_last(mut self, question: Script) -> Result<Vec<AnyRow>, StoreError> {
@@ -450,7 +450,7 @@ impl Work {
         }
     }
 
-    /// Undoes all of it now; dropped, it may stay open until the next one begins.
+    /// Undoes all of it now; dropped, it is undone soon.
     ///
     /// # Errors
     /// The database fails.

@@ -2,7 +2,7 @@
 
 use super::dialect::Dialect;
 use super::table::{Cell, Cells, Type};
-use super::{Buttons, StoreError, Work};
+use super::{Buttons, StoreError, Work, only};
 use crate::domain::Instant;
 use crate::domain::household::Chat;
 use crate::domain::message::{Lane, Message, No};
@@ -274,12 +274,13 @@ impl Work {
             now.timestamp_millis().into(),
             lease_until.timestamp_millis().into(),
         ];
-        let found = self.commit_asking(&sql, values).await?;
+        let answer = self.commit_asking(&sql, values).await?;
         let mut claims = Claims::default();
         // It is committed by now: what cannot be read must not make it seem to have failed.
         let unreadable =
             |error| tracing::error!(%error, "messages that were claimed cannot be read");
-        for row in Cells::all("message", &found).unwrap_or_else(|error| {
+        let found = only(answer).and_then(|row| Cells::all("message", row.try_get(0)?));
+        for row in found.unwrap_or_else(|error| {
             unreadable(error);
             Vec::new()
         }) {

@@ -51,6 +51,10 @@ impl Drop for Orderly {
 
 static MIGRATIONS: sqlx::migrate::Migrator = sqlx::migrate!("migrations/sqlite");
 
+/// What a statement would undo if it failed: a few pages, but a file for each statement that
+/// changes many rows would be made and taken away again. And what is sorted holds addresses.
+const TEMP_STORE: &str = "pragma temp_store = memory";
+
 /// What stands in a URL for no file at all.
 const MEMORY: &str = ":memory:";
 
@@ -91,9 +95,7 @@ pub(super) async fn open(file: &str) -> Result<AnyConnection, StoreError> {
         "pragma journal_mode = wal",
         "pragma synchronous = full",
         "pragma foreign_keys = on",
-        // What a statement would undo if it failed: a few pages, but a file for each statement
-        // that changes many rows would be made and taken away again.
-        "pragma temp_store = memory",
+        TEMP_STORE,
         PICKED,
     ] {
         sqlx::query(pragma)
@@ -115,7 +117,11 @@ pub(super) async fn reader(file: &str) -> Result<Option<AnyConnection>, StoreErr
         return Ok(None);
     }
     let mut connection = connect(file, "").await?;
-    for pragma in ["pragma busy_timeout = 5000", "pragma query_only = on"] {
+    for pragma in [
+        "pragma busy_timeout = 5000",
+        TEMP_STORE,
+        "pragma query_only = on",
+    ] {
         sqlx::query(pragma)
             .fetch_all(&mut connection)
             .await
@@ -292,15 +298,15 @@ fn make_private(file: &Path) -> std::io::Result<()> {
 /// Rebuilds the file and empties the write-ahead log.
 pub(super) async fn scrub(connection: &mut AnyConnection) -> Result<(), StoreError> {
     // The whole file is written anew beside itself, and not in memory.
-    for sql in [
-        "pragma temp_store = file",
-        "vacuum",
-        "pragma temp_store = memory",
-        // Gone with the place where it was.
-        PICKED,
-    ] {
+    sqlx::query("pragma temp_store = file")
+        .execute(&mut *connection)
+        .await?;
+    let rebuilt = sqlx::query("vacuum").execute(&mut *connection).await;
+    // What was in memory is gone with its place, however that ended.
+    for sql in [TEMP_STORE, PICKED] {
         sqlx::query(sql).execute(&mut *connection).await?;
     }
+    rebuilt?;
     let row = sqlx::query("pragma wal_checkpoint(truncate)")
         .fetch_one(connection)
         .await?;

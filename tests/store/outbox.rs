@@ -1,8 +1,10 @@
 //! What is to be said: in order, claimed for a while, settled once.
 
+use super::file::File;
 use super::home::{at, chat};
 use super::with_store;
 use chrono::TimeDelta;
+use sqlx::{AnyConnection, Connection, Executor};
 use vialbell::domain::Instant;
 use vialbell::domain::household::Chat;
 use vialbell::domain::message::{Kind, Label, Lane, Message, Recipient, Tap};
@@ -385,9 +387,22 @@ fn what_was_enqueued_in_a_transaction_that_came_to_nothing_is_never_sent() {
 #[test]
 fn messages_are_claimed_after_the_file_was_rebuilt_as_before() {
     with_store(|store| async move {
-        enqueue(&store, &[plain("1", "a")]).await?;
+        enqueue(&store, &[plain("1", "a"), plain("2", "b")]).await?;
+        assert_eq!(claim(&store, noon(), 1).await?.len(), 1);
         store.scrub().await?;
         assert_eq!(claim(&store, noon(), 10).await?.len(), 1);
         Ok(())
     });
+}
+
+#[tokio::test]
+async fn messages_are_claimed_after_the_file_could_not_be_rebuilt_as_before() {
+    let file = File::new();
+    let store = Store::open(&file.url()).await.unwrap();
+    enqueue(&store, &[plain("1", "a")]).await.unwrap();
+    let mut other = AnyConnection::connect(&file.url()).await.unwrap();
+    other.execute("begin immediate").await.unwrap();
+    assert!(store.scrub().await.is_err(), "somebody else writes");
+    other.execute("rollback").await.unwrap();
+    assert_eq!(claim(&store, noon(), 10).await.unwrap().len(), 1);
 }

@@ -65,6 +65,7 @@ impl Program {
 impl Drop for Program {
     fn drop(&mut self) {
         let _ = self.child.kill();
+        let _ = self.child.wait();
     }
 }
 

@@ -182,6 +182,8 @@ pub async fn first_reminder(stub: &Stub, url: &str) -> Duration {
     }
     let first = begun.elapsed();
     drop(program);
+    // What it had written to the line is taken by then, and not for the next one's.
+    tokio::time::sleep(Duration::from_millis(200)).await;
     first
 }
 

@@ -1,6 +1,8 @@
 //! A database file of a test's own.
 
-use std::path::PathBuf;
+#![allow(dead_code, reason = "each test takes what it needs")]
+
+use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicU32, Ordering};
 
 /// Gone at the end.
@@ -12,6 +14,10 @@ impl File {
         let count = COUNT.fetch_add(1, Ordering::Relaxed);
         let name = format!("vialbell-test-{}-{count}.db", std::process::id());
         File(std::env::temp_dir().join(name))
+    }
+
+    pub fn path(&self) -> &Path {
+        &self.0
     }
 
     pub fn url(&self) -> String {

@@ -3,16 +3,11 @@
 
 use crate::{
     channel,
+    file::File,
     inbox::Receiver,
     stub::{SentMessage, Stub},
 };
-use std::{
-    path::{Path, PathBuf},
-    sync::{
-        Arc,
-        atomic::{AtomicU32, Ordering},
-    },
-};
+use std::sync::Arc;
 use vialbell::{
     channel::Channel,
     clock::ManualClock,
@@ -66,34 +61,6 @@ pub fn order_of(patient: &str, owner: &str) -> String {
         .replace("carers = [\"Teo Oakhollow\"]\n", "")
 }
 
-/// A database file that is removed with its companions when this is dropped.
-pub struct Database(PathBuf);
-
-impl Database {
-    pub fn new() -> Self {
-        static MADE: AtomicU32 = AtomicU32::new(0);
-        let number = MADE.fetch_add(1, Ordering::Relaxed);
-        let name = format!("vialbell-telegram-{}-{number}.db", std::process::id());
-        Self(std::env::temp_dir().join(name))
-    }
-
-    pub fn path(&self) -> &Path {
-        &self.0
-    }
-
-    pub fn url(&self) -> String {
-        format!("sqlite:{}", self.0.display())
-    }
-}
-
-impl Drop for Database {
-    fn drop(&mut self) {
-        for end in ["", "-wal", "-shm"] {
-            let _ = std::fs::remove_file(format!("{}{end}", self.0.display()));
-        }
-    }
-}
-
 /// One run of the program; dropped, it leaves the file as a crash does.
 pub struct Run {
     pub engine: Arc<Engine>,
@@ -111,7 +78,7 @@ impl Run {
 pub struct Clinic {
     pub stub: Stub,
     pub clock: Arc<ManualClock>,
-    pub database: Database,
+    pub database: File,
 }
 
 /// What was sent in one step: to which chat, and which message.
@@ -134,7 +101,7 @@ impl Clinic {
         let clinic = Self {
             stub: Stub::start().await,
             clock: Arc::new(ManualClock::at(at("2026-03-05T16:00:00-07:00"))),
-            database: Database::new(),
+            database: File::new(),
         };
         let run = clinic.run().await;
         run.engine.bind_clinic_chat(&chat(GROUP)).await.unwrap();

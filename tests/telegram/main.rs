@@ -6,6 +6,8 @@ mod backup;
 mod clinic;
 mod crashes;
 mod disk;
+#[path = "../support/file.rs"]
+mod file;
 mod inbox;
 mod joining;
 mod kills;

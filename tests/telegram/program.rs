@@ -2,7 +2,8 @@
 //! serve` with a file of their own, told to end, killed, started again.
 
 use crate::{
-    clinic::{Database, JUNIPER},
+    clinic::JUNIPER,
+    file::File,
     postgres::watchdog::Watchdog,
     stub::{SentMessage, Stub, TOKEN, until, within},
 };
@@ -27,12 +28,12 @@ const PATIENCE: Duration = Duration::from_secs(75);
 /// A clinic's folder: its configuration, its order, its database, its logs.
 pub struct Folder {
     pub path: PathBuf,
-    database: Database,
+    database: File,
 }
 
 impl Folder {
     pub fn new(stub: &Stub) -> Self {
-        let database = Database::new();
+        let database = File::new();
         let path = database.path().with_extension("clinic");
         std::fs::create_dir(&path).unwrap();
         let config = format!(

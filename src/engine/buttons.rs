@@ -19,6 +19,8 @@ use std::sync::Arc;
 const AT_ONCE: u32 = 30;
 /// A connection that failed is tried again after this.
 const AFTER_FAILURE: TimeDelta = TimeDelta::seconds(30);
+/// A message that cannot be read is looked at again after this.
+const UNREADABLE: TimeDelta = TimeDelta::hours(1);
 
 /// The buttons of a message that still apply. A walk through the clinic's
 /// steps goes on from its newest message only.
@@ -101,14 +103,36 @@ impl Engine {
     ) -> Result<Vec<(i64, impl Future<Output = TriedChange> + Send + use<>)>, StoreError> {
         let most = AT_ONCE + u32::try_from(changing.len()).unwrap_or(0);
         let mut reading = self.store.begin_to_read().await?;
-        let waiting = reading.buttons_to_change(self.key(), now, most).await?;
+        let due = reading.buttons_to_change(self.key(), now, most).await?;
         reading.end_reading().await?;
-        let new = waiting
+        self.put_off_changes(&due.unreadable, now).await?;
+        let new = due
+            .messages
             .into_iter()
             .filter(|one| !changing.contains(&one.id));
         Ok(new
             .map(|one| (one.id, self.begin_change(one, now)))
             .collect())
+    }
+
+    /// A message of another version of the program must not keep all other phones as they
+    /// are: that version may be back in an hour.
+    async fn put_off_changes(&self, unreadable: &[i64], now: Instant) -> Result<(), StoreError> {
+        if unreadable.is_empty() {
+            return Ok(());
+        }
+        let not_before = now + UNREADABLE;
+        let mut put_off = Vec::new();
+        for id in unreadable {
+            tracing::error!(
+                outbox = id,
+                "a message cannot be read; its buttons stay as they are"
+            );
+            put_off.push((*id, Changed::Again { not_before }));
+        }
+        let mut work = self.store.begin().await?;
+        work.settle_buttons(&put_off).await?;
+        work.commit().await
     }
 
     fn begin_change(

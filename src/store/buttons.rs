@@ -77,6 +77,15 @@ pub struct ToChange {
     pub buttons: Buttons,
 }
 
+/// Messages whose buttons are to be changed.
+#[derive(Debug, Default)]
+pub struct ButtonsDue {
+    /// Those whose oldest try comes first.
+    pub messages: Vec<ToChange>,
+    /// Numbers of those that were written by another version of the program.
+    pub unreadable: Vec<i64>,
+}
+
 /// How a try to change a message's buttons ended.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Changed {
@@ -117,6 +126,20 @@ pub(super) fn with_buttons(mut row: Cells) -> Result<Option<WithButtons>, StoreE
     }))
 }
 
+fn to_change(id: i64, mut row: Cells) -> Result<ToChange, StoreError> {
+    Ok(ToChange {
+        id,
+        chat: Chat {
+            channel: row.text()?,
+            address: row.text()?,
+        },
+        external_id: row.text()?,
+        language: row.text()?,
+        message: row.json()?,
+        buttons: Buttons::from_column(row.int()?),
+    })
+}
+
 impl Work {
     /// Lays down which buttons of messages apply from now on.
     pub async fn set_buttons(&mut self, messages: &[(i64, Buttons)]) -> Result<(), StoreError> {
@@ -142,7 +165,7 @@ impl Work {
         clinic: &str,
         now: Instant,
         most: u32,
-    ) -> Result<Vec<ToChange>, StoreError> {
+    ) -> Result<ButtonsDue, StoreError> {
         let columns = [
             "household",
             "id",
@@ -159,21 +182,16 @@ impl Work {
         );
         let values = [clinic.into(), now.timestamp_millis().into()];
         let rows = self.list("message", &columns, &due, values).await?;
-        let to_change = |mut row: Cells| {
+        let mut due = ButtonsDue::default();
+        for mut row in rows {
             row.maybe_int()?;
-            Ok(ToChange {
-                id: row.int()?,
-                chat: Chat {
-                    channel: row.text()?,
-                    address: row.text()?,
-                },
-                external_id: row.text()?,
-                language: row.text()?,
-                message: row.json()?,
-                buttons: Buttons::from_column(row.int()?),
-            })
-        };
-        rows.into_iter().map(to_change).collect()
+            let id = row.int()?;
+            match to_change(id, row) {
+                Ok(message) => due.messages.push(message),
+                Err(_) => due.unreadable.push(id),
+            }
+        }
+        Ok(due)
     }
 
     /// Settles what was tried with messages' buttons.

@@ -38,7 +38,7 @@ pub use ahead::Ahead;
 pub use audit::{AuditSpan, Audited, Came};
 pub use backlog::{Backlog, Waiting as Backlogged};
 pub use backup::BackedUp;
-pub use buttons::{Buttons, Changed, ToChange, WithButtons};
+pub use buttons::{Buttons, ButtonsDue, Changed, ToChange, WithButtons};
 pub use clinic_journal::{AtClinic, ClinicEntry, Doer};
 pub use enrolments::UnderWay;
 pub use erasure::{Erased, Erasing};

@@ -87,6 +87,37 @@ async fn a_message_that_cannot_be_read_holds_up_no_other() {
 }
 
 #[tokio::test]
+async fn buttons_of_a_message_that_cannot_be_read_keep_no_other_phone_as_it_is() {
+    let start = at("2026-03-06T01:00:00Z");
+    let mut clinic = Clinic::open(start).await;
+    for name in ["maren", "noor"] {
+        clinic.enrol(name, start).await;
+        clinic.says(name, "mixed").await;
+    }
+    let dose = at("2026-03-06T02:30:00Z");
+    clinic.pass(start, dose).await;
+    for name in ["maren", "noor"] {
+        clinic.says(name, "given").await;
+    }
+    clinic.engine.think(dose).await.unwrap();
+    clinic
+        .tamper(
+            "update outbox set message = '{\"kind\":\"of.new\"}' \
+             where address = 'maren' and state = 'sent' and buttons <> buttons_shown",
+        )
+        .await;
+    clinic.pass(dose, dose + TimeDelta::seconds(10)).await;
+    let mut changed: Vec<String> = clinic
+        .platform
+        .changes()
+        .into_iter()
+        .map(|(address, _)| address)
+        .collect();
+    changed.sort();
+    assert_eq!(changed, ["maren-other", "noor", "noor-other"]);
+}
+
+#[tokio::test]
 async fn what_cannot_be_settled_after_sending_is_not_sent_for_ever_and_holds_up_no_other() {
     let start = at("2026-03-06T01:00:00Z");
     let mut clinic = Clinic::open(start).await;

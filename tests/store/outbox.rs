@@ -134,7 +134,8 @@ fn buttons_that_end_while_their_message_is_on_its_way_are_taken_off_the_phone() 
             let mut work = store.begin().await?;
             let found = work.buttons_to_change("clinic", noon(), 9).await?;
             work.commit().await?;
-            let found: Vec<(i64, Buttons)> = found.iter().map(|o| (o.id, o.buttons)).collect();
+            let found: Vec<(i64, Buttons)> =
+                found.messages.iter().map(|o| (o.id, o.buttons)).collect();
             Ok::<_, StoreError>(found)
         };
         assert_eq!(to_change().await?, []);

@@ -66,9 +66,13 @@ impl<'e> UnderWay<'e> {
     ) -> Result<Option<Instant>, StoreError> {
         self.take_back();
         let mut to_settle = !self.back.is_empty();
+        let mut claimed = Vec::new();
         loop {
-            let claimed = if to_settle {
-                self.settle(now, told).await?
+            if to_settle {
+                claimed = self.settle(claimed, now, told).await?;
+            } else if !claimed.is_empty() {
+                let claimed = std::mem::take(&mut claimed);
+                begin(self.engine, claimed, &mut self.begun, &mut self.tries, now).await;
             } else {
                 self.settle_changes(now).await?;
                 let room = self.room(self.tries.len() + self.back.len(), now);
@@ -80,28 +84,14 @@ impl<'e> UnderWay<'e> {
                 if !is_to_send(&ahead, now) {
                     return Ok(self.engine.next_to_send(&ahead, now));
                 }
-                let claimed = self.engine.claim(room, now).await?;
+                claimed = self.engine.claim(room, now).await?;
                 // What is to be said goes before what is to be tidied away.
                 if claimed.is_empty() && !self.change_buttons(now).await? {
                     return Ok(self.next(ahead, now));
                 }
-                claimed
-            };
-            for claimed in claimed {
-                self.begin(claimed, now).await;
             }
             self.take_back();
-            to_settle = self.is_enough_back();
-        }
-    }
-
-    /// Begins to send a message. Where the clock was set forward, or the machine slept, its
-    /// lease may have ended while it was under way: it is ours already, and so again now.
-    async fn begin(&mut self, claimed: Claimed, now: Instant) {
-        if self.begun.insert(claimed.id) {
-            let tried = self.engine.begin_to_send(claimed, now).await;
-            let back = tried.map(|tried| Back::Message(Box::new(tried)));
-            self.tries.push(Box::pin(back));
+            to_settle = self.is_enough_back(claimed.len());
         }
     }
 
@@ -121,7 +111,7 @@ impl<'e> UnderWay<'e> {
             }
         }
         let more = async {
-            while !self.is_enough_back()
+            while !self.is_enough_back(0)
                 && let Some(back) = self.tries.next().await
             {
                 self.came(back);
@@ -157,6 +147,11 @@ impl<'e> UnderWay<'e> {
     /// How many more may be begun now, beside so many that are under way: no more than a
     /// paced platform takes, since what is claimed and not sent is written in vain.
     fn room(&self, under_way: usize, now: Instant) -> u32 {
+        self.room_beside(0, under_way, now)
+    }
+
+    /// The same beside so many that are claimed and have taken no turn yet.
+    fn room_beside(&self, claimed: usize, under_way: usize, now: Instant) -> u32 {
         let (turns, together) = match self.is_paced() {
             true => {
                 let pace = self.engine.pace();
@@ -165,8 +160,8 @@ impl<'e> UnderWay<'e> {
             // Nothing to gain beside each other from a channel that takes all at once.
             false => (FEW, FEW),
         };
-        let free = together.saturating_sub(count(under_way));
-        let room = turns.min(free);
+        let free = together.saturating_sub(count(under_way + claimed));
+        let room = turns.saturating_sub(count(claimed)).min(free);
         match room > STEP {
             true => room - room % STEP,
             false => room,
@@ -178,9 +173,10 @@ impl<'e> UnderWay<'e> {
         !channels.is_empty() && channels.iter().all(|channel| channel.is_paced())
     }
 
-    /// Whether so much came back that it is worth a commit by itself.
-    fn is_enough_back(&self) -> bool {
-        let (back, under_way) = (count(self.back.len()), count(self.tries.len()));
+    /// Whether so much came back that it is worth a commit by itself, where so many more
+    /// are claimed and not begun.
+    fn is_enough_back(&self, claimed: usize) -> bool {
+        let (back, under_way) = (count(self.back.len()), count(self.tries.len() + claimed));
         let soon = match self.is_paced() {
             true => self.engine.pace().turns_in(WORTH_A_COMMIT),
             false => 0,
@@ -217,13 +213,21 @@ impl<'e> UnderWay<'e> {
     /// Settles what came back and claims what goes next, in one commit. Where that fails,
     /// one by one and nothing is claimed: what was sent must be known as sent, or all of it
     /// would be sent again.
+    ///
+    /// What was claimed before is begun meanwhile: the database writes while words are put
+    /// together.
     async fn settle(
         &mut self,
+        claimed: Vec<Claimed>,
         now: Instant,
         told: &mut (dyn FnMut(Delivered) + Send),
     ) -> Result<Vec<Claimed>, StoreError> {
-        let room = self.room(self.tries.len(), now);
-        match self.engine.settle_tried(&self.back, room, now).await {
+        let room = self.room_beside(claimed.len(), self.tries.len(), now);
+        let (settled, ()) = tokio::join!(
+            self.engine.settle_tried(&self.back, room, now),
+            begin(self.engine, claimed, &mut self.begun, &mut self.tries, now),
+        );
+        match settled {
             Ok((settled, claimed)) => {
                 for (tried, how) in self.back.drain(..).zip(settled) {
                     self.begun.remove(&tried.claimed.id);
@@ -282,6 +286,24 @@ impl<'e> UnderWay<'e> {
             self.changing.remove(&tried.id);
         }
         Ok(())
+    }
+}
+
+/// Begins to send messages. Where the clock was set forward, or the machine slept, a lease
+/// may have ended while its message was under way: it is ours already, and so again now.
+async fn begin<'e>(
+    engine: &'e Engine,
+    claimed: Vec<Claimed>,
+    begun: &mut BTreeSet<i64>,
+    tries: &mut FuturesUnordered<BoxFuture<'e, Back>>,
+    now: Instant,
+) {
+    for claimed in claimed {
+        if begun.insert(claimed.id) {
+            let tried = engine.begin_to_send(claimed, now).await;
+            let back = tried.map(|tried| Back::Message(Box::new(tried)));
+            tries.push(Box::pin(back));
+        }
     }
 }
 

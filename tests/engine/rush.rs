@@ -3,12 +3,16 @@
 use super::fake::{Clinic, with};
 use super::home::at;
 use chrono::TimeDelta;
+use sqlx::{AnyConnection, Connection};
+use std::time::Duration;
+use tokio::sync::watch;
+use vialbell::domain::Instant;
 
 /// Three full batches, of which some are under way beside each other, and a part of one.
 const HOMES: usize = 310;
 
-#[tokio::test]
-async fn of_more_homes_than_a_batch_holds_each_is_asked_once() {
+/// A second before the first dose of them all.
+async fn before_the_rush() -> (Clinic, Vec<(i64, String)>, Instant) {
     let (start, due) = (at("2026-03-06T01:00:00Z"), at("2026-03-06T02:30:00Z"));
     let clinic = Clinic::open(start).await;
     let mut homes = Vec::new();
@@ -20,11 +24,53 @@ async fn of_more_homes_than_a_batch_holds_each_is_asked_once() {
     for (_, name) in &homes {
         clinic.platform.taken(name);
     }
-    clinic.step(due).await;
+    (clinic, homes, due)
+}
+
+async fn each_is_asked_once(clinic: &Clinic, homes: Vec<(i64, String)>) {
     for (id, name) in homes {
         let said = clinic.platform.taken(&name);
         assert_eq!(with(&said, "dose due"), 1, "{name}");
         let household = clinic.household(id).await;
         assert_eq!(household.courses[&1].touched[&1].asked, 1, "{name}");
     }
+}
+
+#[tokio::test]
+async fn of_more_homes_than_a_batch_holds_each_is_asked_once() {
+    let (clinic, homes, due) = before_the_rush().await;
+    clinic.step(due).await;
+    each_is_asked_once(&clinic, homes).await;
+}
+
+/// What is claimed is begun while the last is settled, in batches that overlap.
+#[tokio::test]
+async fn while_it_serves_each_is_asked_once_and_by_one_try() {
+    let (clinic, homes, due) = before_the_rush().await;
+    clinic.platform.pace();
+    // No turn is waited for: the clock stands still.
+    clinic.engine.set_pace(1_000_000);
+    clinic.clock.set(due);
+    let (stop, stopped) = watch::channel(false);
+    let serving = tokio::spawn(vialbell::serve::work(clinic.engine.clone(), stopped));
+    let asked = async {
+        loop {
+            let next = clinic.engine.next_wake().await.unwrap();
+            if next > Some(due) && !clinic.outbox().await.contains_key("waiting") {
+                return;
+            }
+            tokio::time::sleep(Duration::from_millis(10)).await;
+        }
+    };
+    let asked = tokio::time::timeout(Duration::from_secs(60), asked).await;
+    assert!(asked.is_ok(), "{:?}", clinic.outbox().await);
+    stop.send(true).unwrap();
+    serving.await.unwrap();
+    each_is_asked_once(&clinic, homes).await;
+    let mut db = AnyConnection::connect(&clinic.url()).await.unwrap();
+    let tries: i64 = sqlx::query_scalar("select cast(max(tries) as bigint) from outbox")
+        .fetch_one(&mut db)
+        .await
+        .unwrap();
+    assert_eq!(tries, 1);
 }

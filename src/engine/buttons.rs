@@ -117,14 +117,19 @@ impl Engine {
 
     /// A message of another version of the program must not keep all other phones as they
     /// are: that version may be back in an hour.
-    async fn put_off_changes(&self, unreadable: &[i64], now: Instant) -> Result<(), StoreError> {
+    async fn put_off_changes(
+        &self,
+        unreadable: &[(i64, StoreError)],
+        now: Instant,
+    ) -> Result<(), StoreError> {
         if unreadable.is_empty() {
             return Ok(());
         }
         let not_before = now + UNREADABLE;
         let mut put_off = Vec::new();
-        for id in unreadable {
+        for (id, error) in unreadable {
             tracing::error!(
+                %error,
                 outbox = id,
                 "a message cannot be read; its buttons stay as they are"
             );

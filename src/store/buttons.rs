@@ -82,8 +82,9 @@ pub struct ToChange {
 pub struct ButtonsDue {
     /// Those whose oldest try comes first.
     pub messages: Vec<ToChange>,
-    /// Numbers of those that were written by another version of the program.
-    pub unreadable: Vec<i64>,
+    /// Numbers of those that were written by another version of the program, and what is
+    /// wrong with them.
+    pub unreadable: Vec<(i64, StoreError)>,
 }
 
 /// How a try to change a message's buttons ended.
@@ -188,7 +189,7 @@ impl Work {
             let id = row.int()?;
             match to_change(id, row) {
                 Ok(message) => due.messages.push(message),
-                Err(_) => due.unreadable.push(id),
+                Err(error) => due.unreadable.push((id, error)),
             }
         }
         Ok(due)

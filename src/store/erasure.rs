@@ -322,7 +322,11 @@ impl Work {
         }
         let sql = format!("select id, message from outbox where {OLD}");
         for (id, message) in self.old_rows(&sql, clinic, before, most).await? {
-            sqlx::query("update outbox set message = $1, purged_at = $2 where id = $3")
+            // What nobody can read any more has no buttons that could be put into words.
+            let sql = "update outbox set message = $1, purged_at = $2, \
+                 buttons_shown = case when $1 = '{}' then buttons else buttons_shown end \
+                 where id = $3";
+            sqlx::query(sql)
                 .bind(bare(&message, Buttons::Kept)?)
                 .bind(now.timestamp_millis())
                 .bind(id)

@@ -115,6 +115,23 @@ async fn buttons_of_a_message_that_cannot_be_read_keep_no_other_phone_as_it_is()
         .collect();
     changed.sort();
     assert_eq!(changed, ["maren-other", "noor", "noor-other"]);
+
+    // Once its words are let go of nobody will ever read it.
+    let (key, later) = (
+        &clinic.engine.policy().clinic.key,
+        dose + TimeDelta::days(400),
+    );
+    let left = async || {
+        let mut work = clinic.engine.store().begin().await.unwrap();
+        let due = work.buttons_to_change(key, later, 9).await.unwrap();
+        work.commit().await.unwrap();
+        (due.messages.len(), due.unreadable.len())
+    };
+    assert_eq!(left().await, (0, 1), "it is looked at again");
+    let mut work = clinic.engine.store().begin().await.unwrap();
+    work.purge_words(key, later, later, 99).await.unwrap();
+    work.commit().await.unwrap();
+    assert_eq!(left().await, (0, 0));
 }
 
 #[tokio::test]

@@ -15,6 +15,7 @@ use crate::domain::household::Chat;
 use crate::domain::message::{Kind, Message};
 use crate::store::{Claimed, Claims, Settled, StoreError};
 use chrono::TimeDelta;
+use futures_util::future::{BoxFuture, FutureExt};
 use std::sync::{Arc, MutexGuard, PoisonError};
 use tokio::task::JoinSet;
 
@@ -151,10 +152,11 @@ impl Engine {
             }
             Err(outcome) => Err(outcome),
         };
+        let begun = begun.map(|(channel, outgoing)| send(channel, outgoing));
         async move {
             let (outcome, outgoing) = match begun {
-                Ok((channel, outgoing)) => {
-                    let (sent, outgoing) = send(channel, outgoing).await;
+                Ok(sending) => {
+                    let (sent, outgoing) = sending.await;
                     (Outcome::Answered(sent), Some(outgoing))
                 }
                 Err(outcome) => (outcome, None),
@@ -225,22 +227,23 @@ impl Engine {
     }
 }
 
-async fn send(channel: Arc<dyn Channel>, outgoing: Outgoing) -> (Sent, Outgoing) {
+/// Sends by a platform from now on, whoever waits for it: what took its turn leaves in it.
+fn send(channel: Arc<dyn Channel>, outgoing: Outgoing) -> BoxFuture<'static, (Sent, Outgoing)> {
     let paced = channel.is_paced();
     let sending = async move { (channel.send(&outgoing).await, outgoing) };
     match paced {
-        true => in_a_task(sending).await,
-        false => sending.await,
+        true => in_a_task(sending).boxed(),
+        false => sending.boxed(),
     }
 }
 
-/// In a task of its own, which ends with whoever waits for it: what a platform takes and
-/// answers is written and read for many at a time, and in one task that is one core's work
-/// while the others stand idle.
-pub(super) async fn in_a_task<T: Send + 'static>(
+/// In a task of its own, which begins at once and ends with whoever waits for it: what a
+/// platform takes and answers is written and read for many at a time, and in one task that is
+/// one core's work while the others stand idle.
+fn in_a_task<T: Send + 'static>(
     work: impl Future<Output = T> + Send + 'static,
-) -> T {
+) -> impl Future<Output = T> + Send {
     let mut tasks = JoinSet::new();
     tasks.spawn(work);
-    given(tasks.join_next().await.expect("it was just put in")).await
+    async move { given(tasks.join_next().await.expect("it was just put in")).await }
 }

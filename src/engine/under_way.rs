@@ -160,12 +160,7 @@ impl<'e> UnderWay<'e> {
             // Nothing to gain beside each other from a channel that takes all at once.
             false => (FEW, FEW),
         };
-        let free = together.saturating_sub(count(under_way + claimed));
-        let room = turns.saturating_sub(count(claimed)).min(free);
-        match room > STEP {
-            true => room - room % STEP,
-            false => room,
-        }
+        left(turns, together, count(claimed), count(under_way))
     }
 
     fn is_paced(&self) -> bool {
@@ -298,12 +293,27 @@ async fn begin<'e>(
     tries: &mut FuturesUnordered<BoxFuture<'e, Back>>,
     now: Instant,
 ) {
-    for claimed in claimed {
+    for (nth, claimed) in claimed.into_iter().enumerate() {
+        // What was settled meanwhile lets others at the database.
+        if nth % STEP as usize == STEP as usize - 1 {
+            tokio::task::yield_now().await;
+        }
         if begun.insert(claimed.id) {
             let tried = engine.begin_to_send(claimed, now).await;
             let back = tried.map(|tried| Back::Message(Box::new(tried)));
             tries.push(Box::pin(back));
         }
+    }
+}
+
+/// Of so many turns, and so many that may be under way together, what the claimed and those
+/// under way leave.
+fn left(turns: u32, together: u32, claimed: u32, under_way: u32) -> u32 {
+    let free = together.saturating_sub(under_way + claimed);
+    let room = turns.saturating_sub(claimed).min(free);
+    match room > STEP {
+        true => room - room % STEP,
+        false => room,
     }
 }
 
@@ -323,5 +333,19 @@ fn tell(tried: Tried, how: Settled, told: &mut (dyn FnMut(Delivered) + Send)) {
             message: claimed.message,
             outgoing,
         });
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_is_claimed_leaves_fewer_turns_and_less_room() {
+        assert_eq!(left(34, 150, 0, 0), 25, "in steps");
+        assert_eq!(left(34, 150, 25, 0), 9, "their turns are as good as taken");
+        assert_eq!(left(1, 58, 1, 0), 0);
+        assert_eq!(left(1_000, 150, 75, 60), 15);
+        assert_eq!(left(1_000, 150, 100, 60), 0);
     }
 }

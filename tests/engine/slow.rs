@@ -8,7 +8,7 @@ use sqlx::AnyConnection;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::Duration;
-use tokio::sync::watch;
+use tokio::sync::{Notify, watch};
 use vialbell::domain::Instant;
 use vialbell::store::{Moment, StoreError, Watch};
 
@@ -170,6 +170,73 @@ async fn what_was_sent_and_could_not_be_noted_is_noted_later_and_not_sent_again(
     assert_eq!(clinic.platform.tried("maren").len(), 1);
     let outbox = clinic.outbox().await;
     assert_eq!(outbox.get("waiting"), None, "{outbox:?}");
+}
+
+/// Each commit, once this is set, waits until it may.
+#[derive(Default)]
+struct Gate {
+    shut: AtomicBool,
+    reached: Notify,
+    passes: Notify,
+}
+
+impl Watch for Gate {
+    fn at<'a>(
+        &'a self,
+        moment: Moment,
+        _: &'a mut AnyConnection,
+    ) -> BoxFuture<'a, Result<(), StoreError>> {
+        Box::pin(async move {
+            if moment == Moment::Committing && self.shut.load(Ordering::Relaxed) {
+                self.reached.notify_one();
+                self.passes.notified().await;
+            }
+            Ok(())
+        })
+    }
+}
+
+#[tokio::test]
+async fn what_was_claimed_leaves_while_the_database_stands_still_over_what_was_sent_before() {
+    let gate = Arc::new(Gate::default());
+    let mut clinic = Clinic::watched(start(), gate.clone()).await;
+    clinic.engine.set_pace(1_000);
+    clinic.platform.pace();
+    clinic.enrol("maren", start()).await;
+    clinic.step(start()).await;
+    clinic.platform.hang("maren", true);
+    let engine = clinic.engine.clone();
+    let mut under_way = engine.under_way();
+    for address in ["maren", "maren-other"] {
+        clinic.platform.tried(address);
+        clinic.platform.taken(address);
+        clinic.says(address, "when is the next dose?").await;
+        clinic.engine.think(start()).await.unwrap();
+        if address == "maren" {
+            under_way.go_on(start(), &mut |_| {}).await.unwrap();
+            clinic.platform.hung().await;
+        }
+    }
+    gate.shut.store(true, Ordering::Relaxed);
+    let goes_on = async { under_way.go_on(start(), &mut |_| {}).await.unwrap() };
+    let looks_on = async {
+        // The claim: what was under way comes back meanwhile.
+        gate.reached.notified().await;
+        clinic.platform.hang("maren", false);
+        taken(&clinic, "maren", "dose").await;
+        tokio::time::sleep(Duration::from_millis(100)).await;
+        gate.passes.notify_one();
+        // It is settled, and what was claimed leaves before that is done.
+        gate.reached.notified().await;
+        taken(&clinic, "maren-other", "dose").await;
+        gate.shut.store(false, Ordering::Relaxed);
+        gate.passes.notify_one();
+    };
+    let both = async { tokio::join!(goes_on, looks_on) };
+    let both = tokio::time::timeout(PATIENCE * 2, both).await;
+    assert!(both.is_ok(), "it stands still");
+    under_way.end(&mut |_| {}).await.unwrap();
+    assert_eq!(clinic.outbox().await.get("waiting"), None);
 }
 
 #[tokio::test]

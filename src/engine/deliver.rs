@@ -227,7 +227,7 @@ impl Engine {
     }
 }
 
-/// Sends by a platform from now on, whoever waits for it: what took its turn leaves in it.
+/// Sends; by a platform that limits us from now on, whoever waits for it: it has its turn.
 fn send(channel: Arc<dyn Channel>, outgoing: Outgoing) -> BoxFuture<'static, (Sent, Outgoing)> {
     let paced = channel.is_paced();
     let sending = async move { (channel.send(&outgoing).await, outgoing) };

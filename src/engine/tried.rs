@@ -12,6 +12,7 @@ use crate::domain::ladder::is_alert;
 use crate::domain::message::{Kind, Message, Recipient};
 use crate::store::{Claimed, Settled, StoreError};
 use chrono::TimeDelta;
+use std::time::Duration;
 
 /// After so many refusals a message to the clinic is given up, and the clinic told.
 const REFUSALS: u32 = 3;
@@ -91,9 +92,7 @@ impl Engine {
                 buttons: claimed.buttons,
             },
             Sent::Later { after } => {
-                let after = TimeDelta::from_std(after).unwrap_or(LONGEST_HOLD);
-                let not_before = now + after.min(LONGEST_HOLD);
-                self.pace().hold(&claimed.chat.address, now, not_before);
+                let not_before = now + as_asked(after);
                 Settled::Again { not_before }
             }
             Sent::Moved { to } => {
@@ -157,6 +156,16 @@ impl Engine {
                 }
             }
         })
+    }
+
+    /// Waits as long as a platform asks to, from when it has answered: what is begun before
+    /// that is settled heeds it as well.
+    pub(super) fn heed(&self, tried: &Tried) {
+        if let Outcome::Answered(Sent::Later { after }) = tried.outcome {
+            let now = self.now();
+            let chat = &tried.claimed.chat.address;
+            self.pace().hold(chat, now, now + as_asked(after));
+        }
     }
 
     pub(super) fn count(&self, outcome: &Outcome) {
@@ -264,4 +273,8 @@ impl Engine {
         }
         Ok(())
     }
+}
+
+fn as_asked(after: Duration) -> TimeDelta {
+    TimeDelta::from_std(after).map_or(LONGEST_HOLD, |after| after.min(LONGEST_HOLD))
 }

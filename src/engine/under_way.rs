@@ -20,6 +20,8 @@ const MOST: u32 = 150;
 /// More than so many are claimed in steps of this: each number is a statement of its own to the
 /// database, which keeps the plans of some.
 const STEP: u32 = 25;
+/// So many are begun before whatever else there is to do has its turn.
+const TURN: usize = 20;
 /// What leaves within this is settled in one commit, up to half of what is under way; and
 /// whatever came back waits no longer than this.
 const WORTH_A_COMMIT: Duration = Duration::from_millis(10);
@@ -189,6 +191,7 @@ impl<'e> UnderWay<'e> {
     fn came(&mut self, back: Back) {
         match back {
             Back::Message(tried) => {
+                self.engine.heed(&tried);
                 self.engine.count(&tried.outcome);
                 let (claimed, outcome) = (&tried.claimed, tried.outcome.name());
                 tracing::info!(
@@ -288,14 +291,16 @@ impl<'e> UnderWay<'e> {
 /// may have ended while its message was under way: it is ours already, and so again now.
 async fn begin<'e>(
     engine: &'e Engine,
-    claimed: Vec<Claimed>,
+    mut claimed: Vec<Claimed>,
     begun: &mut BTreeSet<i64>,
     tries: &mut FuturesUnordered<BoxFuture<'e, Back>>,
     now: Instant,
 ) {
+    // What no paper has to be made for is not kept waiting by what does.
+    claimed.sort_by_key(|claimed| claimed.message.paper.is_some());
     for (nth, claimed) in claimed.into_iter().enumerate() {
-        // What was settled meanwhile lets others at the database.
-        if nth % STEP as usize == STEP as usize - 1 {
+        // A commit beside it that has ended lets others at the database.
+        if nth > 0 && nth.is_multiple_of(TURN) {
             tokio::task::yield_now().await;
         }
         if begun.insert(claimed.id) {
@@ -309,7 +314,7 @@ async fn begin<'e>(
 /// Of so many turns, and so many that may be under way together, what the claimed and those
 /// under way leave.
 fn left(turns: u32, together: u32, claimed: u32, under_way: u32) -> u32 {
-    let free = together.saturating_sub(under_way + claimed);
+    let free = together.saturating_sub(under_way.saturating_add(claimed));
     let room = turns.saturating_sub(claimed).min(free);
     match room > STEP {
         true => room - room % STEP,

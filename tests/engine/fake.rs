@@ -122,6 +122,12 @@ impl Platform {
         drain(&self.taken, address)
     }
 
+    /// How often something was tried for an address so far; forgets nothing.
+    pub fn tries_of(&self, address: &str) -> usize {
+        let tried = self.tried.lock().unwrap();
+        tried.iter().filter(|one| one.address == address).count()
+    }
+
     /// What was tried for an address so far, in order, accepted or not; forgets it.
     pub fn tried(&self, address: &str) -> Vec<Outgoing> {
         drain(&self.tried, address)

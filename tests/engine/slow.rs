@@ -3,7 +3,7 @@
 use super::fake::{CLINIC, Clinic, texts, with};
 use super::home::at;
 use chrono::TimeDelta;
-use futures_util::future::BoxFuture;
+use futures_util::future::{BoxFuture, pending};
 use sqlx::AnyConnection;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -176,6 +176,8 @@ async fn what_was_sent_and_could_not_be_noted_is_noted_later_and_not_sent_again(
 #[derive(Default)]
 struct Gate {
     shut: AtomicBool,
+    /// Whether the next that passes fails.
+    refuses: AtomicBool,
     reached: Notify,
     passes: Notify,
 }
@@ -190,14 +192,28 @@ impl Watch for Gate {
             if moment == Moment::Committing && self.shut.load(Ordering::Relaxed) {
                 self.reached.notify_one();
                 self.passes.notified().await;
+                if self.refuses.swap(false, Ordering::Relaxed) {
+                    return Err(StoreError::Refused);
+                }
             }
             Ok(())
         })
     }
 }
 
-#[tokio::test]
-async fn what_was_claimed_leaves_while_the_database_stands_still_over_what_was_sent_before() {
+/// How a commit ends that stood still.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Ends {
+    Well,
+    /// The database does not take it.
+    Refused,
+    /// The program dies before it.
+    Never,
+}
+
+/// A message comes back while another is claimed, and the commit that settles it stands still
+/// until the other has left.
+async fn stood_still(ends: Ends) -> Clinic {
     let gate = Arc::new(Gate::default());
     let mut clinic = Clinic::watched(start(), gate.clone()).await;
     clinic.engine.set_pace(1_000);
@@ -218,7 +234,7 @@ async fn what_was_claimed_leaves_while_the_database_stands_still_over_what_was_s
         }
     }
     gate.shut.store(true, Ordering::Relaxed);
-    let goes_on = async { under_way.go_on(start(), &mut |_| {}).await.unwrap() };
+    let goes_on = async { under_way.go_on(start(), &mut |_| {}).await };
     let looks_on = async {
         // The claim: what was under way comes back meanwhile.
         gate.reached.notified().await;
@@ -230,12 +246,56 @@ async fn what_was_claimed_leaves_while_the_database_stands_still_over_what_was_s
         gate.reached.notified().await;
         taken(&clinic, "maren-other", "dose").await;
         gate.shut.store(false, Ordering::Relaxed);
+        gate.refuses.store(ends == Ends::Refused, Ordering::Relaxed);
+        if ends == Ends::Never {
+            return pending().await;
+        }
         gate.passes.notify_one();
     };
-    let both = async { tokio::join!(goes_on, looks_on) };
-    let both = tokio::time::timeout(PATIENCE * 2, both).await;
-    assert!(both.is_ok(), "it stands still");
+    let both = async { tokio::join!(goes_on, looks_on).0 };
+    if ends == Ends::Never {
+        let both = tokio::time::timeout(Duration::from_secs(2), both).await;
+        assert!(both.is_err(), "it stands still");
+        drop(under_way);
+        return clinic;
+    }
+    let went = tokio::time::timeout(PATIENCE * 2, both).await;
+    // One by one it is taken after all.
+    assert!(went.expect("it ends").is_ok());
     under_way.end(&mut |_| {}).await.unwrap();
+    clinic
+}
+
+#[tokio::test]
+async fn what_was_claimed_leaves_while_the_database_stands_still_over_what_was_sent_before() {
+    let clinic = stood_still(Ends::Well).await;
+    assert_eq!(clinic.outbox().await.get("waiting"), None);
+}
+
+#[tokio::test]
+async fn what_left_beside_a_commit_that_failed_is_noted_and_not_sent_again() {
+    let clinic = stood_still(Ends::Refused).await;
+    clinic.step(start() + TimeDelta::minutes(5)).await;
+    for address in ["maren", "maren-other"] {
+        assert_eq!(clinic.platform.tried(address).len(), 1, "{address}");
+    }
+    assert_eq!(clinic.outbox().await.get("waiting"), None);
+}
+
+#[tokio::test]
+async fn what_left_beside_a_commit_that_a_crash_undid_is_sent_again_when_its_lease_has_ended() {
+    let clinic = stood_still(Ends::Never).await;
+    assert_eq!(clinic.outbox().await["waiting"], 2);
+    let now = start() + TimeDelta::seconds(30);
+    let clinic = clinic.crash(now).await;
+    clinic.engine.set_pace(1_000);
+    for (seconds, tried) in [(30, 1), (90, 2)] {
+        clinic.step(start() + TimeDelta::seconds(seconds)).await;
+        for address in ["maren", "maren-other"] {
+            let so_far = clinic.platform.tries_of(address);
+            assert_eq!(so_far, tried, "{address} after {seconds} s");
+        }
+    }
     assert_eq!(clinic.outbox().await.get("waiting"), None);
 }
 

@@ -291,13 +291,11 @@ impl<'e> UnderWay<'e> {
 /// may have ended while its message was under way: it is ours already, and so again now.
 async fn begin<'e>(
     engine: &'e Engine,
-    mut claimed: Vec<Claimed>,
+    claimed: Vec<Claimed>,
     begun: &mut BTreeSet<i64>,
     tries: &mut FuturesUnordered<BoxFuture<'e, Back>>,
     now: Instant,
 ) {
-    // What no paper has to be made for is not kept waiting by what does.
-    claimed.sort_by_key(|claimed| claimed.message.paper.is_some());
     for (nth, claimed) in claimed.into_iter().enumerate() {
         // A commit beside it that has ended lets others at the database.
         if nth > 0 && nth.is_multiple_of(TURN) {

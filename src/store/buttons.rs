@@ -155,7 +155,7 @@ impl Work {
             dialect.elements("$1", "s"),
             dialect.int("s", 0),
         );
-        self.write_rows(&sql, &rows).await
+        self.write_rows(&sql, &rows, []).await
     }
 
     /// A clinic's messages whose buttons on the phone are to be changed, the
@@ -216,7 +216,7 @@ impl Work {
             dialect.elements("$1", "s"),
             dialect.int("s", 0),
         );
-        self.write_rows(&sql, &rows).await
+        self.write_rows(&sql, &rows, []).await
     }
 }
 

@@ -188,7 +188,7 @@ impl Work {
             dialect.text("e", 3),
             dialect.elements("$1", "e"),
         );
-        self.write_rows(&sql, &journal).await
+        self.write_rows(&sql, &journal, []).await
     }
 
     /// Writes the households' own rows, where they are still as they were decided on:
@@ -219,7 +219,7 @@ impl Work {
             dialect.elements("$1", "e"),
             dialect.int("e", 0),
         );
-        self.write_rows(&sql, &rows).await
+        self.write_rows(&sql, &rows, []).await
     }
 
     /// The changes of a household, in order, with when and why.

@@ -59,8 +59,7 @@ impl Work {
             dialect.int("e", 4),
             dialect.elements("$1", "e"),
         );
-        self.write(&sql, [serde_json::to_string(&rows)?.into(), clinic.into()])
-            .await
+        self.write_rows(&sql, &rows, [clinic.into()]).await
     }
 
     /// Claims a clinic's oldest rows that wait: in PostgreSQL no other worker gets them in

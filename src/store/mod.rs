@@ -22,6 +22,7 @@ mod household_rows;
 mod households;
 mod inbox;
 mod invitations;
+mod jsonb;
 mod moving;
 mod outbox;
 mod postgres;
@@ -57,8 +58,7 @@ pub use zone_rules::ZoneRules;
 use crate::domain::member::Member;
 use crate::domain::zone::Zone;
 use dialect::Dialect;
-use script::Script;
-use serde::Serialize;
+use script::{Script, Value};
 use sqlx::any::AnyRow;
 use sqlx::pool::PoolConnection;
 use sqlx::{Any, AnyConnection, AnyPool, Row};
@@ -479,18 +479,33 @@ impl Work {
         values: impl IntoIterator<Item = Cell>,
     ) -> Result<(), StoreError> {
         self.unwritten.add(sql, values);
+        self.written().await
+    }
+
+    /// Writes rows, which a statement finds as a JSON array in `$1`, and other values from `$2`
+    /// on; where there are no rows, nothing.
+    async fn write_rows(
+        &mut self,
+        sql: &str,
+        rows: &[impl AsRef<[Cell]>],
+        values: impl IntoIterator<Item = Cell>,
+    ) -> Result<(), StoreError> {
+        if rows.is_empty() {
+            return Ok(());
+        }
+        let rows = match self.dialect() {
+            Dialect::Sqlite => Value::Binary(jsonb::rows(rows)),
+            Dialect::Postgres => Value::Cell(table::json(rows)?.into()),
+        };
+        self.unwritten.add_rows(sql, rows, values);
+        self.written().await
+    }
+
+    async fn written(&mut self) -> Result<(), StoreError> {
         match self.dialect() {
             Dialect::Sqlite => Ok(()),
             Dialect::Postgres => self.db().await.map(drop),
         }
-    }
-
-    /// Writes rows, which a statement finds as a JSON array in `$1`; where there are none, nothing.
-    async fn write_rows(&mut self, sql: &str, rows: &[impl Serialize]) -> Result<(), StoreError> {
-        if rows.is_empty() {
-            return Ok(());
-        }
-        self.write(sql, [serde_json::to_string(rows)?.into()]).await
     }
 
     /// Asks what has one text for an answer.

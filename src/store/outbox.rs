@@ -183,9 +183,6 @@ impl Work {
         messages: &[ToSend],
         now: Instant,
     ) -> Result<(), StoreError> {
-        if messages.is_empty() {
-            return Ok(());
-        }
         let mut rows: Vec<Vec<Cell>> = Vec::new();
         for to_send in messages {
             let message = &to_send.message;
@@ -237,14 +234,7 @@ impl Work {
             values[8],
             dialect.elements("$1", "e"),
         );
-        self.write(
-            &sql,
-            [
-                serde_json::to_string(&rows)?.into(),
-                clinic.to_owned().into(),
-            ],
-        )
-        .await
+        self.write_rows(&sql, &rows, [clinic.into()]).await
     }
 
     /// Takes messages to send until the lease ends: urgent lanes first, and of
@@ -354,7 +344,7 @@ impl Work {
             address = dialect.text("s", 6),
             shown = dialect.int("s", 7),
         );
-        self.write_rows(&sql, &rows).await
+        self.write_rows(&sql, &rows, []).await
     }
 
     /// Sends what waits for one chat of a clinic to another address.

@@ -15,7 +15,15 @@ use std::fmt::Write;
 #[derive(Default)]
 pub(super) struct Script {
     sql: String,
-    values: Vec<Cell>,
+    values: Vec<Value>,
+}
+
+/// What a parameter stands for.
+#[derive(Debug, PartialEq, Eq)]
+pub(super) enum Value {
+    Cell(Cell),
+    /// What a column never holds: many rows in one value.
+    Binary(Vec<u8>),
 }
 
 impl Script {
@@ -25,6 +33,21 @@ impl Script {
 
     /// Adds a statement; its `$1` is the first of these values.
     pub(super) fn add(&mut self, sql: &str, values: impl IntoIterator<Item = Cell>) {
+        self.add_values(sql, values.into_iter().map(Value::Cell));
+    }
+
+    /// Adds a statement; its `$1` stands for many rows, its `$2` is the first of these values.
+    pub(super) fn add_rows(
+        &mut self,
+        sql: &str,
+        rows: Value,
+        values: impl IntoIterator<Item = Cell>,
+    ) {
+        let values = values.into_iter().map(Value::Cell);
+        self.add_values(sql, std::iter::once(rows).chain(values));
+    }
+
+    fn add_values(&mut self, sql: &str, values: impl IntoIterator<Item = Value>) {
         if !self.sql.is_empty() {
             self.sql.push_str(";\n");
         }
@@ -35,7 +58,7 @@ impl Script {
     /// Adds what another has behind what is there.
     pub(super) fn append(&mut self, other: Script) {
         if !other.is_empty() {
-            self.add(&other.sql, other.values);
+            self.add_values(&other.sql, other.values);
         }
     }
 
@@ -51,9 +74,10 @@ impl Script {
     fn query(self) -> Query<'static, Any, AnyArguments> {
         let query = sqlx::query(AssertSqlSafe(self.sql));
         let bind = |query: Query<'static, Any, AnyArguments>, value| match value {
-            Cell::Null => query.bind(None::<String>),
-            Cell::Int(number) => query.bind(number),
-            Cell::Text(text) => query.bind(text),
+            Value::Cell(Cell::Null) => query.bind(None::<String>),
+            Value::Cell(Cell::Int(number)) => query.bind(number),
+            Value::Cell(Cell::Text(text)) => query.bind(text),
+            Value::Binary(bytes) => query.bind(bytes),
         };
         self.values.into_iter().fold(query, bind)
     }
@@ -99,6 +123,10 @@ mod tests {
              delete from d where e = json_extract($3, '$[0]') or f = $13;\n\
              commit"
         );
-        assert_eq!(script.values, [1_i64.into(), 2_i64.into(), "g".into()]);
+        let values: Vec<Value> = vec![1_i64.into(), 2_i64.into(), "g".into()]
+            .into_iter()
+            .map(Value::Cell)
+            .collect();
+        assert_eq!(script.values, values);
     }
 }

@@ -97,6 +97,12 @@ impl<T: Into<Cell>> From<Option<T>> for Cell {
     }
 }
 
+/// Rows as a JSON array with an array for each.
+pub(super) fn json(rows: &[impl AsRef<[Cell]>]) -> Result<String, StoreError> {
+    let rows: Vec<&[Cell]> = rows.iter().map(AsRef::as_ref).collect();
+    Ok(serde_json::to_string(&rows)?)
+}
+
 /// Whether a column holds a whole number or text.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Type {
@@ -155,11 +161,11 @@ impl Table {
             keys.join(", "),
             sets.join(", "),
         );
-        work.write_rows(&sql, rows).await
+        work.write_rows(&sql, rows, []).await
     }
 
-    /// A query for the rows of the households `$1`, which differ: one JSON array of each
-    /// row's cells as an array. `only` is what else must hold of a row, `t`, with ` and `
+    /// A query for the rows of the households `$1`, which differ, as
+    /// [`Dialect::all_of`] gives them. `only` is what else must hold of a row, `t`, with ` and `
     /// before it.
     pub(super) fn rows_of_households(&self, dialect: Dialect, only: &str) -> String {
         let names: Vec<String> = self

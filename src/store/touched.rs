@@ -128,7 +128,7 @@ fn whoever_is_named(household: &Household) -> Vec<Touched> {
 pub(super) struct Rows {
     carers: Vec<Vec<Cell>>,
     /// Of each carer who said something, or is asked anew: household, number, last words.
-    said: Vec<Vec<Cell>>,
+    said: Vec<[Cell; 3]>,
     patients: Vec<Vec<Cell>>,
     courses: Vec<Vec<Cell>>,
     plans: Vec<Vec<Cell>>,
@@ -138,14 +138,14 @@ pub(super) struct Rows {
     administrations: Vec<Vec<Cell>>,
     withdrawals: Vec<Vec<Cell>>,
     /// Of each administration that was written: household, number, how many draws.
-    draws: Vec<(i64, No, usize)>,
+    draws: Vec<[Cell; 3]>,
     questions: Vec<Vec<Cell>>,
     alerts: Vec<Vec<Cell>>,
     amendments: Vec<Vec<Cell>>,
     /// Of each course that was written: household, number, the last dose that a plan begins with.
-    planned: Vec<(i64, No, No)>,
+    planned: Vec<[Cell; 3]>,
     /// Doses that are not touched any more: household, course, number.
-    released: Vec<(i64, No, No)>,
+    released: Vec<[Cell; 3]>,
 }
 
 impl Rows {
@@ -158,7 +158,7 @@ impl Rows {
             }
             Touched::Said(no) => {
                 let carer = household.carers.get(&no);
-                let said = carer.map(|c| vec![id.into(), no.into(), c.said.as_deref().into()]);
+                let said = carer.map(|c| [id.into(), no.into(), c.said.as_deref().into()]);
                 self.said.extend(said);
             }
             Touched::Patient(no) => {
@@ -170,7 +170,8 @@ impl Rows {
                     self.courses.push(course_row(id, course)?);
                     self.plans
                         .extend(course.plans.iter().map(|plan| plan_row(id, no, plan)));
-                    self.planned.push((id, no, course.latest_plan().from));
+                    let from = course.latest_plan().from;
+                    self.planned.push([id.into(), no.into(), from.into()]);
                 }
             }
             Touched::Supply(course, supply) => {
@@ -188,7 +189,7 @@ impl Rows {
                     .and_then(|c| c.touched.get(&no));
                 match dose {
                     Some(dose) => self.doses.push(dose_row(id, course, no, dose)),
-                    None => self.released.push((id, course, no)),
+                    None => self.released.push([id.into(), course.into(), no.into()]),
                 }
             }
             Touched::Vial(course, no) => {
@@ -202,7 +203,8 @@ impl Rows {
             Touched::Administration(no) => {
                 if let Some(record) = household.administrations.get(&no) {
                     self.administrations.push(administration_row(id, record));
-                    self.draws.push((id, no, record.draws.len()));
+                    let draws = i64::try_from(record.draws.len()).unwrap_or(i64::MAX);
+                    self.draws.push([id.into(), no.into(), draws.into()]);
                     let draws = record.draws.iter().enumerate();
                     self.withdrawals
                         .extend(draws.map(|(nth, draw)| withdrawal_row(id, no, nth, draw)));
@@ -261,7 +263,7 @@ impl Rows {
             dialect.int("e", 0),
             dialect.int("e", 1),
         );
-        work.write_rows(&sql, &self.said).await
+        work.write_rows(&sql, &self.said, []).await
     }
 
     /// A plan that was ordered over before its first dose goes; the journal keeps it.
@@ -276,7 +278,7 @@ impl Rows {
             dialect.int("e", 1),
             dialect.int("e", 2),
         );
-        work.write_rows(&sql, &self.planned).await
+        work.write_rows(&sql, &self.planned, []).await
     }
 
     /// A dose that was asked for and is to be asked for at another time; the
@@ -290,7 +292,7 @@ impl Rows {
             dialect.int("e", 2),
             dialect.elements("$1", "e"),
         );
-        work.write_rows(&sql, &self.released).await
+        work.write_rows(&sql, &self.released, []).await
     }
 
     /// Where what was drawn turns out to have come from fewer vials, the rows
@@ -306,6 +308,6 @@ impl Rows {
             dialect.int("e", 1),
             dialect.int("e", 2),
         );
-        work.write_rows(&sql, &self.draws).await
+        work.write_rows(&sql, &self.draws, []).await
     }
 }

@@ -37,10 +37,10 @@ impl Work {
                select t.id from ( \
                  select i.id, row_number() over (partition by i.channel, i.address order by i.id) as turn \
                  from inbox i left join {SPEAKER} where i.clinic = $1 and i.state = 'waiting' \
-                 and (c.household in ({}) or (c.household is null and $3 = 1))) t \
+                 and ({} or (c.household is null and $3 = 1))) t \
                order by t.turn, t.id limit {most}) \
              order by id",
-            self.dialect().numbers("$2")
+            self.dialect().is_one_of("c.household", "$2")
         );
         let values = [
             clinic.into(),

@@ -41,15 +41,19 @@ impl Dialect {
         }
     }
 
-    /// Values of all rows that a query finds: one JSON array, which is text, of
-    /// an array for each row.
+    /// Values of all rows that a query finds: one JSON array, which is text, of an array for
+    /// each value. Where there are no rows these may be null.
+    ///
+    /// Value by value, not row by row: PostgreSQL looks up the type of what it puts into an
+    /// array, once for each array.
     pub(super) fn all_of(self, values: &[String]) -> String {
-        let values = values.join(", ");
+        let each = |gathers: &str| {
+            let each: Vec<String> = values.iter().map(|v| format!("{gathers}({v})")).collect();
+            each.join(", ")
+        };
         match self {
-            Dialect::Sqlite => format!("json_group_array(json_array({values}))"),
-            Dialect::Postgres => {
-                format!("coalesce(cast(json_agg(json_build_array({values})) as text), '[]')")
-            }
+            Dialect::Sqlite => format!("json_array({})", each("json_group_array")),
+            Dialect::Postgres => format!("cast(json_build_array({}) as text)", each("json_agg")),
         }
     }
 
@@ -66,30 +70,37 @@ impl Dialect {
         )
     }
 
-    /// The whole numbers of the JSON array `parameter`, as rows `name` with one column, `value`.
-    pub(super) fn listed(self, parameter: &str, name: &str) -> String {
+    /// Whether a column is one of the whole numbers of the JSON array `parameter`.
+    pub(super) fn is_one_of(self, column: &str, parameter: &str) -> String {
         match self {
-            Dialect::Sqlite => format!("json_each({parameter}) as {name}"),
+            Dialect::Sqlite => format!("{column} in (select value from json_each({parameter}))"),
+            // An index is read once for all of an array, and once for each row of a query.
             Dialect::Postgres => {
-                format!("json_array_elements_text(cast({parameter} as json)) as {name}(value)")
+                format!("{column} = any (cast(translate({parameter}, '[]', '{{}}') as bigint[]))")
             }
         }
     }
 
-    /// The number in a row of such a list.
-    pub(super) fn number(self, name: &str) -> String {
+    /// What stands behind `from` to find rows of a table, as `name`, by a column that an index
+    /// knows and that is one of the whole numbers of the JSON array `parameter`. `only` is
+    /// what else must hold, with ` and ` before it.
+    pub(super) fn rows_of(
+        self,
+        table: &str,
+        name: &str,
+        column: &str,
+        parameter: &str,
+        only: &str,
+    ) -> String {
         match self {
-            Dialect::Sqlite => format!("{name}.value"),
-            Dialect::Postgres => format!("cast({name}.value as bigint)"),
-        }
-    }
-
-    /// A query for the whole numbers of the JSON array `parameter`.
-    pub(super) fn numbers(self, parameter: &str) -> String {
-        match self {
-            Dialect::Sqlite => format!("select value from json_each({parameter})"),
+            // `cross join` is SQLite's word for this order, and quicker than a list to be in.
+            Dialect::Sqlite => format!(
+                "json_each({parameter}) as wanted cross join {table} {name} \
+                 where {name}.{column} = wanted.value{only}"
+            ),
             Dialect::Postgres => format!(
-                "select cast(value as bigint) from json_array_elements_text(cast({parameter} as json)) as number(value)"
+                "{table} {name} where {}{only}",
+                self.is_one_of(&format!("{name}.{column}"), parameter)
             ),
         }
     }
@@ -121,20 +132,6 @@ impl Dialect {
                    where {table}.id = picked.id returning {table}.*) \
                  select {} from claimed as {table}",
                 all
-            ),
-        }
-    }
-
-    /// Ends a query from a few rows, each with the rows of a table, `name`, for which
-    /// something holds: looked up by an index for each of the few.
-    ///
-    /// `cross join` is SQLite's word for this order. PostgreSQL would rather read all of a
-    /// table that it still believes to be empty; `offset 0` keeps it from that.
-    pub(super) fn each_with(self, table: &str, name: &str, holds: &str) -> String {
-        match self {
-            Dialect::Sqlite => format!("cross join {table} {name} where {holds}"),
-            Dialect::Postgres => format!(
-                "cross join lateral (select * from {table} {name} where {holds} offset 0) as {name}"
             ),
         }
     }

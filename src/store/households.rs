@@ -106,8 +106,8 @@ impl Work {
         let locked = dialect.locked();
         if !locked.is_empty() {
             let sql = format!(
-                "select id from household where id in ({}) order by id{locked}",
-                dialect.numbers("$1")
+                "select id from household where {} order by id{locked}",
+                dialect.is_one_of("id", "$1")
             );
             self.rows(&sql, [ids.clone().into()]).await?;
         }
@@ -119,13 +119,15 @@ impl Work {
     async fn are_still(&mut self, loaded: &[Loaded]) -> Result<bool, StoreError> {
         let ids: Vec<i64> = loaded.iter().map(|loaded| loaded.household.id).collect();
         let sql = format!(
-            "select {} from household h where h.id in ({})",
+            "select {} from household h where {}",
             self.dialect().all_of(&["h.id".into(), "h.version".into()]),
-            self.dialect().numbers("$1")
+            self.dialect().is_one_of("h.id", "$1")
         );
         let values = [serde_json::to_string(&ids)?.into()];
-        let versions: Vec<(i64, i64)> = serde_json::from_str(&self.ask(&sql, values).await?)?;
-        let versions: BTreeMap<i64, i64> = versions.into_iter().collect();
+        let mut versions = BTreeMap::new();
+        for mut row in Cells::all("household", &self.ask(&sql, values).await?)? {
+            versions.insert(row.int()?, row.int()?);
+        }
         Ok(loaded
             .iter()
             .all(|loaded| versions.get(&loaded.household.id) == Some(&loaded.version)))
@@ -151,9 +153,8 @@ impl Work {
             dialect.skip_locked()
         );
         let values = [clinic.into(), now.timestamp_millis().into()];
-        let ids = self.ask(&sql, values).await?;
-        let ids: Vec<[i64; 1]> = serde_json::from_str(&ids)?;
-        Ok(ids.into_iter().map(|[id]| id).collect())
+        let mut due = Cells::all("household", &self.ask(&sql, values).await?)?;
+        due.iter_mut().map(Cells::int).collect()
     }
 
     /// Saves what was decided: rows, journal, and when to look again. Where a

@@ -140,8 +140,8 @@ impl Work {
         let sql = format!(
             "update inbox set state = 'settled', settled_at = $1, \
                received_at = case state when 'waiting' then received_at end \
-             where id in ({})",
-            self.dialect().numbers("$2")
+             where {}",
+            self.dialect().is_one_of("id", "$2")
         );
         self.write(
             &sql,

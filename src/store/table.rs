@@ -173,16 +173,10 @@ impl Table {
             .iter()
             .map(|(name, _)| format!("t.{name}"))
             .collect();
-        let theirs = format!(
-            "t.{} = {}{only}",
-            self.columns[0].0,
-            dialect.number("wanted")
-        );
         format!(
-            "select {} from {} {}",
+            "select {} from {}",
             dialect.all_of(&names),
-            dialect.listed("$1", "wanted"),
-            dialect.each_with(self.name, "t", &theirs),
+            dialect.rows_of(self.name, "t", self.columns[0].0, "$1", only),
         )
     }
 }
@@ -227,9 +221,17 @@ impl Cells {
     /// The rows that a query put into one text ([`Dialect::all_of`]). The first
     /// cell of each is its household, or null.
     pub(super) fn all(table: &'static str, found: &str) -> Result<Vec<Cells>, StoreError> {
-        let found: Vec<Vec<Cell>> = serde_json::from_str(found)?;
-        let rows = found.into_iter().map(|cells| Cells::of(table, cells));
-        Ok(rows.collect())
+        let columns: Vec<Option<Vec<Cell>>> = serde_json::from_str(found)?;
+        let mut columns: Vec<_> = columns
+            .into_iter()
+            .map(|column| column.unwrap_or_default().into_iter())
+            .collect();
+        let count = columns.first().map_or(0, ExactSizeIterator::len);
+        let mut row = || {
+            let cells = columns.iter_mut().map(|c| c.next().unwrap_or(Cell::Null));
+            Cells::of(table, cells.collect())
+        };
+        Ok((0..count).map(|_| row()).collect())
     }
 
     fn of(table: &'static str, cells: Vec<Cell>) -> Cells {

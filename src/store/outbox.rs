@@ -121,6 +121,11 @@ pub(super) const FIRST_OF_ITS_CHAT: &str = "not exists (select 1 from outbox ear
     and coalesce(earlier.channel, '') = coalesce(o.channel, '') \
     and coalesce(earlier.address, '') = coalesce(o.address, '') limit 1 offset 0)";
 
+/// Whether a message that is looked up by its number waits. Said in a way that no index knows:
+/// few messages wait most of the time, so PostgreSQL would read all that do by an index of
+/// them, rather than look each of a hundred up (8.4 ms against 1.6 with 14,000 waiting).
+const WAITS_STILL: &str = "case outbox.state when 'waiting' then 1 end = 1";
+
 /// What is told of a message when it comes into the outbox.
 const COLUMNS: [(&str, Type); 12] = [
     ("household", Type::Int),
@@ -333,7 +338,7 @@ impl Work {
                next_try_at = coalesce({next}, next_try_at), \
                channel = coalesce({channel}, channel), address = coalesce({address}, address), \
                buttons_shown = coalesce({shown}, buttons_shown) \
-             from {elements} where outbox.id = {id} and outbox.state = 'waiting'",
+             from {elements} where outbox.id = {id} and {WAITS_STILL}",
             elements = dialect.elements("$1", "s"),
             id = dialect.int("s", 0),
             state = dialect.text("s", 1),

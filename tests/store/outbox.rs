@@ -4,12 +4,16 @@ use super::file::File;
 use super::home::{at, chat};
 use super::with_store;
 use chrono::TimeDelta;
+use futures_util::future::BoxFuture;
 use sqlx::{AnyConnection, Connection, Executor};
+use std::sync::{Arc, Mutex};
 use vialbell::domain::Instant;
 use vialbell::domain::household::Chat;
 use vialbell::domain::message::{Kind, Label, Lane, Message, Recipient, Tap};
 use vialbell::domain::zone::Zone;
-use vialbell::store::{Buttons, Changed, Claimed, Claims, Settled, Store, StoreError, ToSend};
+use vialbell::store::{
+    Buttons, Changed, Claimed, Claims, Moment, Settled, Store, StoreError, ToSend, Watch,
+};
 
 fn noon() -> Instant {
     at("2026-03-05T12:00:00Z")
@@ -246,6 +250,51 @@ fn what_is_settled_is_settled_once() {
         .await?;
         assert!(claim(&store, after(1_000), 9).await?.is_empty());
         assert_eq!(counts(&store).await?, [("sent".to_owned(), 1)]);
+        Ok(())
+    });
+}
+
+/// Notes how many messages a transaction looked at, where the database counts it.
+#[derive(Default)]
+struct LookedAt(Mutex<Option<i64>>);
+
+impl Watch for LookedAt {
+    fn at<'a>(
+        &'a self,
+        moment: Moment,
+        connection: &'a mut AnyConnection,
+    ) -> BoxFuture<'a, Result<(), StoreError>> {
+        Box::pin(async move {
+            if moment == Moment::Committing && connection.backend_name() == "PostgreSQL" {
+                let sql = "select cast(coalesce(sum(idx_tup_fetch + seq_tup_read), 0) as bigint) \
+                           from pg_stat_xact_user_tables where relname = 'outbox'";
+                let count = sqlx::query_scalar(sql).fetch_one(connection).await?;
+                *self.0.lock().unwrap() = Some(count);
+            }
+            Ok(())
+        })
+    }
+}
+
+#[test]
+fn a_few_are_settled_without_a_look_at_all_that_wait() {
+    with_store(|store| async move {
+        let messages: Vec<ToSend> = (0..3_000).map(|n| plain(&n.to_string(), "a")).collect();
+        enqueue(&store, &messages).await?;
+        let ways: Vec<(i64, Settled)> = claim(&store, noon(), 9)
+            .await?
+            .iter()
+            .map(|claimed| (claimed.id, sent("41")))
+            .collect();
+        let looked_at = Arc::new(LookedAt::default());
+        let store = store.watched(looked_at.clone());
+        let mut work = store.begin().await?;
+        work.settle_outbox(&ways, noon()).await?;
+        work.commit().await?;
+        let looked_at = looked_at.0.lock().unwrap().take();
+        assert!(looked_at.unwrap_or(9) == 9, "looked at {looked_at:?} for 9");
+        let expected = [("sent".to_owned(), 9), ("waiting".to_owned(), 2_991)];
+        assert_eq!(counts(&store).await?, expected);
         Ok(())
     });
 }

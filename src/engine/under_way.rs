@@ -17,6 +17,8 @@ use std::time::Duration;
 const SPAN: Duration = Duration::from_secs(2);
 const FEW: u32 = 50;
 const MOST: u32 = 150;
+/// The same where each claim is some trips to a server.
+const MOST_CLAIMED_AFAR: u32 = 200;
 /// More than so many are claimed in steps of this: each number is a statement of its own to the
 /// database, which keeps the plans of some.
 const STEP: u32 = 25;
@@ -157,7 +159,11 @@ impl<'e> UnderWay<'e> {
         let (turns, together) = match self.is_paced() {
             true => {
                 let pace = self.engine.pace();
-                (pace.room(now), pace.turns_in(SPAN).clamp(FEW, MOST))
+                let most = match self.engine.store.has_others() {
+                    true => MOST_CLAIMED_AFAR,
+                    false => MOST,
+                };
+                (pace.room(now), pace.turns_in(SPAN).clamp(FEW, most))
             }
             // Nothing to gain beside each other from a channel that takes all at once.
             false => (FEW, FEW),

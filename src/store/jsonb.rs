@@ -120,6 +120,7 @@ mod tests {
             r#"{"kind":"dose","of":"\\"}"#,
             "a line\nand a \t tab, \u{1}, \u{7f}, 'one' and \u{2028}",
             "ñ 猫 🐈",
+            "before\0behind",
             "null",
             "12",
         ];

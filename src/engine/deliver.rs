@@ -19,7 +19,7 @@ use futures_util::future::{BoxFuture, FutureExt};
 use std::sync::{Arc, MutexGuard, PoisonError};
 use tokio::task::JoinSet;
 
-/// Longer than a channel's own time limit for one try.
+/// Time to commit the claim, to make a paper, and for one try.
 const LEASE: TimeDelta = TimeDelta::seconds(60);
 
 /// A message that a channel took.

@@ -7,6 +7,7 @@ use super::tried::Tried;
 use super::{Engine, is_to_send};
 use crate::domain::Instant;
 use crate::store::{Ahead, Claimed, Settled, StoreError};
+use chrono::TimeDelta;
 use futures_util::future::{BoxFuture, FutureExt, pending};
 use futures_util::stream::{FuturesUnordered, StreamExt};
 use std::collections::BTreeSet;
@@ -22,6 +23,9 @@ const MOST_CLAIMED_AFAR: u32 = 200;
 /// More than so many are claimed in steps of this: each number is a statement of its own to the
 /// database, which keeps the plans of some.
 const STEP: u32 = 25;
+/// What is left of a lease when a message is begun, at least: longer than a channel's own time
+/// limit for one try.
+const A_TRY: TimeDelta = TimeDelta::seconds(20);
 /// So many are begun before whatever else there is to do has its turn.
 const TURN: usize = 20;
 /// What leaves within this is settled in one commit, up to half of what is under way; and
@@ -295,6 +299,9 @@ impl<'e> UnderWay<'e> {
 
 /// Begins to send messages. Where the clock was set forward, or the machine slept, a lease
 /// may have ended while its message was under way: it is ours already, and so again now.
+///
+/// What a lease is too short for, because the database or a paper took its time, is left
+/// until it has ended: by then another worker may have it, and would send it as well.
 async fn begin<'e>(
     engine: &'e Engine,
     claimed: Vec<Claimed>,
@@ -306,6 +313,11 @@ async fn begin<'e>(
         // A commit beside it that has ended lets others at the database.
         if nth > 0 && nth.is_multiple_of(TURN) {
             tokio::task::yield_now().await;
+        }
+        if engine.now() > claimed.lease_until - A_TRY {
+            let (id, lease_until) = (claimed.id, claimed.lease_until);
+            tracing::warn!(outbox = id, %lease_until, "too late to begin what was claimed; it comes again");
+            continue;
         }
         if begun.insert(claimed.id) {
             let tried = engine.begin_to_send(claimed, now).await;

@@ -48,6 +48,8 @@ pub struct Claimed {
     pub created_at: Instant,
     /// How often it was tried before.
     pub tries: u32,
+    /// From then on anybody may claim it.
+    pub lease_until: Instant,
 }
 
 /// How a try to send ended.
@@ -148,13 +150,18 @@ pub(super) fn may_go_at(dialect: Dialect) -> String {
 }
 
 /// A row's number, and its message where it can be read.
-fn claimed(mut row: Cells) -> Result<(i64, Option<Claimed>), StoreError> {
+fn claimed(mut row: Cells, lease_until: Instant) -> Result<(i64, Option<Claimed>), StoreError> {
     let household = row.maybe_int()?;
     let id = row.int()?;
-    Ok((id, readable(id, household, &mut row).ok()))
+    Ok((id, readable(id, household, &mut row, lease_until).ok()))
 }
 
-fn readable(id: i64, household: Option<i64>, row: &mut Cells) -> Result<Claimed, StoreError> {
+fn readable(
+    id: i64,
+    household: Option<i64>,
+    row: &mut Cells,
+    lease_until: Instant,
+) -> Result<Claimed, StoreError> {
     let carer = No::try_from(row.int()?).unwrap_or(0);
     let chat = Chat {
         channel: row.text()?,
@@ -174,6 +181,7 @@ fn readable(id: i64, household: Option<i64>, row: &mut Cells) -> Result<Claimed,
         cause: row.text()?,
         created_at,
         tries,
+        lease_until,
     })
 }
 
@@ -279,7 +287,7 @@ impl Work {
             unreadable(error);
             Vec::new()
         }) {
-            match claimed(row) {
+            match claimed(row, lease_until) {
                 Ok((_, Some(message))) => claims.messages.push(message),
                 Ok((id, None)) => claims.unreadable.push(id),
                 Err(error) => unreadable(error),

@@ -300,6 +300,38 @@ async fn what_left_beside_a_commit_that_a_crash_undid_is_sent_again_when_its_lea
 }
 
 #[tokio::test]
+async fn what_was_claimed_by_a_commit_that_outlasted_its_lease_is_claimed_anew_and_sent_once() {
+    let gate = Arc::new(Gate::default());
+    let mut clinic = Clinic::watched(start(), gate.clone()).await;
+    clinic.enrol("maren", start()).await;
+    clinic.step(start()).await;
+    clinic.platform.tried("maren");
+    clinic.says("maren", "when is the next dose?").await;
+    clinic.engine.think(start()).await.unwrap();
+    let engine = clinic.engine.clone();
+    let mut under_way = engine.under_way();
+    gate.shut.store(true, Ordering::Relaxed);
+    // Enough for another worker to claim it, and to be sending it.
+    let late = start() + TimeDelta::seconds(50);
+    let stands_still = async {
+        gate.reached.notified().await;
+        clinic.clock.set(late);
+        gate.shut.store(false, Ordering::Relaxed);
+        gate.passes.notify_one();
+    };
+    let goes_on = async { under_way.go_on(start(), &mut |_| {}).await };
+    let (next, ()) = tokio::join!(goes_on, stands_still);
+    assert_eq!(clinic.platform.tried("maren").len(), 0);
+    let again = next.unwrap().expect("it is known when it comes again");
+    assert_eq!(again, start() + TimeDelta::seconds(60));
+    clinic.clock.set(again);
+    under_way.go_on(again, &mut |_| {}).await.unwrap();
+    under_way.end(&mut |_| {}).await.unwrap();
+    assert_eq!(clinic.platform.tried("maren").len(), 1);
+    assert_eq!(clinic.outbox().await.get("waiting"), None);
+}
+
+#[tokio::test]
 async fn what_is_under_way_is_not_begun_again_by_a_clock_that_was_set_forward() {
     let mut clinic = Clinic::open(start()).await;
     clinic.enrol("maren", start()).await;

@@ -24,7 +24,7 @@ const MOST_CLAIMED_AFAR: u32 = 200;
 /// database, which keeps the plans of some.
 const STEP: u32 = 25;
 /// What is left of a lease when a message is begun, at least: longer than a channel's own time
-/// limit for one try.
+/// limit for one try (17 s at Telegram, teloxide's usual).
 const A_TRY: TimeDelta = TimeDelta::seconds(20);
 /// So many are begun before whatever else there is to do has its turn.
 const TURN: usize = 20;
@@ -76,6 +76,8 @@ impl<'e> UnderWay<'e> {
         let mut to_settle = !self.back.is_empty();
         let mut claimed = Vec::new();
         loop {
+            // A turn may be long: a lease of its end is not to be counted from its beginning.
+            let now = now.max(self.engine.now());
             if to_settle {
                 claimed = self.settle(claimed, now, told).await?;
             } else if !claimed.is_empty() {

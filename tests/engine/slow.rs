@@ -39,6 +39,15 @@ async fn served() -> (Clinic, impl AsyncFnOnce()) {
     (clinic, end)
 }
 
+/// Maren lives there, has asked, and the answer waits to be sent.
+async fn has_asked(clinic: &mut Clinic) {
+    clinic.enrol("maren", start()).await;
+    clinic.step(start()).await;
+    clinic.platform.tried("maren");
+    clinic.says("maren", "when is the next dose?").await;
+    clinic.engine.think(start()).await.unwrap();
+}
+
 /// Somebody asks, and the answer is under way until the chat is let go.
 async fn asks_and_hangs(clinic: &mut Clinic, address: &str) {
     clinic.platform.hang(address, true);
@@ -145,12 +154,8 @@ impl Watch for Away {
 async fn what_was_sent_and_could_not_be_noted_is_noted_later_and_not_sent_again() {
     let database = Arc::new(Away::default());
     let mut clinic = Clinic::watched(start(), database.clone()).await;
-    clinic.enrol("maren", start()).await;
-    clinic.step(start()).await;
-    clinic.platform.tried("maren");
+    has_asked(&mut clinic).await;
     clinic.platform.hang("maren", true);
-    clinic.says("maren", "when is the next dose?").await;
-    clinic.engine.think(start()).await.unwrap();
     let mut under_way = clinic.engine.under_way();
     under_way.go_on(start(), &mut |_| {}).await.unwrap();
     database.0.store(true, Ordering::Relaxed);
@@ -303,11 +308,7 @@ async fn what_left_beside_a_commit_that_a_crash_undid_is_sent_again_when_its_lea
 async fn what_was_claimed_by_a_commit_that_outlasted_its_lease_is_claimed_anew_and_sent_once() {
     let gate = Arc::new(Gate::default());
     let mut clinic = Clinic::watched(start(), gate.clone()).await;
-    clinic.enrol("maren", start()).await;
-    clinic.step(start()).await;
-    clinic.platform.tried("maren");
-    clinic.says("maren", "when is the next dose?").await;
-    clinic.engine.think(start()).await.unwrap();
+    has_asked(&mut clinic).await;
     let engine = clinic.engine.clone();
     let mut under_way = engine.under_way();
     gate.shut.store(true, Ordering::Relaxed);
@@ -332,14 +333,24 @@ async fn what_was_claimed_by_a_commit_that_outlasted_its_lease_is_claimed_anew_a
 }
 
 #[tokio::test]
+async fn what_is_claimed_late_in_a_long_turn_is_sent_in_it() {
+    let mut clinic = Clinic::open(start()).await;
+    has_asked(&mut clinic).await;
+    let engine = clinic.engine.clone();
+    let mut under_way = engine.under_way();
+    // So many were due at once that to send them took until now.
+    clinic.clock.set(start() + TimeDelta::seconds(50));
+    under_way.go_on(start(), &mut |_| {}).await.unwrap();
+    under_way.end(&mut |_| {}).await.unwrap();
+    assert_eq!(clinic.platform.tried("maren").len(), 1);
+    assert_eq!(clinic.outbox().await.get("waiting"), None);
+}
+
+#[tokio::test]
 async fn what_is_under_way_is_not_begun_again_by_a_clock_that_was_set_forward() {
     let mut clinic = Clinic::open(start()).await;
-    clinic.enrol("maren", start()).await;
-    clinic.step(start()).await;
-    clinic.platform.tried("maren");
+    has_asked(&mut clinic).await;
     clinic.platform.hang("maren", true);
-    clinic.says("maren", "when is the next dose?").await;
-    clinic.engine.think(start()).await.unwrap();
     let mut under_way = clinic.engine.under_way();
     for minutes in 0..4 {
         let now = start() + TimeDelta::minutes(minutes * 2);

@@ -2,6 +2,7 @@
 
 use super::file::File;
 use super::home::{at, chat};
+use super::postgres;
 use super::with_store;
 use chrono::TimeDelta;
 use futures_util::future::BoxFuture;
@@ -291,8 +292,10 @@ fn a_few_are_settled_without_a_look_at_all_that_wait() {
         let mut work = store.begin().await?;
         work.settle_outbox(&ways, noon()).await?;
         work.commit().await?;
+        // SQLite counts nothing.
+        let on_postgres = std::env::var_os(postgres::VARIABLE).is_some();
         let looked_at = looked_at.0.lock().unwrap().take();
-        assert!(looked_at.unwrap_or(9) == 9, "looked at {looked_at:?} for 9");
+        assert_eq!(looked_at, on_postgres.then_some(9));
         let expected = [("sent".to_owned(), 9), ("waiting".to_owned(), 2_991)];
         assert_eq!(counts(&store).await?, expected);
         Ok(())

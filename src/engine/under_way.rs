@@ -6,6 +6,7 @@ use super::deliver::Delivered;
 use super::tried::Tried;
 use super::{Engine, is_to_send};
 use crate::domain::Instant;
+use crate::domain::message::Lane;
 use crate::store::{Ahead, Claimed, Settled, StoreError};
 use chrono::TimeDelta;
 use futures_util::future::{BoxFuture, FutureExt, pending};
@@ -303,7 +304,8 @@ impl<'e> UnderWay<'e> {
 /// may have ended while its message was under way: it is ours already, and so again now.
 ///
 /// What a lease is too short for, because the database or a paper took its time, is left
-/// until it has ended: by then another worker may have it, and would send it as well.
+/// until it has ended: by then another worker may have it, and would send it as well. An
+/// emergency does not wait for that: to read it twice harms nobody.
 async fn begin<'e>(
     engine: &'e Engine,
     claimed: Vec<Claimed>,
@@ -316,7 +318,8 @@ async fn begin<'e>(
         if nth > 0 && nth.is_multiple_of(TURN) {
             tokio::task::yield_now().await;
         }
-        if engine.now() > claimed.lease_until - A_TRY {
+        let may_wait = claimed.message.lane != Lane::Emergency;
+        if may_wait && engine.now() > claimed.lease_until - A_TRY {
             let (id, lease_until) = (claimed.id, claimed.lease_until);
             tracing::warn!(outbox = id, %lease_until, "too late to begin what was claimed; it comes again");
             continue;

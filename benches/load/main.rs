@@ -39,6 +39,10 @@ async fn main() {
     {
         return program::run(&arguments[1..]).await;
     }
+    let words: Vec<&str> = arguments.iter().map(String::as_str).collect();
+    if bare::run(&words).await {
+        return;
+    }
     let wanted = |name: &str| arguments.is_empty() || arguments.iter().any(|a| a == name);
     let stub = Stub::start().await;
     let homes = number("VIALBELL_HOMES", rows::AT_ONCE);

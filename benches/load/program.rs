@@ -20,8 +20,13 @@ impl Program {
     /// Starts it on a database, with the clock at an instant, to send at most
     /// so many messages a second.
     pub fn start(url: &str, api: &str, now: &str, per_second: u32) -> Program {
+        Program::called(&[ROLE, url, api, now, &per_second.to_string()])
+    }
+
+    /// Starts this executable with these words.
+    pub fn called(words: &[&str]) -> Program {
         let mut child = Command::new(std::env::current_exe().unwrap())
-            .args([ROLE, url, api, now, &per_second.to_string()])
+            .args(words)
             .stdin(Stdio::piped())
             .stdout(Stdio::piped())
             .spawn()
@@ -33,6 +38,11 @@ impl Program {
     /// Waits until it has opened its database.
     pub fn ready(&mut self) {
         assert_eq!(self.line(), "ready");
+    }
+
+    /// Waits until it has done what it does by itself.
+    pub fn done(&mut self) {
+        assert_eq!(self.line(), "done");
     }
 
     /// Processor time of all its threads so far, in microseconds.
@@ -85,23 +95,32 @@ pub async fn run(arguments: &[String]) {
     ));
     let (telegram, engine) = (clinic.telegram.clone(), clinic.engine.clone());
     let receiving = tokio::spawn(async move { telegram.receive(engine.as_ref(), stopped).await });
+    driver_to_leave().await;
+    stop.send(true).unwrap();
+    serving.await.unwrap();
+    receiving.await.unwrap();
+    last_word();
+}
+
+/// Returns when the driver has seen enough, and has closed the line.
+pub async fn driver_to_leave() {
     let (ended, end) = tokio::sync::oneshot::channel();
     std::thread::spawn(move || {
-        // The driver closes it when it has seen enough.
         let _ = std::io::stdin().read_to_end(&mut Vec::new());
         let _ = ended.send(());
     });
     end.await.unwrap();
-    stop.send(true).unwrap();
-    serving.await.unwrap();
-    receiving.await.unwrap();
-    say(&peak_kib().to_string());
 }
 
-fn say(line: &str) {
+pub fn say(line: &str) {
     let mut out = std::io::stdout().lock();
     writeln!(out, "{line}").unwrap();
     out.flush().unwrap();
+}
+
+/// Says what `Program::end` waits for.
+pub fn last_word() {
+    say(&peak_kib().to_string());
 }
 
 /// Resident memory of this process in KiB, as Linux tells it; the highest so far.

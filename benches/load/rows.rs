@@ -4,7 +4,8 @@ use super::clinic::{Clinic, DAY_MS, DUE, FIRST_CHAT, Filled, GROUP, at, fill};
 use super::program::Program;
 use super::stub::Stub;
 use super::{bare, homes, postgres};
-use serde_json::json;
+use serde_json::{Value, json};
+use std::collections::VecDeque;
 use std::time::{Duration, Instant};
 use vialbell::domain::household::Household;
 use vialbell::domain::zone;
@@ -57,14 +58,28 @@ pub async fn remind(stub: &Stub, url: &str, count: i64) -> (Duration, u64) {
     (took, peak)
 }
 
+/// How long it takes to send as often what the first chat was told.
+async fn bare_sends(stub: &Stub, count: i64) -> Duration {
+    let words = stub.said(1);
+    stub.forget();
+    let mut bare = Program::called(&[bare::SENDS, &stub.url, &count.to_string(), &words]);
+    bare.ready();
+    let begun = Instant::now();
+    arrived(stub, usize::try_from(count).unwrap()).await;
+    let took = begun.elapsed();
+    bare.done();
+    bare.end();
+    took
+}
+
 pub async fn reminders(stub: &Stub, filled: &mut Filled, runs: usize) -> Vec<Row> {
     let (mut ours, mut theirs, mut peaks) = (Vec::new(), Vec::new(), Vec::new());
     for _ in 0..runs {
-        theirs.push(each_second(AT_ONCE, bare::sends(stub, AT_ONCE).await));
         let copy = filled.copy();
         let (took, peak) = remind(stub, &copy.url(), AT_ONCE).await;
         ours.push(each_second(AT_ONCE, took));
         peaks.push(i64::try_from(peak / 1024).unwrap());
+        theirs.push(each_second(AT_ONCE, bare_sends(stub, AT_ONCE).await));
     }
     let (ours, theirs) = (median(ours), median(theirs));
     vec![
@@ -109,58 +124,78 @@ pub async fn parts(stub: &Stub, filled: &mut Filled) -> Row {
 
 pub async fn messages(stub: &Stub, filled: &mut Filled, runs: usize) -> Row {
     let count = usize::try_from(AT_ONCE).unwrap();
-    let (mut ours, mut theirs) = (Vec::new(), [Vec::new(), Vec::new()]);
+    let mut ours = Vec::new();
+    let mut theirs = [const { Vec::new() }; 3];
     for _ in 0..runs {
-        for (theirs, replies) in theirs.iter_mut().zip([false, true]) {
-            write(stub, AT_ONCE);
-            let took = bare::commits(stub, count, replies).await;
-            theirs.push(each_second(AT_ONCE, took));
-        }
         let copy = filled.copy();
         stub.forget();
         // Ten minutes before anything is due.
         let now = "2026-03-06T02:20:00Z";
         let mut program = Program::start(&copy.url(), &stub.url, now, NO_LIMIT);
         program.ready();
-        let begun = Instant::now();
-        write(stub, AT_ONCE);
+        let begun = stub.hear(written(stub, AT_ONCE));
         arrived(stub, count).await;
         ours.push(each_second(AT_ONCE, begun.elapsed()));
         tokio::time::sleep(Duration::from_millis(300)).await;
         program.end();
         assert_eq!(stub.sent(), count, "one reply each");
+        let replies = stub.said(OWNERS_SAY.len());
+        let loops = [
+            ["[]", bare::ASKS_MEANWHILE],
+            [&replies, bare::ASKS_MEANWHILE],
+            [&replies, bare::ANSWERS_FIRST],
+        ];
+        for (theirs, how) in theirs.iter_mut().zip(loops) {
+            theirs.push(each_second(AT_ONCE, bare_loop(stub, AT_ONCE, how)));
+        }
     }
-    let (ours, [silent, replying]) = (median(ours), theirs.map(median));
+    let ours = median(ours);
+    let beside = |theirs| {
+        let theirs = median(theirs);
+        format!("{theirs}/s, ratio {}", hundredths(ours, theirs))
+    };
+    let [silent, meanwhile, first] = theirs.map(beside);
     Row {
         what: format!("owners' messages, whole path, one reply each, {AT_ONCE} waiting"),
         measured: format!("{ours}/s"),
         baseline: format!(
-            "bare loop of one commit a batch {silent}/s, ratio {}; with a reply each {replying}/s, ratio {}",
-            hundredths(ours, silent),
-            hundredths(ours, replying)
+            "bare loop of one commit a batch that answers before it asks again {first}; \
+             that asks while it answers {meanwhile}; that answers nothing {silent}",
         ),
     }
 }
 
-/// What owners ask and record, one text in each chat.
-fn write(stub: &Stub, count: i64) {
-    let says = [
-        "how much is left?",
-        "when is the next dose?",
-        "mixed a new vial",
-        "how many doses are left?",
-    ];
-    let mut seen = stub.seen.lock().unwrap();
-    seen.updates.clear();
-    for n in 0..count {
-        let text = says[usize::try_from(n).unwrap() % says.len()];
-        seen.next_update += 1;
-        let update = update(seen.next_update, FIRST_CHAT + n, text);
-        seen.updates.push_back(update);
-    }
+/// How long a bare loop takes over as many updates, with these replies or none in this way.
+fn bare_loop(stub: &Stub, count: i64, [replies, way]: [&str; 2]) -> Duration {
+    stub.forget();
+    let updates = count.to_string();
+    let mut bare = Program::called(&[bare::LOOP, &stub.url, &updates, replies, way]);
+    bare.ready();
+    let begun = stub.hear(written(stub, count));
+    bare.done();
+    let took = begun.elapsed();
+    bare.end();
+    took
 }
 
-fn update(id: i64, chat: i64, text: &str) -> serde_json::Value {
+/// What owners ask and record, one after the other.
+const OWNERS_SAY: [&str; 4] = [
+    "how much is left?",
+    "when is the next dose?",
+    "mixed a new vial",
+    "how many doses are left?",
+];
+
+/// One text in each chat.
+fn written(stub: &Stub, count: i64) -> VecDeque<Value> {
+    let numbers = stub.numbers_of_updates(count);
+    let texts = OWNERS_SAY.into_iter().cycle();
+    let each = numbers.zip(FIRST_CHAT..).zip(texts);
+    each.map(|((number, chat), text)| update(number, chat, text))
+        .collect()
+}
+
+fn update(id: i64, chat: i64, text: &str) -> Value {
     json!({
         "update_id": id,
         "message": {

@@ -1,13 +1,17 @@
 //! A Bot API on loopback that takes whatever comes, as fast as it comes, and
 //! notes when; or one that keeps strict limits and answers 429 past them.
 
+use super::clinic::FIRST_CHAT;
 use serde_json::{Value, json};
-use std::collections::{HashMap, VecDeque};
+use std::collections::{BTreeMap, HashMap, VecDeque};
+use std::ops::RangeInclusive;
 use std::sync::{Arc, Mutex};
 use std::time::{Duration, Instant};
 use tokio::io::{AsyncBufReadExt, AsyncReadExt, AsyncWriteExt, BufReader};
 use tokio::net::{TcpListener, TcpStream};
 
+/// Of so many chats it is known what they were told.
+const FIRST_CHATS: i64 = 4;
 /// Updates in one answer to `getUpdates` (the Bot API's limit).
 const BATCH: usize = 100;
 
@@ -18,6 +22,8 @@ pub struct Seen {
     /// Updates that wait to be asked for.
     pub updates: VecDeque<Value>,
     pub refused: usize,
+    /// Bodies of the messages that the first chats got last.
+    said: BTreeMap<i64, Value>,
     /// The number of the newest update; numbers are never given twice.
     pub next_update: i64,
     limits: Option<Limits>,
@@ -79,6 +85,28 @@ impl Stub {
     pub fn chats(&self) -> Vec<i64> {
         let seen = self.seen.lock().unwrap();
         seen.sent.iter().map(|(_, chat)| *chat).collect()
+    }
+
+    /// Bodies of what the first chats, so many, were told last, as a JSON array.
+    pub fn said(&self, chats: usize) -> String {
+        let seen = self.seen.lock().unwrap();
+        let said: Vec<&Value> = seen.said.values().take(chats).collect();
+        assert_eq!(said.len(), chats, "each of them was told something");
+        serde_json::to_string(&said).unwrap()
+    }
+
+    /// Numbers for so many updates.
+    pub fn numbers_of_updates(&self, count: i64) -> RangeInclusive<i64> {
+        let mut seen = self.seen.lock().unwrap();
+        let first = seen.next_update + 1;
+        seen.next_update += count;
+        first..=seen.next_update
+    }
+
+    /// Has these updates from now on.
+    pub fn hear(&self, updates: VecDeque<Value>) -> Instant {
+        self.seen.lock().unwrap().updates = updates;
+        Instant::now()
     }
 
     pub fn forget(&self) {
@@ -149,10 +177,8 @@ async fn answer(method: &str, body: &[u8], seen: &Mutex<Seen>) -> (u16, String) 
 }
 
 fn taken(body: &[u8], seen: &mut Seen) -> (u16, String) {
-    let chat = serde_json::from_slice::<Value>(body)
-        .ok()
-        .and_then(|body| body["chat_id"].as_i64())
-        .unwrap_or_default();
+    let body = serde_json::from_slice::<Value>(body).unwrap_or_default();
+    let chat = body["chat_id"].as_i64().unwrap_or_default();
     let now = Instant::now();
     if !within_limits(seen, chat, now) {
         seen.refused += 1;
@@ -160,6 +186,9 @@ fn taken(body: &[u8], seen: &mut Seen) -> (u16, String) {
         return (429, refusal.to_owned());
     }
     seen.sent.push((now, chat));
+    if (FIRST_CHAT..FIRST_CHAT + FIRST_CHATS).contains(&chat) {
+        seen.said.insert(chat, body);
+    }
     let id = seen.sent.len();
     let taken = format!(
         r#"{{"ok":true,"result":{{"message_id":{id},"date":1770000000,"chat":{{"id":{chat},"type":"private","first_name":"A"}},"text":"x"}}}}"#

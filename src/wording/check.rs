@@ -1,9 +1,10 @@
 //! Whether a language's file is complete and uses nothing that its messages
 //! do not carry. Looks at every branch, not only at those that are reached today.
 
-use super::contract::{Fact, Patient, Shape, facts_of, patient_of};
+use super::contract::{Patient, Shape, facts_of, patient_of};
 use super::language::message_id;
 use super::phrase::Phrase;
+use super::variables::{self, Of};
 use crate::domain::message::Kind;
 use fluent_bundle::FluentResource;
 use fluent_syntax::ast::{
@@ -87,9 +88,13 @@ enum Keys {
 
 type Patterns<'a> = BTreeMap<&'a str, &'a Pattern<&'a str>>;
 
-/// Everything wrong with a file; empty for a complete one.
-pub(super) fn mistakes(resource: &FluentResource) -> Vec<String> {
+/// Which variables each text uses, those that it refers to included, by its id.
+pub(super) type Used = BTreeMap<String, BTreeSet<String>>;
+
+/// What the texts of a file use; or everything that is wrong with it.
+pub(super) fn checked(resource: &FluentResource) -> Result<Used, Vec<String>> {
     let mut found = Vec::new();
+    let mut all_used = Used::new();
     let patterns = patterns(resource, &mut found);
     let needed = needed();
     let missing: Vec<&str> = needed
@@ -121,13 +126,17 @@ pub(super) fn mistakes(resource: &FluentResource) -> Vec<String> {
                 found.push(format!("{id} never states ${name}"));
             }
         }
+        all_used.insert(needed.id.clone(), used);
     }
     for id in patterns.keys().filter(|id| !reached.contains(*id)) {
         found.push(format!("{id} is used by nothing"));
     }
+    if found.is_empty() {
+        return Ok(all_used);
+    }
     found.sort();
     found.dedup();
-    found
+    Err(found)
 }
 
 fn patterns<'a>(resource: &'a FluentResource, found: &mut Vec<String>) -> Patterns<'a> {
@@ -229,31 +238,22 @@ fn paper(phrase: Phrase) -> Needed {
     let facts = phrase.facts();
     Needed {
         id: phrase.id().into(),
-        variables: facts.iter().flat_map(variables_of).collect(),
+        variables: with_keys(variables::of_facts(facts)),
         stated: facts.iter().map(|fact| fact.key.into()).collect(),
     }
 }
 
 fn sentence(kind: Kind) -> Needed {
     let facts = facts_of(kind);
-    let mut variables: Vec<Variable> = facts.iter().flat_map(variables_of).collect();
+    let mut variables = variables::of_facts(facts);
     let mut stated: Vec<String> = facts.iter().map(|fact| fact.key.into()).collect();
-    let patient = patient_of(kind);
-    if patient != Patient::Never {
-        variables.push(Variable {
-            name: "patient".into(),
-            keys: Keys::None,
-        });
-        // Phrases such as “who” are shared with kinds that may lack the name.
-        variables.push(Variable {
-            name: "has_patient".into(),
-            keys: YES_NO,
-        });
+    if patient_of(kind) != Patient::Never {
+        variables.extend(variables::of_patient());
         stated.push("patient".into());
     }
     Needed {
         id: message_id(kind),
-        variables,
+        variables: with_keys(variables),
         stated,
     }
 }
@@ -263,10 +263,9 @@ const YES_NO: Keys = Keys::Words {
     optional: false,
 };
 
-fn variables_of(fact: &Fact) -> Vec<Variable> {
-    let mut variables = vec![Variable {
-        name: fact.key.into(),
-        keys: match fact.shape {
+fn with_keys(variables: Vec<variables::Variable>) -> Vec<Variable> {
+    let keys = |of| match of {
+        Of::Fact(fact) => match fact.shape {
             Shape::Count => Keys::Plural,
             Shape::Code(words) => Keys::Words {
                 words,
@@ -274,20 +273,15 @@ fn variables_of(fact: &Fact) -> Vec<Variable> {
             },
             _ => Keys::None,
         },
-    }];
-    if fact.shape == Shape::At {
-        variables.push(Variable {
-            name: format!("{}_time", fact.key),
-            keys: Keys::None,
-        });
-    }
-    if fact.optional {
-        variables.push(Variable {
-            name: format!("has_{}", fact.key),
-            keys: YES_NO,
-        });
-    }
-    variables
+        Of::Time(_) | Of::Patient => Keys::None,
+        // Phrases such as “who” are shared with kinds that may lack the name.
+        Of::Has(_) | Of::HasPatient => YES_NO,
+    };
+    let with_keys = |variable: variables::Variable| Variable {
+        keys: keys(variable.of),
+        name: variable.name,
+    };
+    variables.into_iter().map(with_keys).collect()
 }
 
 /// Goes through one needed text and all that it refers to.

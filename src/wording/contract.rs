@@ -909,14 +909,20 @@ pub fn breaches(message: &Message) -> Vec<String> {
     if message.patient.is_none() && patient_of(message.kind) == Patient::Always {
         found.push("no patient".into());
     }
+    let mut known = 0;
     for fact in declared {
-        match message.facts.get(fact.key) {
+        let value = message.facts.get(fact.key);
+        known += usize::from(value.is_some());
+        match value {
             None if !fact.optional => found.push(format!("no {}", fact.key)),
             Some(value) if !fits(value, fact.shape) => {
                 found.push(format!("{} is {value:?}", fact.key));
             }
             _ => {}
         }
+    }
+    if known == message.facts.len() {
+        return found;
     }
     for key in message.facts.keys() {
         if declared.iter().all(|fact| fact.key != key) {

@@ -1,9 +1,10 @@
 //! One language: its file, read and checked, and how it says a message.
 
-use super::check;
-use super::contract::{Fact, Patient, Shape, facts_of, patient_of};
+use super::check::{self, Used};
+use super::contract::{Fact, Shape, facts_of};
 use super::format::{self, LINE_FEED, MISSING};
 use super::phrase::Phrase;
+use super::variables::{self, Of, Variable};
 use crate::domain::ending::Ending;
 use crate::domain::message::{Kind, Label, Message, Value};
 use fluent_bundle::concurrent::FluentBundle;
@@ -14,6 +15,16 @@ use unic_langid::LanguageIdentifier;
 pub(super) struct Language {
     code: String,
     bundle: FluentBundle<FluentResource>,
+    /// The sentence of each kind, in the order of the kinds.
+    sentences: Vec<Text>,
+    /// The text of each phrase, in the order of the phrases.
+    phrases: Vec<Text>,
+}
+
+/// A text with the variables that it uses: no others are made when it is formed.
+struct Text {
+    id: String,
+    variables: Vec<Variable>,
 }
 
 impl Language {
@@ -24,10 +35,7 @@ impl Language {
             .map_err(|_| vec![format!("\"{code}\" is no language code")])?;
         let resource = FluentResource::try_new(text.into())
             .map_err(|(_, errors)| unreadable(text, &errors))?;
-        let mistakes = check::mistakes(&resource);
-        if !mistakes.is_empty() {
-            return Err(mistakes);
-        }
+        let used = check::checked(&resource)?;
         let mut bundle = FluentBundle::new_concurrent(vec![id]);
         // The marks are invisible, but a script or a search for “1.5 mL” trips over them.
         bundle.set_use_isolating(false);
@@ -37,6 +45,11 @@ impl Language {
         Ok(Language {
             code: code.into(),
             bundle,
+            sentences: Kind::ALL
+                .iter()
+                .map(|kind| sentence(*kind, &used))
+                .collect(),
+            phrases: Phrase::ALL.iter().map(|one| phrase(*one, &used)).collect(),
         })
     }
 
@@ -75,42 +88,48 @@ impl Language {
 
     /// The text of a message, without the lines whose facts it does not carry.
     pub(super) fn sentence(&self, message: &Message) -> String {
-        let text = self.helper(&message_id(message.kind), &self.args(message));
-        settled(&text)
+        let text = &self.sentences[message.kind as usize];
+        self.form(
+            text,
+            |key| message.facts.get(key),
+            message.patient.as_deref(),
+        )
     }
 
     /// The text of a phrase, as [`Language::sentence`] gives that of a message.
     pub(super) fn phrase(&self, phrase: Phrase, facts: &[(&str, Value)]) -> String {
-        let mut args = FluentArgs::new();
-        for fact in phrase.facts() {
-            let value = facts.iter().find(|(key, _)| *key == fact.key);
-            self.set(&mut args, fact, value.map(|(_, value)| value));
-        }
-        settled(&self.helper(phrase.id(), &args))
+        let value_of = |key: &str| {
+            let fact = facts.iter().find(|(name, _)| *name == key);
+            fact.map(|(_, value)| value)
+        };
+        self.form(&self.phrases[phrase as usize], value_of, None)
     }
 
-    fn args<'a>(&self, message: &'a Message) -> FluentArgs<'a> {
-        let mut args = FluentArgs::new();
-        for fact in facts_of(message.kind) {
-            self.set(&mut args, fact, message.facts.get(fact.key));
-        }
-        if patient_of(message.kind) != Patient::Never {
-            let name = match &message.patient {
-                Some(name) => format::one_line(name),
-                None => self.helper("unnamed-patient", &FluentArgs::new()),
+    fn form<'v>(
+        &self,
+        text: &Text,
+        value_of: impl Fn(&str) -> Option<&'v Value>,
+        patient: Option<&str>,
+    ) -> String {
+        let mut args = FluentArgs::with_capacity(text.variables.len());
+        for variable in &text.variables {
+            let value: FluentValue = match variable.of {
+                Of::Fact(fact) => self.value(fact, value_of(fact.key)),
+                Of::Time(fact) => self.time(fact, value_of(fact.key)),
+                Of::Has(fact) => yes_no(value_of(fact.key).is_some()).into(),
+                Of::Patient => self.patient(patient).into(),
+                Of::HasPatient => yes_no(patient.is_some()).into(),
             };
-            args.set("patient", name);
-            args.set("has_patient", yes_no(message.patient.is_some()));
+            args.set(variable.name.as_str(), value);
         }
-        args
+        settled(&self.helper(&text.id, &args))
     }
 
-    fn set(&self, args: &mut FluentArgs<'_>, fact: &Fact, value: Option<&Value>) {
-        args.set(fact.key, self.value(fact, value));
-        if fact.shape == Shape::At {
-            args.set(format!("{}_time", fact.key), self.time(fact, value));
+    fn patient(&self, name: Option<&str>) -> String {
+        match name {
+            Some(name) => format::one_line(name),
+            None => self.helper("unnamed-patient", &FluentArgs::new()),
         }
-        args.set(format!("has_{}", fact.key), yes_no(value.is_some()));
     }
 
     fn value(&self, fact: &Fact, value: Option<&Value>) -> FluentValue<'static> {
@@ -140,6 +159,23 @@ impl Language {
             _ => absent(fact),
         }
     }
+}
+
+fn sentence(kind: Kind, used: &Used) -> Text {
+    let mut variables = variables::of_facts(facts_of(kind));
+    variables.extend(variables::of_patient());
+    text(message_id(kind), variables, used)
+}
+
+fn phrase(phrase: Phrase, used: &Used) -> Text {
+    let variables = variables::of_facts(phrase.facts());
+    text(phrase.id().into(), variables, used)
+}
+
+fn text(id: String, mut variables: Vec<Variable>, used: &Used) -> Text {
+    let used = &used[&id];
+    variables.retain(|variable| used.contains(&variable.name));
+    Text { id, variables }
 }
 
 /// The text without the lines that lack a fact.

@@ -10,6 +10,7 @@ mod format;
 mod gallery;
 mod language;
 mod phrase;
+mod variables;
 
 pub use gallery::gallery;
 use include_dir::{Dir, include_dir};

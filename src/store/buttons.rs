@@ -1,6 +1,7 @@
 //! Which buttons of a message that was sent still apply, and what the phone shows.
 
-use super::table::{Cell, Cells, Table, Type::Int, Type::Text};
+use super::cells::Cells;
+use super::table::{Cell, Table, Type::Int, Type::Text};
 use super::{StoreError, Work};
 use crate::domain::Instant;
 use crate::domain::household::Chat;
@@ -182,9 +183,9 @@ impl Work {
              and next_try_at <= $2 order by next_try_at, id limit {most}"
         );
         let values = [clinic.into(), now.timestamp_millis().into()];
-        let rows = self.list("message", &columns, &due, values).await?;
+        let found = self.list(&columns, &due, values).await?;
         let mut due = ButtonsDue::default();
-        for mut row in rows {
+        for mut row in Cells::all("message", &found)? {
             row.maybe_int()?;
             let id = row.int()?;
             match to_change(id, row) {

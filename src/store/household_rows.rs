@@ -3,9 +3,10 @@
 
 use super::StoreError;
 use super::buttons::{WITH_BUTTONS, with_buttons};
+use super::cells::{self, Cells};
 use super::dialect::Dialect;
 use super::households::Loaded;
-use super::table::{self, Cell, Cells, Table, Type::Int, Type::Text, instant};
+use super::table::{self, Cell, Table, Type::Int, Type::Text, instant};
 use crate::domain::Instant;
 use crate::domain::alert::Ended;
 use crate::domain::amendment::{Amendment, Settled};
@@ -237,7 +238,7 @@ impl Found {
     /// A row holds what this program never wrote.
     pub fn read(self) -> Result<Vec<Loaded>, StoreError> {
         let tables: Vec<&Table> = tables().chain([&WITH_BUTTONS]).collect();
-        let mut rows = table::of_households(&self.0, &tables)?.into_iter();
+        let mut rows = cells::of_households(&self.0, &tables)?.into_iter();
         let mut loaded = BTreeMap::new();
         for mut row in rows.next().unwrap_or_default() {
             let id = row.int()?;

@@ -3,8 +3,9 @@
 //! [`touched`](super::touched).
 
 use super::buttons::WithButtons;
+use super::cells::Cells;
 use super::household_rows::{Found, loading, loading_to_decide};
-use super::table::{self, Cell, Cells, instant};
+use super::table::{self, Cell, instant};
 use super::touched::{Rows, touched};
 use super::{StoreError, Work};
 use crate::domain::Instant;
@@ -153,8 +154,11 @@ impl Work {
             dialect.skip_locked()
         );
         let values = [clinic.into(), now.timestamp_millis().into()];
-        let mut due = Cells::all("household", &self.ask(&sql, values).await?)?;
-        due.iter_mut().map(Cells::int).collect()
+        let due = self.ask(&sql, values).await?;
+        Cells::all("household", &due)?
+            .iter_mut()
+            .map(Cells::int)
+            .collect()
     }
 
     /// Saves what was decided: rows, journal, and when to look again. Where a

@@ -1,6 +1,7 @@
 //! What came in: stored before anybody looks at it, settled exactly once.
 
-use super::table::{Cell, Cells};
+use super::cells::Cells;
+use super::table::Cell;
 use super::{StoreError, Work};
 use crate::domain::Instant;
 use crate::domain::arrival::Arrival;
@@ -112,8 +113,11 @@ impl Work {
             "received_at",
             "tries",
         ];
-        let rows = self.list("inbox", &columns, from, values).await?;
-        rows.into_iter().map(waiting).collect()
+        let found = self.list(&columns, from, values).await?;
+        Cells::all("inbox", &found)?
+            .into_iter()
+            .map(waiting)
+            .collect()
     }
 
     /// Claims one row, where it still waits and nobody else is at it.

@@ -13,6 +13,7 @@ mod backlog;
 mod backup;
 mod beside;
 mod buttons;
+mod cells;
 mod clinic_journal;
 mod dialect;
 mod enrolments;
@@ -64,7 +65,7 @@ use sqlx::pool::PoolConnection;
 use sqlx::{Any, AnyConnection, AnyPool, Row};
 use std::sync::Arc;
 use std::sync::Once;
-use table::{Cell, Cells};
+use table::Cell;
 use tokio::sync::{Mutex, OwnedMutexGuard};
 
 /// The migration that made the table of the staff.
@@ -527,16 +528,16 @@ impl Work {
     }
 
     /// Asks for some columns of all rows that are picked by `from`, with all that stands
-    /// behind it. They come as one text: handed over one by one, each wakes whoever asked.
+    /// behind it. They come as one text, for [`cells::Cells`]: handed over one by one, each
+    /// wakes whoever asked.
     async fn list(
         &mut self,
-        table: &'static str,
         columns: &[&str],
         from: &str,
         values: impl IntoIterator<Item = Cell>,
-    ) -> Result<Vec<Cells>, StoreError> {
+    ) -> Result<String, StoreError> {
         let sql = self.dialect().list(columns, from);
-        Cells::all(table, &self.ask(&sql, values).await?)
+        self.ask(&sql, values).await
     }
 
     /// Asks what has rows for an answer.

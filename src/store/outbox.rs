@@ -1,12 +1,14 @@
 //! What is to be said: committed with its cause, sent afterwards, settled once.
 
+use super::cells::Cells;
 use super::dialect::Dialect;
-use super::table::{Cell, Cells, Type};
+use super::table::{Cell, Type};
 use super::{Buttons, StoreError, Work, only};
 use crate::domain::Instant;
 use crate::domain::household::Chat;
 use crate::domain::message::{Lane, Message, No};
 use sqlx::Row;
+use sqlx::any::AnyRow;
 
 /// A message on its way into the outbox.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -149,6 +151,24 @@ pub(super) fn may_go_at(dialect: Dialect) -> String {
     dialect.later_of("o.next_try_at", "coalesce(o.lease_until, 0)")
 }
 
+impl Claims {
+    fn read(&mut self, answer: Vec<AnyRow>, lease_until: Instant) -> Result<(), StoreError> {
+        let answer = only(answer)?;
+        for row in Cells::all("message", answer.try_get(0)?)? {
+            match claimed(row, lease_until) {
+                Ok((_, Some(message))) => self.messages.push(message),
+                Ok((id, None)) => self.unreadable.push(id),
+                Err(error) => unreadable(&error),
+            }
+        }
+        Ok(())
+    }
+}
+
+fn unreadable(error: &StoreError) {
+    tracing::error!(%error, "messages that were claimed cannot be read");
+}
+
 /// A row's number, and its message where it can be read.
 fn claimed(mut row: Cells, lease_until: Instant) -> Result<(i64, Option<Claimed>), StoreError> {
     let household = row.maybe_int()?;
@@ -280,18 +300,8 @@ impl Work {
         let answer = self.commit_asking(&sql, values).await?;
         let mut claims = Claims::default();
         // It is committed by now: what cannot be read must not make it seem to have failed.
-        let unreadable =
-            |error| tracing::error!(%error, "messages that were claimed cannot be read");
-        let found = only(answer).and_then(|row| Cells::all("message", row.try_get(0)?));
-        for row in found.unwrap_or_else(|error| {
-            unreadable(error);
-            Vec::new()
-        }) {
-            match claimed(row, lease_until) {
-                Ok((_, Some(message))) => claims.messages.push(message),
-                Ok((id, None)) => claims.unreadable.push(id),
-                Err(error) => unreadable(error),
-            }
+        if let Err(error) = claims.read(answer, lease_until) {
+            unreadable(&error);
         }
         claims.messages.sort_by_key(|c| (c.message.lane, c.id));
         Ok(claims)

@@ -152,7 +152,7 @@ impl Engine {
             }
             Err(outcome) => Err(outcome),
         };
-        let begun = begun.map(|(channel, outgoing)| send(channel, outgoing));
+        let begun = begun.map(|(channel, outgoing)| self.send(channel, outgoing));
         async move {
             let (outcome, outgoing) = match begun {
                 Ok(sending) => {
@@ -214,6 +214,23 @@ impl Engine {
         self.channels.iter().find(|channel| channel.name() == name)
     }
 
+    /// Sends; by a platform that limits us from now on, whoever waits for it: it has its turn.
+    fn send(
+        &self,
+        channel: Arc<dyn Channel>,
+        outgoing: Outgoing,
+    ) -> BoxFuture<'static, (Sent, Outgoing)> {
+        if !channel.is_paced() {
+            return async move { (channel.send(&outgoing).await, outgoing) }.boxed();
+        }
+        let place = self.line.place();
+        let sending = async move {
+            let _place = place.await;
+            (channel.send(&outgoing).await, outgoing)
+        };
+        in_a_task(sending).boxed()
+    }
+
     fn put_into_words(&self, claimed: &Claimed) -> Outgoing {
         let rendered = self.wording.render(&claimed.message, &claimed.language);
         let applies = |place| claimed.household.is_none() || claimed.buttons.contains(place);
@@ -224,16 +241,6 @@ impl Engine {
             attachment: None,
             quiet: claimed.message.kind == Kind::DoseAgain,
         }
-    }
-}
-
-/// Sends; by a platform that limits us from now on, whoever waits for it: it has its turn.
-fn send(channel: Arc<dyn Channel>, outgoing: Outgoing) -> BoxFuture<'static, (Sent, Outgoing)> {
-    let paced = channel.is_paced();
-    let sending = async move { (channel.send(&outgoing).await, outgoing) };
-    match paced {
-        true => in_a_task(sending).boxed(),
-        false => sending.boxed(),
     }
 }
 

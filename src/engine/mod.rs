@@ -16,6 +16,7 @@ mod guesses;
 mod guided;
 mod health;
 mod invitation;
+mod line;
 mod orders;
 mod pace;
 mod papers;
@@ -66,6 +67,7 @@ pub struct Engine {
     channels: Vec<Arc<dyn Channel>>,
     clock: Arc<dyn Clock>,
     pace: Mutex<pace::Pace>,
+    line: line::Line,
     contact: health::Contact,
     counts: Counts,
     guesses: guesses::Guesses,
@@ -111,6 +113,7 @@ impl Engine {
             channels,
             clock,
             pace: Mutex::new(pace::Pace::of(pace::USUAL_PER_SECOND)),
+            line: line::Line::new(),
             contact: health::Contact::default(),
             counts: Counts::default(),
             guesses: guesses::Guesses::default(),

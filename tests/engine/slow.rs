@@ -52,7 +52,8 @@ async fn writes(clinic: &mut Clinic, words: &str) {
 async fn asks_and_hangs(clinic: &mut Clinic, address: &str) {
     clinic.platform.hang(address, true);
     clinic.says(address, "when is the next dose?").await;
-    clinic.platform.hung().await;
+    let hung = tokio::time::timeout(PATIENCE, clinic.platform.hung()).await;
+    hung.expect("it is under way");
 }
 
 async fn taken(clinic: &Clinic, address: &str, words: &str) {

@@ -27,7 +27,6 @@ mod jsonb;
 mod moving;
 mod outbox;
 mod postgres;
-mod recent;
 mod script;
 mod sqlite;
 mod staff;
@@ -60,7 +59,6 @@ pub use zone_rules::ZoneRules;
 use crate::domain::member::Member;
 use crate::domain::zone::Zone;
 use dialect::Dialect;
-use recent::Recent;
 use script::{Script, Value};
 use sqlx::any::AnyRow;
 use sqlx::pool::PoolConnection;
@@ -89,11 +87,7 @@ pub struct Store {
 #[derive(Clone)]
 enum Database {
     Sqlite(File),
-    Postgres {
-        pool: AnyPool,
-        recent: Recent,
-        url: String,
-    },
+    Postgres { pool: AnyPool, url: String },
 }
 
 /// SQLite has one writer, and whoever only reads waits for no writer: one connection for each.
@@ -184,14 +178,11 @@ impl Open {
 }
 
 /// A connection that goes back to its pool when nothing is open on it any more.
-struct Pooled {
-    connection: Option<PoolConnection<Any>>,
-    recent: Recent,
-}
+struct Pooled(Option<PoolConnection<Any>>);
 
 impl Drop for Pooled {
     fn drop(&mut self) {
-        let Some(mut connection) = self.connection.take() else {
+        let Some(mut connection) = self.0.take() else {
             return;
         };
         let Ok(runtime) = tokio::runtime::Handle::try_current() else {
@@ -219,10 +210,8 @@ impl Store {
     pub async fn open(url: &str) -> Result<Store, StoreError> {
         load_drivers();
         let database = if postgres::is_url(url) {
-            let pool = postgres::open(url).await?;
             Database::Postgres {
-                recent: Recent::of(pool.clone()),
-                pool,
+                pool: postgres::open(url).await?,
                 url: url.to_owned(),
             }
         } else {
@@ -324,10 +313,7 @@ impl Store {
                 open: None,
                 begins,
             }),
-            Database::Postgres { recent, .. } => Held::Postgres(Pooled {
-                connection: Some(recent.acquire().await?),
-                recent: recent.clone(),
-            }),
+            Database::Postgres { pool, .. } => Held::Postgres(Pooled(Some(pool.acquire().await?))),
         };
         Ok(Work {
             held,
@@ -443,10 +429,8 @@ impl Work {
 
     /// Gives the connection back as it is: nothing is open on it.
     fn let_go(mut self) {
-        if let Held::Postgres(pooled) = &mut self.held
-            && let Some(connection) = pooled.connection.take()
-        {
-            pooled.recent.give_back(connection);
+        if let Held::Postgres(pooled) = &mut self.held {
+            drop(pooled.0.take());
         }
     }
 
@@ -590,10 +574,7 @@ impl Work {
     async fn connection(&mut self) -> &mut AnyConnection {
         match &mut self.held {
             Held::Sqlite(held) => held.open().await,
-            Held::Postgres(pooled) => pooled
-                .connection
-                .as_mut()
-                .expect("it is taken by commit alone"),
+            Held::Postgres(pooled) => pooled.0.as_mut().expect("it is taken by commit alone"),
         }
     }
 }

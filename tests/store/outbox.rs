@@ -266,14 +266,11 @@ impl Watch for LookedAt {
         connection: &'a mut AnyConnection,
     ) -> BoxFuture<'a, Result<(), StoreError>> {
         Box::pin(async move {
-            if moment != Moment::Committed && connection.backend_name() == "PostgreSQL" {
+            if moment == Moment::Committing && connection.backend_name() == "PostgreSQL" {
                 let sql = "select cast(coalesce(sum(idx_tup_fetch + seq_tup_read), 0) as bigint) \
                            from pg_stat_xact_user_tables where relname = 'outbox'";
-                let now: i64 = sqlx::query_scalar(sql).fetch_one(connection).await?;
-                let mut count = self.0.lock().unwrap();
-                // What the connection looked at before counts as well, until the server gathers it.
-                let before = count.filter(|before| *before <= now).unwrap_or(0);
-                *count = Some(now - before);
+                let count = sqlx::query_scalar(sql).fetch_one(connection).await?;
+                *self.0.lock().unwrap() = Some(count);
             }
             Ok(())
         })

@@ -115,22 +115,25 @@ async fn commits(api: &str, count: usize, words: Words, most_left: usize) {
         for update in batch.iter().filter(|_| !words.0.is_empty()) {
             let (bot, words) = (bot.clone(), words.clone());
             let chat = update.chat().unwrap().id;
-            if on_the_way.len() >= BESIDE_EACH_OTHER {
-                on_the_way.join_next().await;
-            }
+            no_more_than(BESIDE_EACH_OTHER - 1, &mut on_the_way).await;
             on_the_way.spawn(async move { words.say(&bot, chat).await });
         }
-        while on_the_way.len() > most_left {
-            on_the_way.join_next().await;
-        }
+        no_more_than(most_left, &mut on_the_way).await;
         heard += batch.len();
         offset = batch
             .last()
             .map_or(offset, |update| i32::try_from(update.id.0).unwrap() + 1);
     }
-    while on_the_way.join_next().await.is_some() {}
+    no_more_than(0, &mut on_the_way).await;
     say("done");
     for end in ["", "-wal", "-shm"] {
         let _ = std::fs::remove_file(format!("{}{end}", file.display()));
+    }
+}
+
+/// Waits until no more than so many are on the way; one that failed is no baseline.
+async fn no_more_than(most: usize, on_the_way: &mut JoinSet<()>) {
+    while on_the_way.len() > most {
+        on_the_way.join_next().await.unwrap().unwrap();
     }
 }

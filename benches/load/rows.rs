@@ -141,7 +141,7 @@ pub async fn messages(stub: &Stub, filled: &mut Filled, runs: usize) -> Row {
         assert_eq!(stub.sent(), count, "one reply each");
         let replies = stub.said(OWNERS_SAY.len());
         let loops = [
-            ["[]", bare::ASKS_MEANWHILE],
+            [NOTHING, bare::ASKS_MEANWHILE],
             [&replies, bare::ASKS_MEANWHILE],
             [&replies, bare::ANSWERS_FIRST],
         ];
@@ -175,8 +175,13 @@ fn bare_loop(stub: &Stub, count: i64, [replies, way]: [&str; 2]) -> Duration {
     bare.done();
     let took = begun.elapsed();
     bare.end();
+    let expected = if replies == NOTHING { 0 } else { count };
+    assert_eq!(i64::try_from(stub.sent()).unwrap(), expected);
     took
 }
+
+/// No words to answer with.
+const NOTHING: &str = "[]";
 
 /// What owners ask and record, one after the other.
 const OWNERS_SAY: [&str; 4] = [

@@ -1,7 +1,7 @@
 //! What waits in a clinic, at one look: the loops ask this again and again, and
 //! mostly nothing waits.
 
-use super::outbox::{CLAIMABLE, FIRST_OF_ITS_CHAT, may_go_at};
+use super::outbox::{CLAIMABLE, first_of_its_chat, may_go_at};
 use super::{Store, StoreError};
 use crate::domain::Instant;
 use sqlx::{AssertSqlSafe, Row};
@@ -31,16 +31,17 @@ impl Store {
         let mut work = self.hold(false).await?;
         // Whether anything may be sent at once is found with the first that may;
         // when the first will be, only with all that wait.
+        let first = first_of_its_chat(work.dialect());
         let sql = format!(
             "select \
                (select count(*) from (select 1 from inbox where clinic = $1 and state = 'waiting' limit 1) as one), \
                (select min(wake_at) from household where clinic = $1 and wake_at is not null), \
                coalesce( \
-                 (select cast($2 as bigint) from outbox o where {CLAIMABLE} and {FIRST_OF_ITS_CHAT} \
+                 (select cast($2 as bigint) from outbox o where {CLAIMABLE} and {first} \
                   order by o.lane, o.id limit 1), \
                  (select min({}) from outbox o where o.clinic = $1 and o.state = 'waiting' \
                   and (o.channel is not null or exists (select 1 from clinic_chat where clinic = $1)) \
-                  and {FIRST_OF_ITS_CHAT})), \
+                  and {first})), \
                (select min(next_try_at) from outbox \
                   where clinic = $1 and state = 'sent' and buttons <> buttons_shown), \
                (select digest_at from clinic_day where clinic = $1)",

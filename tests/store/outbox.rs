@@ -302,6 +302,87 @@ fn a_few_are_settled_without_a_look_at_all_that_wait() {
     });
 }
 
+/// Has PostgreSQL believe that outboxes are as it finds this one.
+struct Believes;
+
+impl Watch for Believes {
+    fn at<'a>(
+        &'a self,
+        moment: Moment,
+        connection: &'a mut AnyConnection,
+    ) -> BoxFuture<'a, Result<(), StoreError>> {
+        Box::pin(async move {
+            if moment == Moment::Committed && connection.backend_name() == "PostgreSQL" {
+                connection.execute("analyze outbox").await?;
+            }
+            Ok(())
+        })
+    }
+}
+
+/// Notes how often all that wait were gone through in turn, where the database counts it.
+#[derive(Default)]
+struct Turns(Mutex<Option<i64>>);
+
+impl Watch for Turns {
+    fn at<'a>(
+        &'a self,
+        moment: Moment,
+        connection: &'a mut AnyConnection,
+    ) -> BoxFuture<'a, Result<(), StoreError>> {
+        Box::pin(async move {
+            if connection.backend_name() != "PostgreSQL" {
+                return Ok(());
+            }
+            if moment == Moment::Beginning {
+                // As if what follows were asked for the first time.
+                let anew = "set plan_cache_mode to force_custom_plan";
+                connection.execute(anew).await?;
+            }
+            if moment == Moment::Committed {
+                // It tells once a second what it has counted, unless it is asked to.
+                let tell = "select 1 from pg_stat_force_next_flush()";
+                connection.execute(tell).await?;
+                let sql = "select pg_stat_get_numscans(oid) from pg_class \
+                           where relname = 'outbox_turn'";
+                let count = sqlx::query_scalar(sql).fetch_one(connection).await?;
+                *self.0.lock().unwrap() = Some(count);
+            }
+            Ok(())
+        })
+    }
+}
+
+/// However many there are when PostgreSQL makes its plan: it keeps to one that it made for a
+/// few, and where one index fits a page and the other does not, it went by the wrong one.
+#[test]
+fn a_chats_first_message_is_not_sought_among_all_that_wait() {
+    with_store(|store| async move {
+        let turns = Arc::new(Turns::default());
+        let quiet = store.clone().watched(Arc::new(Believes));
+        let store = store.watched(turns.clone());
+        enqueue(&store, &[plain("1", "a"), plain("2", "a")]).await?;
+        for claimed in claim(&store, noon(), 9).await? {
+            settle(&store, claimed.id, sent("41"), noon()).await?;
+        }
+        quiet.begin().await?.commit().await?;
+        for some in 10..40_u64 {
+            // As long as a chat's number is.
+            let addresses = (0..20).map(|n| (some * 100 + n) * 1_000_003);
+            let messages: Vec<ToSend> = addresses.map(|a| plain(&a.to_string(), "a")).collect();
+            enqueue(&store, &messages).await?;
+            let before = turns.0.lock().unwrap().take();
+            assert_eq!(claim(&store, noon(), 9).await?.len(), 9);
+            let now = turns.0.lock().unwrap().take();
+            let each = now.zip(before).map(|(now, before)| now - before);
+            // Once for the claim, not for each message.
+            let on_postgres = std::env::var_os(postgres::VARIABLE).is_some();
+            assert_eq!(each, on_postgres.then_some(1), "{some}");
+        }
+        Ok(())
+    });
+}
+
 #[test]
 fn every_way_to_settle_is_kept() {
     with_store(|store| async move {

@@ -1,0 +1,1 @@
+-- Nothing: SQLite goes by the index of which most columns are known.

@@ -151,10 +151,10 @@ impl Work {
             .collect();
         let dialect = self.dialect();
         let sql = format!(
-            "update outbox set buttons = {} from {} where outbox.id = {}",
+            "update outbox set buttons = {} from {} where {}",
             dialect.int("s", 1),
             dialect.elements("$1", "s"),
-            dialect.int("s", 0),
+            dialect.looked_up("outbox.id", &dialect.int("s", 0)),
         );
         self.write_rows(&sql, &rows, []).await
     }
@@ -211,11 +211,11 @@ impl Work {
         let dialect = self.dialect();
         let sql = format!(
             "update outbox set buttons_shown = coalesce({}, buttons_shown), \
-               next_try_at = coalesce({}, next_try_at) from {} where outbox.id = {}",
+               next_try_at = coalesce({}, next_try_at) from {} where {}",
             dialect.int("s", 1),
             dialect.int("s", 2),
             dialect.elements("$1", "s"),
-            dialect.int("s", 0),
+            dialect.looked_up("outbox.id", &dialect.int("s", 0)),
         );
         self.write_rows(&sql, &rows, []).await
     }

@@ -81,6 +81,17 @@ impl Dialect {
         }
     }
 
+    /// That a column which an index knows is a value that comes with an element.
+    ///
+    /// As an array of one this can be joined in no way but by looking each up. Where a table
+    /// was small when PostgreSQL made its plan, it would read all of it later, for a hundred.
+    pub(super) fn looked_up(self, column: &str, value: &str) -> String {
+        match self {
+            Dialect::Sqlite => format!("{column} = {value}"),
+            Dialect::Postgres => format!("{column} = any (array[{value}])"),
+        }
+    }
+
     /// What stands behind `from` to find rows of a table, as `name`, by a column that an index
     /// knows and that is one of the whole numbers of the JSON array `parameter`. `only` is
     /// what else must hold, with ` and ` before it.

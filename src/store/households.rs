@@ -216,13 +216,13 @@ impl Work {
         let sql = format!(
             "update household set version = case version when {} then version + 1 end, \
                wake_at = {}, zone = {}, owner = {} from {} \
-             where household.id = {}",
+             where {}",
             dialect.int("e", 4),
             dialect.int("e", 1),
             dialect.text("e", 2),
             dialect.text("e", 3),
             dialect.elements("$1", "e"),
-            dialect.int("e", 0),
+            dialect.looked_up("household.id", &dialect.int("e", 0)),
         );
         self.write_rows(&sql, &rows, []).await
     }

@@ -305,7 +305,7 @@ impl Work {
         let dialect = self.dialect();
         let first = format!(
             "select o.id from outbox o where {CLAIMABLE} and {} \
-             order by o.lane, o.id limit {most}{}",
+             order by o.lane, o.id limit $4{}",
             first_of_its_chat(dialect),
             dialect.skip_locked()
         );
@@ -316,6 +316,7 @@ impl Work {
             clinic.into(),
             now.timestamp_millis().into(),
             lease_until.timestamp_millis().into(),
+            most.into(),
         ];
         let answer = self.commit_asking(&sql, values).await?;
         let mut claims = Claims::default();
@@ -376,9 +377,9 @@ impl Work {
                next_try_at = coalesce({next}, next_try_at), \
                channel = coalesce({channel}, channel), address = coalesce({address}, address), \
                buttons_shown = coalesce({shown}, buttons_shown) \
-             from {elements} where outbox.id = {id} and {WAITS_STILL}",
+             from {elements} where {this} and {WAITS_STILL}",
             elements = dialect.elements("$1", "s"),
-            id = dialect.int("s", 0),
+            this = dialect.looked_up("outbox.id", &dialect.int("s", 0)),
             state = dialect.text("s", 1),
             external = dialect.text("s", 2),
             next = dialect.int("s", 3),

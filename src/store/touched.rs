@@ -257,10 +257,10 @@ impl Rows {
     async fn write_said(&self, work: &mut Work) -> Result<(), StoreError> {
         let dialect = work.dialect();
         let sql = format!(
-            "update carer set said = {} from {} where carer.household = {} and carer.no = {}",
+            "update carer set said = {} from {} where {} and carer.no = {}",
             dialect.text("e", 2),
             dialect.elements("$1", "e"),
-            dialect.int("e", 0),
+            dialect.looked_up("carer.household", &dialect.int("e", 0)),
             dialect.int("e", 1),
         );
         work.write_rows(&sql, &self.said, []).await

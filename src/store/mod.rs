@@ -27,6 +27,7 @@ mod jsonb;
 mod moving;
 mod outbox;
 mod postgres;
+mod recent;
 mod script;
 mod sqlite;
 mod staff;
@@ -59,6 +60,7 @@ pub use zone_rules::ZoneRules;
 use crate::domain::member::Member;
 use crate::domain::zone::Zone;
 use dialect::Dialect;
+use recent::Recent;
 use script::{Script, Value};
 use sqlx::any::AnyRow;
 use sqlx::pool::PoolConnection;
@@ -87,7 +89,11 @@ pub struct Store {
 #[derive(Clone)]
 enum Database {
     Sqlite(File),
-    Postgres { pool: AnyPool, url: String },
+    Postgres {
+        pool: AnyPool,
+        recent: Recent,
+        url: String,
+    },
 }
 
 /// SQLite has one writer, and whoever only reads waits for no writer: one connection for each.
@@ -178,11 +184,14 @@ impl Open {
 }
 
 /// A connection that goes back to its pool when nothing is open on it any more.
-struct Pooled(Option<PoolConnection<Any>>);
+struct Pooled {
+    connection: Option<PoolConnection<Any>>,
+    recent: Recent,
+}
 
 impl Drop for Pooled {
     fn drop(&mut self) {
-        let Some(mut connection) = self.0.take() else {
+        let Some(mut connection) = self.connection.take() else {
             return;
         };
         let Ok(runtime) = tokio::runtime::Handle::try_current() else {
@@ -190,10 +199,12 @@ impl Drop for Pooled {
             connection.close_on_drop();
             return;
         };
+        let undoing = self.recent.undoing();
         runtime.spawn(async move {
             if execute(&mut connection, "rollback").await.is_err() {
                 connection.close_on_drop();
             }
+            drop(undoing);
         });
     }
 }
@@ -210,8 +221,10 @@ impl Store {
     pub async fn open(url: &str) -> Result<Store, StoreError> {
         load_drivers();
         let database = if postgres::is_url(url) {
+            let pool = postgres::open(url).await?;
             Database::Postgres {
-                pool: postgres::open(url).await?,
+                recent: Recent::of(pool.clone()),
+                pool,
                 url: url.to_owned(),
             }
         } else {
@@ -313,7 +326,10 @@ impl Store {
                 open: None,
                 begins,
             }),
-            Database::Postgres { pool, .. } => Held::Postgres(Pooled(Some(pool.acquire().await?))),
+            Database::Postgres { recent, .. } => Held::Postgres(Pooled {
+                connection: Some(recent.acquire().await?),
+                recent: recent.clone(),
+            }),
         };
         Ok(Work {
             held,
@@ -429,8 +445,10 @@ impl Work {
 
     /// Gives the connection back as it is: nothing is open on it.
     fn let_go(mut self) {
-        if let Held::Postgres(pooled) = &mut self.held {
-            drop(pooled.0.take());
+        if let Held::Postgres(pooled) = &mut self.held
+            && let Some(connection) = pooled.connection.take()
+        {
+            pooled.recent.give_back(connection);
         }
     }
 
@@ -574,7 +592,10 @@ impl Work {
     async fn connection(&mut self) -> &mut AnyConnection {
         match &mut self.held {
             Held::Sqlite(held) => held.open().await,
-            Held::Postgres(pooled) => pooled.0.as_mut().expect("it is taken by commit alone"),
+            Held::Postgres(pooled) => pooled
+                .connection
+                .as_mut()
+                .expect("it is taken by commit alone"),
         }
     }
 }

@@ -14,7 +14,7 @@ static MIGRATIONS: sqlx::migrate::Migrator = sqlx::migrate!("migrations/postgres
 
 /// What one worker has open at most. Two would do for each clinic, and each
 /// paper that is made while messages are sent takes one more.
-const CONNECTIONS: u32 = 10;
+pub(super) const CONNECTIONS: u32 = 10;
 
 /// Whether a URL is one of PostgreSQL's.
 pub(super) fn is_url(url: &str) -> bool {

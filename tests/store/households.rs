@@ -288,6 +288,26 @@ fn a_transaction_in_which_a_statement_failed_is_never_kept_by_halves() {
 }
 
 #[test]
+fn what_was_claimed_by_a_transaction_that_was_dropped_is_claimed_by_the_next() {
+    with_store(|store| async move {
+        let id = household(&store, Some(noon())).await?.household.id;
+        for _ in 0..50 {
+            // One connection is at hand while the other undoes something.
+            let two = (store.begin_to_read().await?, store.begin_to_read().await?);
+            two.0.end_reading().await?;
+            two.1.end_reading().await?;
+            let mut dropped = store.begin().await?;
+            assert_eq!(dropped.due("clinic", noon(), 9).await?, [id]);
+            drop(dropped);
+            let mut next = store.begin().await?;
+            assert_eq!(next.due("clinic", noon(), 9).await?, [id]);
+            next.roll_back().await?;
+        }
+        Ok(())
+    });
+}
+
+#[test]
 fn a_batch_is_saved_together_and_loaded_in_the_order_of_numbers() {
     with_store(|store| async move {
         let mut all = Vec::new();

@@ -1,0 +1,135 @@
+//! Connections to a server that somebody has just let go of.
+//!
+//! sqlx's pool hands out whichever has rested longest, asks the server before and after each
+//! use whether it is still there, and takes a connection back a moment later, when another may
+//! have been opened in its place. In a rush hour five take turns where three would do, and
+//! for each the server plans every statement anew. Here the last to be let go is the first to
+//! be handed out, and nobody is asked.
+
+use super::postgres::CONNECTIONS;
+use sqlx::pool::PoolConnection;
+use sqlx::{Any, AnyPool};
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError, Weak};
+use std::time::Duration;
+use tokio::sync::watch;
+
+/// So many are kept: the pool has others for whoever has to wait.
+const MOST: usize = 4;
+/// When for so long nobody has taken one, all go back to the pool, which asks whether they are
+/// still there: one that has rested may be cut off.
+const REST: Duration = Duration::from_millis(200);
+/// For so long transactions that were dropped are waited for: the server may be gone.
+const PATIENCE: Duration = Duration::from_secs(1);
+
+/// A pool, and those of its connections that are at hand.
+#[derive(Clone)]
+pub(super) struct Recent {
+    pool: AnyPool,
+    kept: Arc<Mutex<Kept>>,
+    /// How many transactions that were dropped halfway are being rolled back.
+    undoing: watch::Sender<usize>,
+}
+
+/// A transaction that is being rolled back, until this is dropped.
+pub(super) struct Undoing(watch::Sender<usize>);
+
+#[derive(Default)]
+struct Kept {
+    connections: Vec<PoolConnection<Any>>,
+    /// How often one was asked for.
+    asked: u64,
+    /// Whether somebody will see to it that they do not rest for long.
+    watched: bool,
+}
+
+impl Recent {
+    pub(super) fn of(pool: AnyPool) -> Recent {
+        Recent {
+            pool,
+            kept: Arc::default(),
+            undoing: watch::Sender::default(),
+        }
+    }
+
+    /// Waits for what is being undone: its rows are locked until then, and whoever claims
+    /// passes over those.
+    pub(super) async fn acquire(&self) -> Result<PoolConnection<Any>, sqlx::Error> {
+        let mut undoing = self.undoing.subscribe();
+        // What it would fail with is that nobody undoes anything any more.
+        let _ = tokio::time::timeout(PATIENCE, undoing.wait_for(|some| *some == 0)).await;
+        let recent = {
+            let mut kept = locked(&self.kept);
+            kept.asked += 1;
+            kept.connections.pop()
+        };
+        match recent {
+            Some(connection) => Ok(connection),
+            None => self.pool.acquire().await,
+        }
+    }
+
+    /// Says that a transaction is being rolled back.
+    pub(super) fn undoing(&self) -> Undoing {
+        self.undoing.send_modify(|some| *some += 1);
+        Undoing(self.undoing.clone())
+    }
+
+    /// Takes one back on which nothing is open.
+    pub(super) fn give_back(&self, connection: PoolConnection<Any>) {
+        let Ok(runtime) = tokio::runtime::Handle::try_current() else {
+            // The pool could not take it.
+            drop(connection.detach());
+            return;
+        };
+        // Where the pool has lent all that it may, somebody may be waiting there.
+        if self.pool.size() >= CONNECTIONS {
+            return;
+        }
+        let mut kept = locked(&self.kept);
+        if kept.connections.len() >= MOST {
+            return;
+        }
+        kept.connections.push(connection);
+        if !kept.watched {
+            kept.watched = true;
+            runtime.spawn(let_rest(Arc::downgrade(&self.kept)));
+        }
+    }
+}
+
+impl Drop for Undoing {
+    fn drop(&mut self) {
+        self.0.send_modify(|some| *some -= 1);
+    }
+}
+
+impl Drop for Kept {
+    /// Whoever drops the store may do so when nothing runs any more that the pool could use.
+    fn drop(&mut self) {
+        for connection in self.connections.drain(..) {
+            drop(connection.detach());
+        }
+    }
+}
+
+/// Gives all back to the pool when nobody has asked for one for a while.
+async fn let_rest(kept: Weak<Mutex<Kept>>) {
+    let mut before = None;
+    loop {
+        {
+            let Some(kept) = kept.upgrade() else { return };
+            let mut kept = locked(&kept);
+            if before == Some(kept.asked) {
+                kept.watched = false;
+                kept.connections.clear();
+                return;
+            }
+            before = Some(kept.asked);
+        }
+        tokio::time::sleep(REST).await;
+    }
+}
+
+fn locked(kept: &Mutex<Kept>) -> MutexGuard<'_, Kept> {
+    kept.lock().unwrap_or_else(PoisonError::into_inner)
+}

@@ -110,6 +110,11 @@ pub async fn date_zone_rules(url: &str) {
     run(url, "update zone_rules set release = 'before'".into()).await;
 }
 
+/// Has a server write out what it holds: that of a copied file is on disk as well.
+pub async fn write_out(url: &str) {
+    run(url, "checkpoint".into()).await;
+}
+
 async fn run(url: &str, sql: String) {
     let mut db = AnyConnection::connect(url).await.unwrap();
     sqlx::query(AssertSqlSafe(sql))

@@ -20,7 +20,13 @@ impl Program {
     /// Starts it on a database, with the clock at an instant, to send at most
     /// so many messages a second.
     pub fn start(url: &str, api: &str, now: &str, per_second: u32) -> Program {
-        Program::called(&[ROLE, url, api, now, &per_second.to_string()])
+        Program::one_of(1, url, api, now, per_second)
+    }
+
+    /// The same as one of so many workers on the database.
+    pub fn one_of(workers: u32, url: &str, api: &str, now: &str, per_second: u32) -> Program {
+        let (per_second, workers) = (per_second.to_string(), workers.to_string());
+        Program::called(&[ROLE, url, api, now, &per_second, &workers])
     }
 
     /// Starts this executable with these words.
@@ -81,11 +87,15 @@ impl Drop for Program {
 
 /// What the process does that was started as the program.
 pub async fn run(arguments: &[String]) {
-    let [url, api, now, per_second] = arguments else {
-        panic!("{ROLE} URL API NOW PER_SECOND");
+    let [url, api, now, per_second, workers] = arguments else {
+        panic!("{ROLE} URL API NOW PER_SECOND WORKERS");
     };
     let clinic = Clinic::open(url, api).await;
-    clinic.engine.set_pace(per_second.parse().unwrap());
+    let per_second = per_second.parse().unwrap();
+    clinic.engine.set_pace(per_second);
+    // As workers do that have counted each other.
+    let workers = workers.parse().unwrap();
+    clinic.engine.share(Some(per_second), workers);
     clinic.clock.set(at(now));
     let (stop, stopped) = watch::channel(false);
     say("ready");

@@ -384,7 +384,7 @@ pub async fn workers(stub: &Stub) -> Vec<Row> {
         fill(&url, &stub.url, AT_ONCE, AT_ONCE).await;
         homes::write_out(&url).await;
         stub.forget();
-        let start = |_| Program::start(&url, &stub.url, DUE, NO_LIMIT);
+        let start = |_| Program::one_of(workers, &url, &stub.url, DUE, NO_LIMIT);
         let mut programs: Vec<Program> = (0..workers).map(start).collect();
         programs.iter_mut().for_each(Program::ready);
         let begun = Instant::now();

@@ -37,9 +37,10 @@ impl Engine {
         }
     }
 
-    /// Shares the bot's pace among so many workers that send for it.
-    pub fn share_pace(&self, per_second: Option<u32>, workers: u32) {
+    /// Shares the bot's pace, and the database, among so many workers that send for it.
+    pub fn share(&self, per_second: Option<u32>, workers: u32) {
         let all = per_second.unwrap_or(super::pace::USUAL_PER_SECOND);
         self.pace().slow_down_to(all.div_euclid(workers.max(1)));
+        self.store.share(workers);
     }
 }

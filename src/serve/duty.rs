@@ -56,11 +56,11 @@ pub(super) async fn receive(
     }
 }
 
-/// Divides the bot's pace among the workers that there are.
+/// Divides the bot's pace and the database among the workers that there are.
 async fn share(engine: &Engine, seat: &mut Seat, per_second: Option<u32>, before: u32) -> u32 {
     let workers = seat.workers().await.unwrap_or(before);
     if workers != before {
-        engine.share_pace(per_second, workers);
+        engine.share(per_second, workers);
     }
     workers
 }

@@ -60,7 +60,7 @@ pub use zone_rules::ZoneRules;
 use crate::domain::member::Member;
 use crate::domain::zone::Zone;
 use dialect::Dialect;
-use recent::Recent;
+use recent::{Lent, Recent};
 use script::{Script, Value};
 use sqlx::any::AnyRow;
 use sqlx::pool::PoolConnection;
@@ -68,7 +68,7 @@ use sqlx::{Any, AnyConnection, AnyPool, Row};
 use std::sync::Arc;
 use std::sync::Once;
 use table::Cell;
-use tokio::sync::{Mutex, OwnedMutexGuard};
+use tokio::sync::{Mutex, OwnedMutexGuard, OwnedSemaphorePermit};
 
 /// The migration that made the table of the staff.
 const STAFF_SINCE: i64 = 6;
@@ -186,6 +186,7 @@ impl Open {
 /// A connection that goes back to its pool when nothing is open on it any more.
 struct Pooled {
     connection: Option<PoolConnection<Any>>,
+    _place: Option<OwnedSemaphorePermit>,
     recent: Recent,
 }
 
@@ -281,6 +282,14 @@ impl Store {
         Ok((zones, staff))
     }
 
+    /// Shares the database among so many workers, this one with them. In SQLite there are
+    /// no others.
+    pub fn share(&self, workers: u32) {
+        if let Database::Postgres { recent, .. } = &self.database {
+            recent.share(workers);
+        }
+    }
+
     /// Begins a transaction that may write. In SQLite it is begun with its first
     /// question or with its commit, and others wait from then on: where the
     /// database cannot be used now, these fail.
@@ -326,10 +335,14 @@ impl Store {
                 open: None,
                 begins,
             }),
-            Database::Postgres { recent, .. } => Held::Postgres(Pooled {
-                connection: Some(recent.acquire().await?),
-                recent: recent.clone(),
-            }),
+            Database::Postgres { recent, .. } => {
+                let Lent { connection, place } = recent.acquire().await?;
+                Held::Postgres(Pooled {
+                    connection: Some(connection),
+                    _place: place,
+                    recent: recent.clone(),
+                })
+            }
         };
         Ok(Work {
             held,

@@ -11,13 +11,17 @@ use sqlx::pool::PoolConnection;
 use sqlx::{Any, AnyPool};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError, Weak};
 use std::time::Duration;
-use tokio::sync::watch;
+use tokio::sync::{OwnedSemaphorePermit, Semaphore, watch};
 
 /// So many are kept: the pool has others for whoever has to wait.
 const MOST: usize = 4;
 /// When for so long nobody has taken one, all go back to the pool, which asks whether they are
 /// still there: one that has rested may be cut off.
 const REST: Duration = Duration::from_millis(200);
+/// So many are at work in each worker at least: it thinks, and it sends.
+const FEWEST: u32 = 2;
+/// For so long others of this worker are waited for where several share the database.
+const TURN: Duration = Duration::from_millis(100);
 /// For so long transactions that were dropped are waited for: the server may be gone.
 const PATIENCE: Duration = Duration::from_secs(1);
 
@@ -28,6 +32,14 @@ pub(super) struct Recent {
     kept: Arc<Mutex<Kept>>,
     /// How many transactions that were dropped halfway are being rolled back.
     undoing: watch::Sender<usize>,
+    /// How many connections may be at work beside each other.
+    places: Arc<Mutex<Arc<Semaphore>>>,
+}
+
+/// A connection that is lent, with its place among those at work.
+pub(super) struct Lent {
+    pub(super) connection: PoolConnection<Any>,
+    pub(super) place: Option<OwnedSemaphorePermit>,
 }
 
 /// A transaction that is being rolled back, until this is dropped.
@@ -48,12 +60,24 @@ impl Recent {
             pool,
             kept: Arc::default(),
             undoing: watch::Sender::default(),
+            places: Arc::new(Mutex::new(places_of(1))),
         }
+    }
+
+    /// Shares the server among so many workers: all of them together have not many more
+    /// transactions open than one may have. Four on two cores, with three each, stood in each
+    /// other's way, and sent a tenth less.
+    pub(super) fn share(&self, workers: u32) {
+        *locked(&self.places) = places_of(workers);
     }
 
     /// Waits for what is being undone: its rows are locked until then, and whoever claims
     /// passes over those.
-    pub(super) async fn acquire(&self) -> Result<PoolConnection<Any>, sqlx::Error> {
+    pub(super) async fn acquire(&self) -> Result<Lent, sqlx::Error> {
+        let places = locked(&self.places).clone();
+        // Whoever finds none in time goes on without: what is held may be held for long.
+        let place = tokio::time::timeout(TURN, places.acquire_owned()).await;
+        let place = place.ok().and_then(Result::ok);
         let mut undoing = self.undoing.subscribe();
         // What it would fail with is that nobody undoes anything any more.
         let _ = tokio::time::timeout(PATIENCE, undoing.wait_for(|some| *some == 0)).await;
@@ -62,10 +86,11 @@ impl Recent {
             kept.asked += 1;
             kept.connections.pop()
         };
-        match recent {
-            Some(connection) => Ok(connection),
-            None => self.pool.acquire().await,
-        }
+        let connection = match recent {
+            Some(connection) => connection,
+            None => self.pool.acquire().await?,
+        };
+        Ok(Lent { connection, place })
     }
 
     /// Says that a transaction is being rolled back.
@@ -130,6 +155,11 @@ async fn let_rest(kept: Weak<Mutex<Kept>>) {
     }
 }
 
-fn locked(kept: &Mutex<Kept>) -> MutexGuard<'_, Kept> {
-    kept.lock().unwrap_or_else(PoisonError::into_inner)
+fn places_of(workers: u32) -> Arc<Semaphore> {
+    let each = (CONNECTIONS / workers.max(1)).max(FEWEST);
+    Arc::new(Semaphore::new(each as usize))
+}
+
+fn locked<T>(shared: &Mutex<T>) -> MutexGuard<'_, T> {
+    shared.lock().unwrap_or_else(PoisonError::into_inner)
 }

@@ -16,6 +16,7 @@ mod invitations;
 mod outbox;
 mod reading;
 mod round_trips;
+mod sharing;
 
 use std::future::Future;
 use vialbell::store::{Store, StoreError};

@@ -24,10 +24,10 @@ mod households;
 mod inbox;
 mod invitations;
 mod jsonb;
+mod lending;
 mod moving;
 mod outbox;
 mod postgres;
-mod recent;
 mod script;
 mod sqlite;
 mod staff;
@@ -60,7 +60,7 @@ pub use zone_rules::ZoneRules;
 use crate::domain::member::Member;
 use crate::domain::zone::Zone;
 use dialect::Dialect;
-use recent::{Lent, Recent};
+use lending::{Lending, Lent};
 use script::{Script, Value};
 use sqlx::any::AnyRow;
 use sqlx::pool::PoolConnection;
@@ -91,7 +91,7 @@ enum Database {
     Sqlite(File),
     Postgres {
         pool: AnyPool,
-        recent: Recent,
+        lending: Lending,
         url: String,
     },
 }
@@ -187,7 +187,7 @@ impl Open {
 struct Pooled {
     connection: Option<PoolConnection<Any>>,
     _place: Option<OwnedSemaphorePermit>,
-    recent: Recent,
+    lending: Lending,
 }
 
 impl Drop for Pooled {
@@ -200,7 +200,7 @@ impl Drop for Pooled {
             connection.close_on_drop();
             return;
         };
-        let undoing = self.recent.undoing();
+        let undoing = self.lending.undoing();
         runtime.spawn(async move {
             if execute(&mut connection, "rollback").await.is_err() {
                 connection.close_on_drop();
@@ -224,7 +224,7 @@ impl Store {
         let database = if postgres::is_url(url) {
             let pool = postgres::open(url).await?;
             Database::Postgres {
-                recent: Recent::of(pool.clone()),
+                lending: Lending::of(pool.clone()),
                 pool,
                 url: url.to_owned(),
             }
@@ -285,8 +285,8 @@ impl Store {
     /// Shares the database among so many workers, this one with them. In SQLite there are
     /// no others.
     pub fn share(&self, workers: u32) {
-        if let Database::Postgres { recent, .. } = &self.database {
-            recent.share(workers);
+        if let Database::Postgres { lending, .. } = &self.database {
+            lending.share(workers);
         }
     }
 
@@ -335,12 +335,12 @@ impl Store {
                 open: None,
                 begins,
             }),
-            Database::Postgres { recent, .. } => {
-                let Lent { connection, place } = recent.acquire().await?;
+            Database::Postgres { lending, .. } => {
+                let Lent { connection, place } = lending.acquire().await?;
                 Held::Postgres(Pooled {
                     connection: Some(connection),
                     _place: place,
-                    recent: recent.clone(),
+                    lending: lending.clone(),
                 })
             }
         };
@@ -461,7 +461,7 @@ impl Work {
         if let Held::Postgres(pooled) = &mut self.held
             && let Some(connection) = pooled.connection.take()
         {
-            pooled.recent.give_back(connection);
+            pooled.lending.give_back(connection);
         }
     }
 

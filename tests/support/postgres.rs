@@ -158,6 +158,11 @@ fn run(command: &mut Command) -> Output {
     output
 }
 
+/// Whether the suite was told of a server.
+pub fn is_meant() -> bool {
+    std::env::var_os(VARIABLE).is_some()
+}
+
 /// A fresh database on the server that the suite was told of; none: SQLite is meant.
 pub async fn fresh() -> Option<String> {
     let server = std::env::var(VARIABLE).ok()?;

@@ -1,10 +1,10 @@
-//! Connections to a server that somebody has just let go of.
+//! Lends a server's connections: to so many at a time, the last to be let go first, and not
+//! before what was dropped halfway is undone.
 //!
 //! sqlx's pool hands out whichever has rested longest, asks the server before and after each
 //! use whether it is still there, and takes a connection back a moment later, when another may
 //! have been opened in its place. In a rush hour five take turns where three would do, and
-//! for each the server plans every statement anew. Here the last to be let go is the first to
-//! be handed out, and nobody is asked.
+//! for each the server plans every statement anew. Here nobody is asked.
 
 use super::postgres::CONNECTIONS;
 use sqlx::pool::PoolConnection;
@@ -27,7 +27,7 @@ const PATIENCE: Duration = Duration::from_secs(1);
 
 /// A pool, and those of its connections that are at hand.
 #[derive(Clone)]
-pub(super) struct Recent {
+pub(super) struct Lending {
     pool: AnyPool,
     kept: Arc<Mutex<Kept>>,
     /// How many transactions that were dropped halfway are being rolled back.
@@ -54,9 +54,9 @@ struct Kept {
     watched: bool,
 }
 
-impl Recent {
-    pub(super) fn of(pool: AnyPool) -> Recent {
-        Recent {
+impl Lending {
+    pub(super) fn of(pool: AnyPool) -> Lending {
+        Lending {
             pool,
             kept: Arc::default(),
             undoing: watch::Sender::default(),

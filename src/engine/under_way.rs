@@ -18,12 +18,7 @@ use std::time::Duration;
 /// [`MOST`]: a crash leaves exactly these in doubt.
 const SPAN: Duration = Duration::from_secs(2);
 const FEW: u32 = 50;
-const MOST: u32 = 150;
-/// The same where each claim is some trips to a server.
-const MOST_CLAIMED_AFAR: u32 = 200;
-/// More than so many are claimed in steps of this: each number is a statement of its own to the
-/// database, which keeps the plans of some.
-const STEP: u32 = 25;
+const MOST: u32 = 200;
 /// What is left of a lease when a message is begun, at least: longer than a channel's own time
 /// limit for one try (17 s at Telegram, teloxide's usual).
 const A_TRY: TimeDelta = TimeDelta::seconds(20);
@@ -166,11 +161,7 @@ impl<'e> UnderWay<'e> {
         let (turns, together) = match self.is_paced() {
             true => {
                 let pace = self.engine.pace();
-                let most = match self.engine.store.has_others() {
-                    true => MOST_CLAIMED_AFAR,
-                    false => MOST,
-                };
-                (pace.room(now), pace.turns_in(SPAN).clamp(FEW, most))
+                (pace.room(now), pace.turns_in(SPAN).clamp(FEW, MOST))
             }
             // Nothing to gain beside each other from a channel that takes all at once.
             false => (FEW, FEW),
@@ -333,14 +324,11 @@ async fn begin<'e>(
 }
 
 /// Of so many turns, and so many that may be under way together, what the claimed and those
-/// under way leave.
+/// under way leave. All of it is claimed with what is settled: a few that are left over would
+/// be claimed by a commit of their own, during which nothing is sent.
 fn left(turns: u32, together: u32, claimed: u32, under_way: u32) -> u32 {
     let free = together.saturating_sub(under_way.saturating_add(claimed));
-    let room = turns.saturating_sub(claimed).min(free);
-    match room > STEP {
-        true => room - room % STEP,
-        false => room,
-    }
+    turns.saturating_sub(claimed).min(free)
 }
 
 fn count(of: usize) -> u32 {
@@ -368,9 +356,10 @@ mod tests {
 
     #[test]
     fn what_is_claimed_leaves_fewer_turns_and_less_room() {
-        assert_eq!(left(34, 150, 0, 0), 25, "in steps");
+        assert_eq!(left(34, 150, 0, 0), 34, "all there is room for");
         assert_eq!(left(34, 150, 25, 0), 9, "their turns are as good as taken");
         assert_eq!(left(1, 58, 1, 0), 0);
+        assert_eq!(left(1_000, 150, 0, 23), 127, "and not a few less");
         assert_eq!(left(1_000, 150, 75, 60), 15);
         assert_eq!(left(1_000, 150, 100, 60), 0);
     }

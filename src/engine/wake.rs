@@ -13,11 +13,9 @@ use std::collections::BTreeMap;
 use std::sync::{Mutex, PoisonError};
 
 /// Households that share one commit.
-const BATCH: u32 = 100;
-/// The same where a commit is a dozen trips to a server: the more share them, the better.
-const CLAIMED_BATCH: u32 = 200;
+const BATCH: u32 = 200;
 /// Batches that are listed in one go where a list claims nothing.
-const LISTED: u32 = 20;
+const LISTED: u32 = 10;
 /// Batches that are under way together: one is thought about while the other is read or saved.
 const TOGETHER: usize = 2;
 /// So few are decided on where they are.
@@ -45,7 +43,7 @@ impl Engine {
     /// it. Behind a full one there may be many: these take turns.
     async fn wake_claimed(&self, now: Instant) -> Result<usize, StoreError> {
         let first = self.claim_and_wake(now).await?;
-        if first < CLAIMED_BATCH as usize {
+        if first < BATCH as usize {
             return Ok(first);
         }
         let lanes = (0..TOGETHER).map(async |_| {
@@ -53,7 +51,7 @@ impl Engine {
             loop {
                 let more = self.claim_and_wake(now).await?;
                 woken += more;
-                if more < CLAIMED_BATCH as usize {
+                if more < BATCH as usize {
                     return Ok(woken);
                 }
             }
@@ -67,7 +65,7 @@ impl Engine {
         let mut again = 0;
         loop {
             let mut claims = self.store.begin().await?;
-            let due = claims.due(self.key(), now, CLAIMED_BATCH).await?;
+            let due = claims.due(self.key(), now, BATCH).await?;
             if due.is_empty() {
                 claims.commit().await?;
                 return Ok(0);

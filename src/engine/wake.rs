@@ -10,13 +10,13 @@ use crate::store::{Found, Loaded, StoreError, WithButtons, Work};
 use chrono::TimeDelta;
 use futures_util::future::join_all;
 use std::collections::BTreeMap;
-use std::sync::{Mutex, PoisonError};
 
 /// Households that share one commit.
 const BATCH: u32 = 200;
 /// Batches that are listed in one go where a list claims nothing.
 const LISTED: u32 = 10;
-/// Batches that are under way together: one is thought about while the other is read or saved.
+/// Batches that are claimed beside each other where that is many trips to a server: one is
+/// thought about while the other is read or saved.
 const TOGETHER: usize = 2;
 /// So few are decided on where they are.
 const FEW: usize = 16;
@@ -83,15 +83,17 @@ impl Engine {
         }
     }
 
-    /// In SQLite, where a list claims nothing, it is of many batches, and their few steps
-    /// take turns: while the database reads or saves one, another is thought about.
+    /// In SQLite, where a list claims nothing, it is of many batches. They come one after the
+    /// other: there is one writer, and whoever sends needs it as well.
     async fn wake_listed(&self, now: Instant) -> Result<usize, StoreError> {
         let mut woken = 0;
         loop {
             let mut reading = self.store.begin_to_read().await?;
             let due = reading.due(self.key(), now, BATCH * LISTED).await?;
             reading.end_reading().await?;
-            self.wake_in_turns(&due, now).await?;
+            for batch in due.chunks(BATCH as usize) {
+                self.read_and_wake(batch, now).await?;
+            }
             woken += due.len();
             add(&self.counts.woken, due.len());
             if due.len() < (BATCH * LISTED) as usize {
@@ -100,26 +102,15 @@ impl Engine {
         }
     }
 
-    async fn wake_in_turns(&self, due: &[i64], now: Instant) -> Result<(), StoreError> {
-        let batches = Mutex::new(due.chunks(BATCH as usize));
-        let next = || {
-            let mut batches = batches.lock().unwrap_or_else(PoisonError::into_inner);
-            batches.next()
-        };
-        let lanes = (0..TOGETHER).map(async |_| {
-            while let Some(batch) = next() {
-                let mut again = 0;
-                loop {
-                    let reading = self.store.begin_to_read().await?;
-                    match self.wake_batch(reading, batch, now, again).await {
-                        Err(error) if error.is_passing() && again < AGAIN => again += 1,
-                        done => break done?,
-                    }
-                }
+    async fn read_and_wake(&self, batch: &[i64], now: Instant) -> Result<(), StoreError> {
+        let mut again = 0;
+        loop {
+            let reading = self.store.begin_to_read().await?;
+            match self.wake_batch(reading, batch, now, again).await {
+                Err(error) if error.is_passing() && again < AGAIN => again += 1,
+                done => return done,
             }
-            Ok(())
-        });
-        join_all(lanes).await.into_iter().collect()
+        }
     }
 
     /// Wakes households in one commit. Where that fails they are woken one by

@@ -8,7 +8,8 @@ use std::time::Duration;
 use tokio::sync::watch;
 use vialbell::domain::Instant;
 
-/// Two full batches, which are under way beside each other, and a part of one.
+/// A full batch, and behind it a full one and a part of one: in PostgreSQL these two are under
+/// way beside each other.
 const HOMES: usize = 410;
 
 /// A second before the first dose of them all.

@@ -1,9 +1,12 @@
 //! Versions, what is due, and transactions that came to nothing.
 
 use super::home::{CONFIG, at, chat, order};
+use super::postgres;
 use super::with_store;
 use chrono::TimeDelta;
-use std::sync::Arc;
+use futures_util::future::BoxFuture;
+use sqlx::AnyConnection;
+use std::sync::{Arc, Mutex};
 use vialbell::clock::ManualClock;
 use vialbell::domain::Instant;
 use vialbell::domain::arrival::{Arrival, Body};
@@ -12,7 +15,7 @@ use vialbell::domain::household::Household;
 use vialbell::domain::message::{Kind, Message, Recipient};
 use vialbell::domain::zone::Zone;
 use vialbell::engine::{Confirmation, Engine};
-use vialbell::store::{Caused, Loaded, Saving, Store, StoreError, ToSend};
+use vialbell::store::{Caused, Loaded, Moment, Saving, Store, StoreError, ToSend, Watch};
 use vialbell::wording::Wording;
 
 fn zone() -> Zone {
@@ -108,6 +111,66 @@ fn of_two_who_decide_on_one_state_only_the_first_is_kept() {
             2,
             "nothing of the second is in the journal"
         );
+        Ok(())
+    });
+}
+
+/// Notes how many rows of carers a transaction changed on their page, so that no index had to
+/// learn of it, where the database counts that.
+#[derive(Default)]
+struct OnTheirPage(Mutex<Option<i64>>);
+
+impl Watch for OnTheirPage {
+    fn at<'a>(
+        &'a self,
+        moment: Moment,
+        connection: &'a mut AnyConnection,
+    ) -> BoxFuture<'a, Result<(), StoreError>> {
+        Box::pin(async move {
+            if moment == Moment::Committing && connection.backend_name() == "PostgreSQL" {
+                let sql = "select n_tup_hot_upd from pg_stat_xact_user_tables \
+                           where relname = 'carer'";
+                let count = sqlx::query_scalar(sql).fetch_one(connection).await?;
+                *self.0.lock().unwrap() = Some(count);
+            }
+            Ok(())
+        })
+    }
+}
+
+/// Of many homes that are reminded at once each has its last words noted, or forgotten.
+#[test]
+fn what_carers_say_changes_hardly_any_index() {
+    with_store(|store| async move {
+        let mut homes = Vec::new();
+        for _ in 0..300 {
+            homes.push(household(&store, None).await?);
+        }
+        let changes = [said("hello")];
+        for home in &mut homes {
+            apply(&mut home.household, &changes[0].change);
+        }
+        let savings: Vec<Saving> = homes
+            .iter()
+            .map(|home| Saving {
+                household: &home.household,
+                version: home.version,
+                changes: &changes,
+                wake_at: None,
+            })
+            .collect();
+        let on_their_page = Arc::new(OnTheirPage::default());
+        let mut work = store.clone().watched(on_their_page.clone()).begin().await?;
+        work.save(&savings).await?;
+        work.commit().await?;
+        // SQLite counts nothing.
+        let counted = on_their_page.0.lock().unwrap().take();
+        assert_eq!(counted.is_some(), postgres::is_meant());
+        if let Some(counted) = counted {
+            assert!(counted > 250, "{counted} of 300 were changed on their page");
+        }
+        let now = load(&store, homes[299].household.id).await?;
+        assert_eq!(now.household.carers[&1].said.as_deref(), Some("hello"));
         Ok(())
     });
 }

@@ -1,0 +1,1 @@
+-- Nothing: SQLite writes a row that changes in its place, and needs no room beside it.

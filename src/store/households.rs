@@ -102,18 +102,20 @@ impl Work {
     /// The database fails.
     pub async fn find_to_decide(&mut self, ids: &[i64]) -> Result<Found, StoreError> {
         // A household that is named twice is found once.
-        let ids = serde_json::to_string(&ids.iter().collect::<BTreeSet<_>>())?;
+        let ids: BTreeSet<i64> = ids.iter().copied().collect();
         let dialect = self.dialect();
-        let locked = dialect.locked();
-        if !locked.is_empty() {
+        if dialect.has_others() && !ids.is_subset(&self.due) {
             let sql = format!(
-                "select id from household where {} order by id{locked}",
-                dialect.is_one_of("id", "$1")
+                "select id from household where {} order by id{}",
+                dialect.is_one_of("id", "$1"),
+                dialect.locked()
             );
-            self.rows(&sql, [ids.clone().into()]).await?;
+            let values = [serde_json::to_string(&ids)?.into()];
+            self.rows(&sql, values).await?;
         }
         let sql = loading_to_decide(dialect);
-        Ok(Found(self.row(sql, [ids.into()]).await?))
+        let values = [serde_json::to_string(&ids)?.into()];
+        Ok(Found(self.row(sql, values).await?))
     }
 
     /// Whether households have the versions that they were loaded with.
@@ -155,10 +157,12 @@ impl Work {
         );
         let values = [clinic.into(), now.timestamp_millis().into()];
         let due = self.ask(&sql, values).await?;
-        Cells::all("household", &due)?
-            .iter_mut()
-            .map(Cells::int)
-            .collect()
+        let mut due = Cells::all("household", &due)?;
+        let due: Vec<i64> = due.iter_mut().map(Cells::int).collect::<Result<_, _>>()?;
+        if dialect.has_others() {
+            self.due.extend(&due);
+        }
+        Ok(due)
     }
 
     /// Saves what was decided: rows, journal, and when to look again. Where a

@@ -65,6 +65,7 @@ use script::{Script, Value};
 use sqlx::any::AnyRow;
 use sqlx::pool::PoolConnection;
 use sqlx::{Any, AnyConnection, AnyPool, Row};
+use std::collections::BTreeSet;
 use std::sync::Arc;
 use std::sync::Once;
 use table::Cell;
@@ -122,6 +123,9 @@ pub struct Work {
     /// Whether something gathered was refused: what else was gathered with it is not
     /// written, so nothing of this transaction may last.
     refused: bool,
+    /// Households that it has listed as due: nobody else changes them until it ends. Only in
+    /// PostgreSQL.
+    due: BTreeSet<i64>,
 }
 
 enum Held {
@@ -349,6 +353,7 @@ impl Store {
             watch: self.watch.clone(),
             unwritten: Script::default(),
             refused: false,
+            due: BTreeSet::new(),
         })
     }
 

@@ -76,7 +76,7 @@ async fn main() {
         }
     }
     if wanted("postgres") {
-        table.extend(rows::workers(&stub).await);
+        table.extend(rows::workers(&stub, runs).await);
     }
     println!("{homes} households on disk; medians of {runs} runs\n");
     println!("| what | measured | baseline of the same run |\n|---|---|---|");

@@ -5,7 +5,7 @@ use super::program::Program;
 use super::stub::Stub;
 use super::{bare, homes, postgres};
 use serde_json::{Value, json};
-use std::collections::VecDeque;
+use std::collections::{BTreeMap, VecDeque};
 use std::time::{Duration, Instant};
 use vialbell::domain::household::Household;
 use vialbell::domain::zone;
@@ -366,41 +366,59 @@ async fn home_of(filled: &mut Filled, stub: &Stub) -> Household {
     clinic.engine.household(1).await.unwrap().unwrap()
 }
 
+/// Workers on one database.
+const WORKERS: [u32; 3] = [1, 2, 4];
+
 /// Reminders from PostgreSQL, by one, two and four workers on one database.
-pub async fn workers(stub: &Stub) -> Vec<Row> {
+pub async fn workers(stub: &Stub, runs: usize) -> Vec<Row> {
     let mut filled = Filled::new(&stub.url, AT_ONCE, AT_ONCE).await;
-    let copy = filled.copy();
-    let (sqlite, _) = remind(stub, &copy.url(), AT_ONCE).await;
-    let sqlite = each_second(AT_ONCE, sqlite);
-    let mut rows = Vec::new();
-    for workers in [1, 2, 4] {
-        // Each finds a server like the others: what one leaves in its buffers is written out
-        // while the next one runs, which cost whoever came last a tenth.
-        let Some(server) = postgres::Server::start_durable() else {
-            eprintln!("PostgreSQL is not installed: its rows are left out");
-            return Vec::new();
-        };
-        let url = postgres::fresh_on(&server.url("postgres")).await;
-        fill(&url, &stub.url, AT_ONCE, AT_ONCE).await;
-        homes::write_out(&url).await;
-        stub.forget();
-        let start = |_| Program::one_of(workers, &url, &stub.url, DUE, NO_LIMIT);
-        let mut programs: Vec<Program> = (0..workers).map(start).collect();
-        programs.iter_mut().for_each(Program::ready);
-        let begun = Instant::now();
-        let already = i64::try_from(stub.sent()).unwrap();
-        arrived(stub, usize::try_from(AT_ONCE).unwrap()).await;
-        let measured = each_second(AT_ONCE - already, begun.elapsed());
-        programs.into_iter().for_each(|program| {
-            program.end();
-        });
-        rows.push(Row {
+    let mut sqlite = Vec::new();
+    let mut measured: BTreeMap<u32, Vec<i64>> = BTreeMap::new();
+    for run in 0..runs {
+        let copy = filled.copy();
+        let (took, _) = remind(stub, &copy.url(), AT_ONCE).await;
+        sqlite.push(each_second(AT_ONCE, took));
+        // Whoever comes later is some 3 % slower: they take turns to be first.
+        for turn in 0..WORKERS.len() {
+            let workers = WORKERS[(run + turn) % WORKERS.len()];
+            let Some(rate) = remind_from_server(stub, workers).await else {
+                eprintln!("PostgreSQL is not installed: its rows are left out");
+                return Vec::new();
+            };
+            measured.entry(workers).or_default().push(rate);
+        }
+    }
+    let sqlite = median(sqlite);
+    let row = |(workers, measured)| {
+        let measured = median(measured);
+        Row {
             what: format!("the same from PostgreSQL, {workers} workers"),
             measured: format!("{measured}/s"),
             baseline: format!("SQLite {sqlite}/s, ratio {}", hundredths(measured, sqlite)),
-        });
-    }
-    rows
+        }
+    };
+    measured.into_iter().map(row).collect()
+}
+
+/// Reminders a second from a server of its own, which finds nothing to write out of what
+/// another left in its buffers. None where PostgreSQL is not installed.
+async fn remind_from_server(stub: &Stub, workers: u32) -> Option<i64> {
+    let server = postgres::Server::start_durable()?;
+    let url = postgres::fresh_on(&server.url("postgres")).await;
+    fill(&url, &stub.url, AT_ONCE, AT_ONCE).await;
+    homes::write_out(&url).await;
+    stub.forget();
+    let start = |_| Program::one_of(workers, &url, &stub.url, DUE, NO_LIMIT);
+    let mut programs: Vec<Program> = (0..workers).map(start).collect();
+    programs.iter_mut().for_each(Program::ready);
+    let begun = Instant::now();
+    let already = i64::try_from(stub.sent()).unwrap();
+    arrived(stub, usize::try_from(AT_ONCE).unwrap()).await;
+    let measured = each_second(AT_ONCE - already, begun.elapsed());
+    programs.into_iter().for_each(|program| {
+        program.end();
+    });
+    Some(measured)
 }
 
 pub fn each_second(count: i64, took: Duration) -> i64 {

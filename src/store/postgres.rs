@@ -55,10 +55,12 @@ pub(super) async fn open(url: &str) -> Result<AnyPool, StoreError> {
                 // page it reads whole indexes for a hundred of twenty thousand households.
                 // It makes one plan for a statement, where it usually makes five for values
                 // that are all alike to it before it keeps one.
+                // Where a table has to be read whole nevertheless, it believes that to be so dear
+                // that it would first compile the question for longer than it takes to answer.
                 // What we hold when the line breaks is ours to the server until it notices.
                 raw_sql(
                     "set synchronous_commit to on; set enable_seqscan to off; \
-                     set random_page_cost to 1.1; set plan_cache_mode to force_generic_plan; \
+                     set random_page_cost to 1.1; set plan_cache_mode to force_generic_plan; set jit to off; \
                      set idle_in_transaction_session_timeout to '60s'",
                 )
                 .execute(connection)

@@ -18,10 +18,12 @@ const MOST: usize = 4;
 /// When for so long nobody has taken one, all go back to the pool, which asks whether they are
 /// still there: one that has rested may be cut off.
 const REST: Duration = Duration::from_millis(200);
-/// So many are at work in each worker at least: it thinks, and it sends.
-const FEWEST: u32 = 2;
-/// For so long others of this worker are waited for where several share the database.
-const TURN: Duration = Duration::from_millis(100);
+/// So many are at work beside each other where several workers share the database, all of
+/// theirs counted, and one of each at least.
+const SHARED: u32 = 4;
+/// For so long others of this worker are waited for: longer than a batch of theirs takes in a
+/// rush, or each wait would end with one connection more.
+const TURN: Duration = Duration::from_millis(500);
 /// For so long transactions that were dropped are waited for: the server may be gone.
 const PATIENCE: Duration = Duration::from_secs(1);
 
@@ -64,9 +66,9 @@ impl Lending {
         }
     }
 
-    /// Shares the server among so many workers: all of them together have not many more
-    /// transactions open than one may have. Four on two cores, with three each, stood in each
-    /// other's way, and sent a tenth less.
+    /// Shares the server among so many workers. Four on two cores stood in each other's way
+    /// with three transactions each, and with two: what one of them overlaps to fill its
+    /// waits, several fill for each other.
     pub(super) fn share(&self, workers: u32) {
         *locked(&self.places) = places_of(workers);
     }
@@ -156,7 +158,10 @@ async fn let_rest(kept: Weak<Mutex<Kept>>) {
 }
 
 fn places_of(workers: u32) -> Arc<Semaphore> {
-    let each = (CONNECTIONS / workers.max(1)).max(FEWEST);
+    let each = match workers {
+        0 | 1 => CONNECTIONS,
+        _ => (SHARED / workers).max(1),
+    };
     Arc::new(Semaphore::new(each as usize))
 }
 

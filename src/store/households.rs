@@ -103,19 +103,19 @@ impl Work {
     pub async fn find_to_decide(&mut self, ids: &[i64]) -> Result<Found, StoreError> {
         // A household that is named twice is found once.
         let ids: BTreeSet<i64> = ids.iter().copied().collect();
+        let are_ours = ids.is_subset(&self.due);
+        let ids = serde_json::to_string(&ids)?;
         let dialect = self.dialect();
-        if dialect.has_others() && !ids.is_subset(&self.due) {
+        if dialect.has_others() && !are_ours {
             let sql = format!(
                 "select id from household where {} order by id{}",
                 dialect.is_one_of("id", "$1"),
                 dialect.locked()
             );
-            let values = [serde_json::to_string(&ids)?.into()];
-            self.rows(&sql, values).await?;
+            self.rows(&sql, [ids.clone().into()]).await?;
         }
         let sql = loading_to_decide(dialect);
-        let values = [serde_json::to_string(&ids)?.into()];
-        Ok(Found(self.row(sql, values).await?))
+        Ok(Found(self.row(sql, [ids.into()]).await?))
     }
 
     /// Whether households have the versions that they were loaded with.

@@ -16,8 +16,9 @@ const BATCH: u32 = 200;
 /// Batches that are listed in one go where a list claims nothing.
 const LISTED: u32 = 10;
 /// Batches that are claimed beside each other where that is many trips to a server: one is
-/// thought about while the other is read or saved.
-const TOGETHER: usize = 2;
+/// thought about while the other is read or saved. Whoever may have one transaction open
+/// claims both as one, with half the trips: the others' fill its waits.
+const TOGETHER: u32 = 2;
 /// So few are decided on where they are.
 const FEW: usize = 16;
 /// A household that cannot be handled is looked at again after this.
@@ -42,16 +43,18 @@ impl Engine {
     /// Where workers share the database, a batch is claimed by the transaction that lists
     /// it. Behind a full one there may be many: these take turns.
     async fn wake_claimed(&self, now: Instant) -> Result<usize, StoreError> {
-        let first = self.claim_and_wake(now).await?;
-        if first < BATCH as usize {
+        let together = self.store.at_once().clamp(1, TOGETHER);
+        let batch = BATCH * TOGETHER / together;
+        let first = self.claim_and_wake(batch, now).await?;
+        if first < batch as usize {
             return Ok(first);
         }
-        let lanes = (0..TOGETHER).map(async |_| {
+        let lanes = (0..together).map(async |_| {
             let mut woken = 0;
             loop {
-                let more = self.claim_and_wake(now).await?;
+                let more = self.claim_and_wake(batch, now).await?;
                 woken += more;
-                if more < BATCH as usize {
+                if more < batch as usize {
                     return Ok(woken);
                 }
             }
@@ -60,12 +63,12 @@ impl Engine {
         Ok(first + more?.into_iter().sum::<usize>())
     }
 
-    /// Claims the batch that waits longest, and wakes it; gives how many there were.
-    async fn claim_and_wake(&self, now: Instant) -> Result<usize, StoreError> {
+    /// Claims at most so many that wait longest, and wakes them; gives how many there were.
+    async fn claim_and_wake(&self, most: u32, now: Instant) -> Result<usize, StoreError> {
         let mut again = 0;
         loop {
             let mut claims = self.store.begin().await?;
-            let due = claims.due(self.key(), now, BATCH).await?;
+            let due = claims.due(self.key(), now, most).await?;
             if due.is_empty() {
                 claims.commit().await?;
                 return Ok(0);

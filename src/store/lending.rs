@@ -34,8 +34,14 @@ pub(super) struct Lending {
     kept: Arc<Mutex<Kept>>,
     /// How many transactions that were dropped halfway are being rolled back.
     undoing: watch::Sender<usize>,
-    /// How many connections may be at work beside each other.
-    places: Arc<Mutex<Arc<Semaphore>>>,
+    places: Arc<Mutex<Places>>,
+}
+
+/// How many connections may be at work beside each other.
+#[derive(Clone)]
+struct Places {
+    all: u32,
+    free: Arc<Semaphore>,
 }
 
 /// A connection that is lent, with its place among those at work.
@@ -62,7 +68,7 @@ impl Lending {
             pool,
             kept: Arc::default(),
             undoing: watch::Sender::default(),
-            places: Arc::new(Mutex::new(places_of(1))),
+            places: Arc::new(Mutex::new(Places::of(1))),
         }
     }
 
@@ -70,13 +76,18 @@ impl Lending {
     /// with three transactions each, and with two: what one of them overlaps to fill its
     /// waits, several fill for each other.
     pub(super) fn share(&self, workers: u32) {
-        *locked(&self.places) = places_of(workers);
+        *locked(&self.places) = Places::of(workers);
+    }
+
+    /// How many connections may be at work beside each other.
+    pub(super) fn at_once(&self) -> u32 {
+        locked(&self.places).all
     }
 
     /// Waits for what is being undone: its rows are locked until then, and whoever claims
     /// passes over those.
     pub(super) async fn acquire(&self) -> Result<Lent, sqlx::Error> {
-        let places = locked(&self.places).clone();
+        let places = locked(&self.places).free.clone();
         // Whoever finds none in time goes on without: what is held may be held for long.
         let place = tokio::time::timeout(TURN, places.acquire_owned()).await;
         let place = place.ok().and_then(Result::ok);
@@ -124,6 +135,18 @@ impl Lending {
     }
 }
 
+impl Places {
+    /// Those of one of so many workers.
+    fn of(workers: u32) -> Places {
+        let all = match workers {
+            0 | 1 => CONNECTIONS,
+            _ => (SHARED / workers).max(1),
+        };
+        let free = Arc::new(Semaphore::new(all as usize));
+        Places { all, free }
+    }
+}
+
 impl Drop for Undoing {
     fn drop(&mut self) {
         self.0.send_modify(|some| *some -= 1);
@@ -155,14 +178,6 @@ async fn let_rest(kept: Weak<Mutex<Kept>>) {
         }
         tokio::time::sleep(REST).await;
     }
-}
-
-fn places_of(workers: u32) -> Arc<Semaphore> {
-    let each = match workers {
-        0 | 1 => CONNECTIONS,
-        _ => (SHARED / workers).max(1),
-    };
-    Arc::new(Semaphore::new(each as usize))
 }
 
 fn locked<T>(shared: &Mutex<T>) -> MutexGuard<'_, T> {

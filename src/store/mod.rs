@@ -294,6 +294,16 @@ impl Store {
         }
     }
 
+    /// How many transactions this worker has open beside each other, unless one takes
+    /// unusually long.
+    #[must_use]
+    pub fn at_once(&self) -> u32 {
+        match &self.database {
+            Database::Sqlite(_) => 1,
+            Database::Postgres { lending, .. } => lending.at_once(),
+        }
+    }
+
     /// Begins a transaction that may write. In SQLite it is begun with its first
     /// question or with its commit, and others wait from then on: where the
     /// database cannot be used now, these fail.

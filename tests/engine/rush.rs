@@ -1,6 +1,6 @@
 //! More households are due at once than share one commit.
 
-use super::fake::{Clinic, with};
+use super::fake::{self, Clinic, with};
 use super::home::at;
 use chrono::TimeDelta;
 use sqlx::{AnyConnection, Connection};
@@ -42,6 +42,31 @@ async fn of_more_homes_than_a_batch_holds_each_is_asked_once() {
     let (clinic, homes, due) = before_the_rush().await;
     clinic.step(due).await;
     each_is_asked_once(&clinic, homes).await;
+}
+
+/// Whoever has one transaction at a time claims what others claim in two, with half the trips.
+#[tokio::test]
+async fn of_many_workers_each_wakes_more_homes_in_one_commit() {
+    for (workers, together) in [(1, [10, 200, 200].as_slice()), (3, &[10, 400])] {
+        let (clinic, homes, due) = before_the_rush().await;
+        clinic.engine.share(Some(1_000_000), workers);
+        clinic.step(due).await;
+        each_is_asked_once(&clinic, homes).await;
+        if !fake::postgres::is_meant() {
+            continue;
+        }
+        let mut db = AnyConnection::connect(&clinic.url()).await.unwrap();
+        // The transaction that wrote a row of the journal, which is never changed.
+        let by_commit: Vec<i64> = sqlx::query_scalar(
+            "select count(distinct household) from journal where at = $1 \
+             group by cast(xmin as text) order by 1",
+        )
+        .bind(due.timestamp_millis())
+        .fetch_all(&mut db)
+        .await
+        .unwrap();
+        assert_eq!(by_commit, together, "{workers} workers");
+    }
 }
 
 /// What is claimed is begun while the last is settled, in batches that overlap.

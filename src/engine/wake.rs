@@ -8,7 +8,7 @@ use crate::domain::Instant;
 use crate::domain::decide::{Decision, Input, decide_on};
 use crate::store::{Found, Loaded, StoreError, WithButtons, Work};
 use chrono::TimeDelta;
-use futures_util::future::join_all;
+use futures_util::future::{FutureExt, join_all};
 use std::collections::BTreeMap;
 
 /// Households that share one commit.
@@ -52,6 +52,7 @@ impl Engine {
         let lanes = (0..together).map(async |_| {
             let mut woken = 0;
             loop {
+                self.hear_who_wrote(now).await?;
                 let more = self.claim_and_wake(batch, now).await?;
                 woken += more;
                 if more < batch as usize {
@@ -96,6 +97,7 @@ impl Engine {
             reading.end_reading().await?;
             for batch in due.chunks(BATCH as usize) {
                 self.read_and_wake(batch, now).await?;
+                self.hear_who_wrote(now).await?;
             }
             woken += due.len();
             add(&self.counts.woken, due.len());
@@ -103,6 +105,14 @@ impl Engine {
                 return Ok(woken);
             }
         }
+    }
+
+    /// Behind a batch whoever wrote has a turn: it may be words of danger.
+    async fn hear_who_wrote(&self, now: Instant) -> Result<(), StoreError> {
+        if self.woken().now_or_never().is_some() {
+            self.receive(now.max(self.now())).await?;
+        }
+        Ok(())
     }
 
     async fn read_and_wake(&self, batch: &[i64], now: Instant) -> Result<(), StoreError> {

@@ -17,6 +17,7 @@ mod crash;
 mod enrolling;
 mod fake;
 mod full_disk;
+mod gate;
 mod poison;
 mod quicker;
 mod refusals;

@@ -1,9 +1,12 @@
 //! More households are due at once than share one commit.
 
 use super::fake::{self, Clinic, with};
+use super::gate::Gate;
 use super::home::at;
 use chrono::TimeDelta;
 use sqlx::{AnyConnection, Connection};
+use std::sync::Arc;
+use std::sync::atomic::Ordering;
 use std::time::Duration;
 use tokio::sync::watch;
 use vialbell::domain::Instant;
@@ -11,13 +14,20 @@ use vialbell::domain::Instant;
 /// A full batch, and behind it a full one and a part of one: in PostgreSQL these two are under
 /// way beside each other.
 const HOMES: usize = 410;
+const START: &str = "2026-03-06T01:00:00Z";
+const DUE: &str = "2026-03-06T02:30:00Z";
 
 /// A second before the first dose of them all.
 async fn before_the_rush() -> (Clinic, Vec<(i64, String)>, Instant) {
-    let (start, due) = (at("2026-03-06T01:00:00Z"), at("2026-03-06T02:30:00Z"));
-    let clinic = Clinic::open(start).await;
+    let clinic = Clinic::open(at(START)).await;
+    let homes = fill(&clinic, HOMES).await;
+    (clinic, homes, at(DUE))
+}
+
+async fn fill(clinic: &Clinic, count: usize) -> Vec<(i64, String)> {
+    let (start, due) = (at(START), at(DUE));
     let mut homes = Vec::new();
-    for n in 0..HOMES {
+    for n in 0..count {
         let name = format!("home-{n}");
         homes.push((clinic.enrol(&name, start).await, name));
     }
@@ -25,7 +35,7 @@ async fn before_the_rush() -> (Clinic, Vec<(i64, String)>, Instant) {
     for (_, name) in &homes {
         clinic.platform.taken(name);
     }
-    (clinic, homes, due)
+    homes
 }
 
 async fn each_is_asked_once(clinic: &Clinic, homes: Vec<(i64, String)>) {
@@ -67,6 +77,41 @@ async fn of_many_workers_each_wakes_more_homes_in_one_commit() {
         .unwrap();
         assert_eq!(by_commit, together, "{workers} workers");
     }
+}
+
+#[tokio::test]
+async fn words_of_danger_wait_for_no_rush() {
+    let gate = Arc::new(Gate::default());
+    let mut clinic = Clinic::watched(at(START), gate.clone()).await;
+    // Two full batches, and a part of one.
+    let count = if fake::postgres::is_meant() {
+        810
+    } else {
+        HOMES
+    };
+    let homes = fill(&clinic, count).await;
+    clinic.engine.share(Some(1_000_000), 3);
+    clinic.clock.set(at(DUE));
+    gate.shut.store(true, Ordering::Relaxed);
+    let engine = clinic.engine.clone();
+    let waking = tokio::spawn(async move { engine.think(at(DUE)).await });
+    gate.reached.notified().await;
+    gate.shut.store(false, Ordering::Relaxed);
+    // Whoever writes while the first batch is committed is the next to write to the database.
+    let passes = async { gate.passes.notify_one() };
+    tokio::join!(clinic.says("home-0", "she collapsed"), passes);
+    waking.await.unwrap().unwrap();
+    let mut db = AnyConnection::connect(&clinic.url()).await.unwrap();
+    let behind: i64 = sqlx::query_scalar(
+        "select count(distinct household) from outbox where lane = 2 \
+         and id > (select min(id) from outbox where lane = 0)",
+    )
+    .fetch_one(&mut db)
+    .await
+    .unwrap();
+    assert!(behind >= 10, "homes that were looked at after it: {behind}");
+    clinic.step(at(DUE)).await;
+    each_is_asked_once(&clinic, homes).await;
 }
 
 /// What is claimed is begun while the last is settled, in batches that overlap.

@@ -1,6 +1,7 @@
 //! A platform that takes its time.
 
 use super::fake::{CLINIC, Clinic, texts, with};
+use super::gate::Gate;
 use super::home::at;
 use chrono::TimeDelta;
 use futures_util::future::{BoxFuture, pending};
@@ -8,7 +9,7 @@ use sqlx::AnyConnection;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::Duration;
-use tokio::sync::{Notify, watch};
+use tokio::sync::watch;
 use vialbell::domain::Instant;
 use vialbell::store::{Moment, StoreError, Watch};
 
@@ -176,35 +177,6 @@ async fn what_was_sent_and_could_not_be_noted_is_noted_later_and_not_sent_again(
     assert_eq!(clinic.platform.tried("maren").len(), 1);
     let outbox = clinic.outbox().await;
     assert_eq!(outbox.get("waiting"), None, "{outbox:?}");
-}
-
-/// Each commit, once this is set, waits until it may.
-#[derive(Default)]
-struct Gate {
-    shut: AtomicBool,
-    /// Whether the next that passes fails.
-    refuses: AtomicBool,
-    reached: Notify,
-    passes: Notify,
-}
-
-impl Watch for Gate {
-    fn at<'a>(
-        &'a self,
-        moment: Moment,
-        _: &'a mut AnyConnection,
-    ) -> BoxFuture<'a, Result<(), StoreError>> {
-        Box::pin(async move {
-            if moment == Moment::Committing && self.shut.load(Ordering::Relaxed) {
-                self.reached.notify_one();
-                self.passes.notified().await;
-                if self.refuses.swap(false, Ordering::Relaxed) {
-                    return Err(StoreError::Refused);
-                }
-            }
-            Ok(())
-        })
-    }
 }
 
 /// How a commit ends that stood still.

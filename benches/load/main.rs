@@ -1,7 +1,7 @@
 //! The program under load, against a Bot API on loopback, each figure beside a
 //! baseline of the same run. `cargo bench --bench load` prints the table;
 //! `cargo bench --bench load -- reminders messages` only those rows, of
-//! reminders, messages, start, quiet, zones, lateness, postgres, growth.
+//! reminders, messages, start, quiet, zones, lateness, danger, postgres, growth.
 //! VIALBELL_HOMES sets how many households are on disk (20,000), VIALBELL_RUNS
 //! how many runs a median is of (5), VIALBELL_PICTURE where the picture of the
 //! growth is written.
@@ -10,6 +10,7 @@
 
 mod bare;
 mod clinic;
+mod danger;
 mod growth;
 mod homes;
 #[path = "../../tests/support/postgres.rs"]
@@ -74,6 +75,9 @@ async fn main() {
         for round_trip in [0, 100] {
             table.push(rows::lateness(Duration::from_millis(round_trip)).await);
         }
+    }
+    if wanted("danger") {
+        table.extend(danger::rows().await);
     }
     if wanted("postgres") {
         table.extend(rows::workers(&stub, runs).await);

@@ -200,7 +200,7 @@ fn written(stub: &Stub, count: i64) -> VecDeque<Value> {
         .collect()
 }
 
-fn update(id: i64, chat: i64, text: &str) -> Value {
+pub fn update(id: i64, chat: i64, text: &str) -> Value {
     json!({
         "update_id": id,
         "message": {
@@ -367,7 +367,7 @@ async fn home_of(filled: &mut Filled, stub: &Stub) -> Household {
 }
 
 /// Workers on one database.
-const WORKERS: [u32; 3] = [1, 2, 4];
+pub const WORKERS: [u32; 3] = [1, 2, 4];
 
 /// Reminders from PostgreSQL, by one, two and four workers on one database.
 pub async fn workers(stub: &Stub, runs: usize) -> Vec<Row> {
@@ -400,13 +400,19 @@ pub async fn workers(stub: &Stub, runs: usize) -> Vec<Row> {
     measured.into_iter().map(row).collect()
 }
 
-/// Reminders a second from a server of its own, which finds nothing to write out of what
-/// another left in its buffers. None where PostgreSQL is not installed.
-async fn remind_from_server(stub: &Stub, workers: u32) -> Option<i64> {
+/// A server of its own for all who are due at once. None where PostgreSQL is not installed.
+pub async fn server(stub: &Stub) -> Option<(postgres::Server, String)> {
     let server = postgres::Server::start_durable()?;
     let url = postgres::fresh_on(&server.url("postgres")).await;
     fill(&url, &stub.url, AT_ONCE, AT_ONCE).await;
     homes::write_out(&url).await;
+    Some((server, url))
+}
+
+/// Reminders a second from a server of its own, which finds nothing to write out of what
+/// another left in its buffers. None where PostgreSQL is not installed.
+async fn remind_from_server(stub: &Stub, workers: u32) -> Option<i64> {
+    let (_server, url) = server(stub).await?;
     stub.forget();
     let start = |_| Program::one_of(workers, &url, &stub.url, DUE, NO_LIMIT);
     let mut programs: Vec<Program> = (0..workers).map(start).collect();

@@ -109,6 +109,13 @@ impl Stub {
         Instant::now()
     }
 
+    /// When the first message to a chat was taken.
+    pub fn first_in(&self, chat: i64) -> Option<Instant> {
+        let seen = self.seen.lock().unwrap();
+        let first = seen.sent.iter().find(|(_, to)| *to == chat);
+        first.map(|(when, _)| *when)
+    }
+
     pub fn forget(&self) {
         let mut seen = self.seen.lock().unwrap();
         seen.sent.clear();

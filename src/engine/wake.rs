@@ -97,7 +97,9 @@ impl Engine {
             reading.end_reading().await?;
             for batch in due.chunks(BATCH as usize) {
                 self.read_and_wake(batch, now).await?;
-                self.hear_who_wrote(now).await?;
+                if batch.len() == BATCH as usize {
+                    self.hear_who_wrote(now).await?;
+                }
             }
             woken += due.len();
             add(&self.counts.woken, due.len());
@@ -107,7 +109,7 @@ impl Engine {
         }
     }
 
-    /// Behind a batch whoever wrote has a turn: it may be words of danger.
+    /// Behind a full batch whoever wrote has a turn: it may be words of danger.
     async fn hear_who_wrote(&self, now: Instant) -> Result<(), StoreError> {
         if self.woken().now_or_never().is_some() {
             self.receive(now.max(self.now())).await?;

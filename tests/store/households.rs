@@ -1,12 +1,11 @@
 //! Versions, what is due, and transactions that came to nothing.
 
+use super::counted::Counted;
 use super::home::{CONFIG, at, chat, order};
 use super::postgres;
 use super::with_store;
 use chrono::TimeDelta;
-use futures_util::future::BoxFuture;
-use sqlx::AnyConnection;
-use std::sync::{Arc, Mutex};
+use std::sync::Arc;
 use vialbell::clock::ManualClock;
 use vialbell::domain::Instant;
 use vialbell::domain::arrival::{Arrival, Body};
@@ -15,7 +14,7 @@ use vialbell::domain::household::Household;
 use vialbell::domain::message::{Kind, Message, Recipient};
 use vialbell::domain::zone::Zone;
 use vialbell::engine::{Confirmation, Engine};
-use vialbell::store::{Caused, Loaded, Moment, Saving, Store, StoreError, ToSend, Watch};
+use vialbell::store::{Caused, Loaded, Moment, Saving, Store, StoreError, ToSend};
 use vialbell::wording::Wording;
 
 fn zone() -> Zone {
@@ -115,29 +114,6 @@ fn of_two_who_decide_on_one_state_only_the_first_is_kept() {
     });
 }
 
-/// Notes how many rows of carers a transaction changed on their page, so that no index had to
-/// learn of it, where the database counts that.
-#[derive(Default)]
-struct OnTheirPage(Mutex<Option<i64>>);
-
-impl Watch for OnTheirPage {
-    fn at<'a>(
-        &'a self,
-        moment: Moment,
-        connection: &'a mut AnyConnection,
-    ) -> BoxFuture<'a, Result<(), StoreError>> {
-        Box::pin(async move {
-            if moment == Moment::Committing && connection.backend_name() == "PostgreSQL" {
-                let sql = "select n_tup_hot_upd from pg_stat_xact_user_tables \
-                           where relname = 'carer'";
-                let count = sqlx::query_scalar(sql).fetch_one(connection).await?;
-                *self.0.lock().unwrap() = Some(count);
-            }
-            Ok(())
-        })
-    }
-}
-
 /// Of many homes that are reminded at once each has its last words noted, or forgotten.
 #[test]
 fn what_carers_say_changes_hardly_any_index() {
@@ -159,12 +135,14 @@ fn what_carers_say_changes_hardly_any_index() {
                 wake_at: None,
             })
             .collect();
-        let on_their_page = Arc::new(OnTheirPage::default());
+        // So that no index had to learn of it.
+        let on_their_page =
+            "select n_tup_hot_upd from pg_stat_xact_user_tables where relname = 'carer'";
+        let on_their_page = Arc::new(Counted::at(Moment::Committing, on_their_page));
         let mut work = store.clone().watched(on_their_page.clone()).begin().await?;
         work.save(&savings).await?;
         work.commit().await?;
-        // SQLite counts nothing.
-        let counted = on_their_page.0.lock().unwrap().take();
+        let counted = on_their_page.take();
         assert_eq!(counted.is_some(), postgres::is_meant());
         if let Some(counted) = counted {
             assert!(counted > 250, "{counted} of 300 were changed on their page");

@@ -10,6 +10,7 @@ mod home;
 #[path = "../support/postgres.rs"]
 mod postgres;
 
+mod counted;
 mod households;
 mod inbox;
 mod invitations;

@@ -1,5 +1,6 @@
 //! What is to be said: in order, claimed for a while, settled once.
 
+use super::counted::{Counted, TELL};
 use super::file::File;
 use super::home::{at, chat};
 use super::postgres;
@@ -7,7 +8,7 @@ use super::with_store;
 use chrono::TimeDelta;
 use futures_util::future::BoxFuture;
 use sqlx::{AnyConnection, Connection, Executor};
-use std::sync::{Arc, Mutex};
+use std::sync::Arc;
 use vialbell::domain::Instant;
 use vialbell::domain::household::Chat;
 use vialbell::domain::message::{Kind, Label, Lane, Message, Recipient, Tap};
@@ -255,39 +256,6 @@ fn what_is_settled_is_settled_once() {
     });
 }
 
-/// Has PostgreSQL tell all what it has counted for this connection, and count anew.
-const TELL: &str = "select 1 from pg_stat_force_next_flush()";
-
-/// Notes how many messages a transaction looked at, where the database counts it.
-#[derive(Default)]
-struct LookedAt(Mutex<Option<i64>>);
-
-impl Watch for LookedAt {
-    fn at<'a>(
-        &'a self,
-        moment: Moment,
-        connection: &'a mut AnyConnection,
-    ) -> BoxFuture<'a, Result<(), StoreError>> {
-        Box::pin(async move {
-            if connection.backend_name() != "PostgreSQL" {
-                return Ok(());
-            }
-            if moment == Moment::Beginning {
-                // What the connection did before is counted with what it does now, unless it
-                // tells that.
-                connection.execute(TELL).await?;
-            }
-            if moment == Moment::Committing {
-                let sql = "select cast(coalesce(sum(idx_tup_fetch + seq_tup_read), 0) as bigint) \
-                           from pg_stat_xact_user_tables where relname = 'outbox'";
-                let count = sqlx::query_scalar(sql).fetch_one(connection).await?;
-                *self.0.lock().unwrap() = Some(count);
-            }
-            Ok(())
-        })
-    }
-}
-
 /// Has PostgreSQL believe that outboxes are as it finds this one.
 struct Believes;
 
@@ -324,49 +292,20 @@ fn a_few_are_settled_without_a_look_at_all_that_wait() {
             .iter()
             .map(|claimed| (claimed.id, sent("41")))
             .collect();
-        let looked_at = Arc::new(LookedAt::default());
+        let looked_at = "select cast(coalesce(sum(idx_tup_fetch + seq_tup_read), 0) as bigint) \
+                         from pg_stat_xact_user_tables where relname = 'outbox'";
+        // What the connection did before is counted with what it does now, unless it tells that.
+        let looked_at = Counted::at(Moment::Committing, looked_at).telling(Moment::Beginning, TELL);
+        let looked_at = Arc::new(looked_at);
         let store = store.watched(looked_at.clone());
         let mut work = store.begin().await?;
         work.settle_outbox(&ways, noon()).await?;
         work.commit().await?;
-        // SQLite counts nothing.
-        let looked_at = looked_at.0.lock().unwrap().take();
-        assert_eq!(looked_at, postgres::is_meant().then_some(9));
+        assert_eq!(looked_at.take(), postgres::is_meant().then_some(9));
         let expected = [("sent".to_owned(), 13), ("waiting".to_owned(), 2_991)];
         assert_eq!(counts(&store).await?, expected);
         Ok(())
     });
-}
-
-/// Notes how often all that wait were gone through in turn, where the database counts it.
-#[derive(Default)]
-struct Turns(Mutex<Option<i64>>);
-
-impl Watch for Turns {
-    fn at<'a>(
-        &'a self,
-        moment: Moment,
-        connection: &'a mut AnyConnection,
-    ) -> BoxFuture<'a, Result<(), StoreError>> {
-        Box::pin(async move {
-            if connection.backend_name() != "PostgreSQL" {
-                return Ok(());
-            }
-            if moment == Moment::Beginning {
-                // As if what follows were asked for the first time.
-                let anew = "set plan_cache_mode to force_custom_plan";
-                connection.execute(anew).await?;
-            }
-            if moment == Moment::Committed {
-                connection.execute(TELL).await?;
-                let sql = "select pg_stat_get_numscans(oid) from pg_class \
-                           where relname = 'outbox_turn'";
-                let count = sqlx::query_scalar(sql).fetch_one(connection).await?;
-                *self.0.lock().unwrap() = Some(count);
-            }
-            Ok(())
-        })
-    }
 }
 
 /// However many there are when PostgreSQL makes its plan: it keeps to one that it made for a
@@ -374,7 +313,13 @@ impl Watch for Turns {
 #[test]
 fn a_chats_first_message_is_not_sought_among_all_that_wait() {
     with_store(|store| async move {
-        let turns = Arc::new(Turns::default());
+        let turns = "select pg_stat_get_numscans(oid) from pg_class where relname = 'outbox_turn'";
+        // As if what follows were asked for the first time.
+        let anew = "set plan_cache_mode to force_custom_plan";
+        let turns = Counted::at(Moment::Committed, turns)
+            .telling(Moment::Beginning, anew)
+            .telling(Moment::Committed, TELL);
+        let turns = Arc::new(turns);
         let quiet = store.clone().watched(Arc::new(Believes));
         let store = store.watched(turns.clone());
         enqueue(&store, &[plain("1", "a"), plain("2", "a")]).await?;
@@ -387,9 +332,9 @@ fn a_chats_first_message_is_not_sought_among_all_that_wait() {
             let addresses = (0..20).map(|n| (some * 100 + n) * 1_000_003);
             let messages: Vec<ToSend> = addresses.map(|a| plain(&a.to_string(), "a")).collect();
             enqueue(&store, &messages).await?;
-            let before = turns.0.lock().unwrap().take();
+            let before = turns.take();
             assert_eq!(claim(&store, noon(), 9).await?.len(), 9);
-            let now = turns.0.lock().unwrap().take();
+            let now = turns.take();
             let each = now.zip(before).map(|(now, before)| now - before);
             // Once for the claim, not for each message.
             assert_eq!(each, postgres::is_meant().then_some(1), "{some}");

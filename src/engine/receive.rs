@@ -25,11 +25,16 @@ impl Engine {
     /// Decides on what came in, some of it where it is a lot; gives how many
     /// rows were settled.
     pub(super) async fn receive(&self, now: Instant) -> Result<usize, StoreError> {
+        self.receive_some(BATCHES, now).await
+    }
+
+    /// The same, of so many batches at most.
+    pub(super) async fn receive_some(&self, most: u32, now: Instant) -> Result<usize, StoreError> {
         let mut settled = 0;
         let mut again = 0;
         let mut batches = 0;
         loop {
-            if batches == BATCHES {
+            if batches == most {
                 self.woken.notify_one();
                 return Ok(settled);
             }

@@ -10,6 +10,7 @@ use crate::store::{Found, Loaded, StoreError, WithButtons, Work};
 use chrono::TimeDelta;
 use futures_util::future::{FutureExt, join_all};
 use std::collections::BTreeMap;
+use std::sync::atomic::{AtomicU32, Ordering};
 
 /// Households that share one commit.
 const BATCH: u32 = 200;
@@ -24,6 +25,16 @@ const FEW: usize = 16;
 /// A household that cannot be handled is looked at again after this.
 const PUT_OFF: TimeDelta = TimeDelta::minutes(5);
 
+/// How often somebody wrote while households were woken.
+#[derive(Default)]
+struct Calls(AtomicU32);
+
+impl Calls {
+    fn so_far(&self) -> u32 {
+        self.0.load(Ordering::Relaxed)
+    }
+}
+
 /// What was decided on a household as it was in a version.
 struct Decided {
     version: i64,
@@ -34,15 +45,21 @@ struct Decided {
 impl Engine {
     /// Looks at every household that is due; gives how many there were.
     pub(super) async fn wake(&self, now: Instant) -> Result<usize, StoreError> {
-        match self.store.has_others() {
-            true => self.wake_claimed(now).await,
-            false => self.wake_listed(now).await,
+        let calls = Calls::default();
+        let woken = match self.store.has_others() {
+            true => self.wake_claimed(&calls, now).await,
+            false => self.wake_listed(&calls, now).await,
+        };
+        // Whoever was passed over, or could not be heard, is not forgotten.
+        if calls.so_far() > 0 {
+            self.woken.notify_one();
         }
+        woken
     }
 
     /// Where workers share the database, a batch is claimed by the transaction that lists
     /// it. Behind a full one there may be many: these take turns.
-    async fn wake_claimed(&self, now: Instant) -> Result<usize, StoreError> {
+    async fn wake_claimed(&self, calls: &Calls, now: Instant) -> Result<usize, StoreError> {
         let together = self.store.at_once().clamp(1, TOGETHER);
         let batch = BATCH * TOGETHER / together;
         let first = self.claim_and_wake(batch, now).await?;
@@ -50,9 +67,9 @@ impl Engine {
             return Ok(first);
         }
         let lanes = (0..together).map(async |_| {
-            let mut woken = 0;
+            let (mut woken, mut heard) = (0, 0);
             loop {
-                self.hear_who_wrote(now).await?;
+                self.hear_who_wrote(calls, &mut heard, now).await?;
                 let more = self.claim_and_wake(batch, now).await?;
                 woken += more;
                 if more < batch as usize {
@@ -89,8 +106,8 @@ impl Engine {
 
     /// In SQLite, where a list claims nothing, it is of many batches. They come one after the
     /// other: there is one writer, and whoever sends needs it as well.
-    async fn wake_listed(&self, now: Instant) -> Result<usize, StoreError> {
-        let mut woken = 0;
+    async fn wake_listed(&self, calls: &Calls, now: Instant) -> Result<usize, StoreError> {
+        let (mut woken, mut heard) = (0, 0);
         loop {
             let mut reading = self.store.begin_to_read().await?;
             let due = reading.due(self.key(), now, BATCH * LISTED).await?;
@@ -98,7 +115,7 @@ impl Engine {
             for batch in due.chunks(BATCH as usize) {
                 self.read_and_wake(batch, now).await?;
                 if batch.len() == BATCH as usize {
-                    self.hear_who_wrote(now).await?;
+                    self.hear_who_wrote(calls, &mut heard, now).await?;
                 }
             }
             woken += due.len();
@@ -109,10 +126,22 @@ impl Engine {
         }
     }
 
-    /// Behind a full batch whoever wrote has a turn: it may be words of danger.
-    async fn hear_who_wrote(&self, now: Instant) -> Result<(), StoreError> {
+    /// Behind a full batch whoever wrote has a turn: it may be words of danger. Each lane looks
+    /// for whatever came, once: who is being woken by another, or is answered in the clinic's
+    /// name by it, is passed over.
+    async fn hear_who_wrote(
+        &self,
+        calls: &Calls,
+        heard: &mut u32,
+        now: Instant,
+    ) -> Result<(), StoreError> {
         if self.woken().now_or_never().is_some() {
-            self.receive(now.max(self.now())).await?;
+            calls.0.fetch_add(1, Ordering::Relaxed);
+        }
+        let so_far = calls.so_far();
+        if *heard < so_far {
+            *heard = so_far;
+            self.receive_some(1, now.max(self.now())).await?;
         }
         Ok(())
     }

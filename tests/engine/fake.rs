@@ -215,6 +215,13 @@ enum Place {
 }
 
 impl Place {
+    async fn meant() -> Place {
+        match postgres::fresh().await {
+            Some(url) => Place::Server(url),
+            None => Place::File(Arc::new(File::new())),
+        }
+    }
+
     fn url(&self) -> String {
         match self {
             Place::File(file) => file.url(),
@@ -225,18 +232,22 @@ impl Place {
 
 impl Clinic {
     pub async fn open(now: Instant) -> Clinic {
-        let place = match postgres::fresh().await {
-            Some(url) => Place::Server(url),
-            None => Place::File(Arc::new(File::new())),
-        };
-        let clinic = Clinic::on(place, Arc::default(), now).await;
+        let clinic = Clinic::on(Place::meant().await, Arc::default(), now).await;
         clinic.engine.bind_clinic_chat(&chat(CLINIC)).await.unwrap();
         clinic
     }
 
     /// One on a file, with somebody beside its store.
     pub async fn watched(now: Instant, watch: Arc<dyn Watch>) -> Clinic {
-        let place = Place::File(Arc::new(File::new()));
+        Clinic::watched_on(Place::File(Arc::new(File::new())), now, watch).await
+    }
+
+    /// One wherever the suite runs, with somebody beside its store.
+    pub async fn watched_anywhere(now: Instant, watch: Arc<dyn Watch>) -> Clinic {
+        Clinic::watched_on(Place::meant().await, now, watch).await
+    }
+
+    async fn watched_on(place: Place, now: Instant, watch: Arc<dyn Watch>) -> Clinic {
         let store = Store::open(&place.url()).await.unwrap().watched(watch);
         let clinic = Clinic::with(store, place, Arc::default(), now);
         clinic.engine.bind_clinic_chat(&chat(CLINIC)).await.unwrap();

@@ -10,6 +10,8 @@ use vialbell::store::{Moment, StoreError, Watch};
 #[derive(Default)]
 pub struct Gate {
     pub shut: AtomicBool,
+    /// Whether it opens by itself behind the first that comes, which waits.
+    pub stops_one: AtomicBool,
     /// Whether the next that passes fails.
     pub refuses: AtomicBool,
     pub reached: Notify,
@@ -23,7 +25,7 @@ impl Watch for Gate {
         _: &'a mut AnyConnection,
     ) -> BoxFuture<'a, Result<(), StoreError>> {
         Box::pin(async move {
-            if moment == Moment::Committing && self.shut.load(Ordering::Relaxed) {
+            if moment == Moment::Committing && self.is_shut() {
                 self.reached.notify_one();
                 self.passes.notified().await;
                 if self.refuses.swap(false, Ordering::Relaxed) {
@@ -32,5 +34,14 @@ impl Watch for Gate {
             }
             Ok(())
         })
+    }
+}
+
+impl Gate {
+    fn is_shut(&self) -> bool {
+        match self.stops_one.load(Ordering::Relaxed) {
+            true => self.shut.swap(false, Ordering::Relaxed),
+            false => self.shut.load(Ordering::Relaxed),
+        }
     }
 }

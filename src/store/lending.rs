@@ -38,7 +38,6 @@ pub(super) struct Lending {
 }
 
 /// How many connections may be at work beside each other.
-#[derive(Clone)]
 struct Places {
     all: u32,
     free: Arc<Semaphore>,

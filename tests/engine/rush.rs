@@ -125,6 +125,7 @@ async fn words_of_danger_wait_for_no_rush() {
 #[tokio::test]
 async fn words_of_danger_are_heard_from_whom_another_batch_holds() {
     if !fake::postgres::is_meant() {
+        // There one batch comes after the other.
         return;
     }
     let gate = Arc::new(Gate::default());
